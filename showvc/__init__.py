@@ -1,0 +1,1 @@
+"""Keeps the configuration of a live show's intercom safe while several people change it."""

@@ -1,0 +1,161 @@
+"""The document's shape, read off the models: what kind of value stands at every pointer.
+
+Reading, writing, merging and editing all walk this one description, so a new field is declared once, in
+its model.
+"""
+
+from __future__ import annotations
+
+import types
+from collections.abc import Callable, Mapping
+from dataclasses import dataclass, field
+from functools import cache
+from typing import Any, Literal, Union, get_args, get_origin, get_type_hints
+
+from showvc.document.bodies import Body, Bridge, Device, Group, Head, User
+from showvc.document.names import KEY, key_place
+
+Leaf = Literal["text", "number", "flag", "set", "notes", "free"]
+Tree = dict[str, Any]
+
+
+def by_name(name: str, value: Any) -> Any:
+    return name
+
+
+@dataclass(frozen=True, slots=True)
+class Shape:
+    """`kind` is a leaf's, or `record` (fixed fields) or `map` (names to items of one shape).
+
+    A leaf has a `default`, `None` where it may be absent. `required` fields cannot be left out.
+    """
+
+    kind: Leaf | Literal["record", "map"]
+    fields: Mapping[str, Shape] = field(default_factory=dict)
+    item: Shape | None = None
+    default: Any = None
+    required: bool = False
+    model: type[Body] | None = None
+    order: Callable[[str, Any], Any] = by_name
+
+    def at(self, name: str) -> Shape | None:
+        """The shape below this name; None where nothing can stand there."""
+        if self.kind == "record":
+            return self.fields.get(name)
+        if self.kind == "map":
+            return self.item
+        return self if self.kind == "free" else None
+
+    @property
+    def branches(self) -> bool:
+        return self.kind in ("record", "map", "free")
+
+
+def by_number(name: str, value: Any) -> tuple[int, str]:
+    number = value.get("number", 0) if isinstance(value, Mapping) else value.number
+    return (number if isinstance(number, int) else 0), name
+
+
+def by_key(name: str, value: Any) -> tuple[str, int]:
+    return key_place(name) if KEY.fullmatch(name) else (name, 0)
+
+
+ORDERS: Mapping[str, Callable[[str, Any], Any]] = {"channels": by_number, "keys": by_key}
+
+
+@cache
+def shape_of(model: type[Body]) -> Shape:
+    """The shape of a body, from its model's fields."""
+    hints = get_type_hints(model, include_extras=True)
+    fields: dict[str, Shape] = {}
+    for name, info in model.model_fields.items():
+        written = info.alias or name
+        default = None if info.is_required() else info.get_default()
+        fields[written] = _shape(hints[name], default, info.is_required(), ORDERS.get(written))
+    return Shape("record", fields=fields, model=model)
+
+
+def _shape(hint: Any, default: Any, required: bool, order: Callable[[str, Any], Any] | None) -> Shape:
+    marks = [mark for mark in getattr(hint, "__metadata__", ()) if isinstance(mark, str)]
+    bare = hint.__origin__ if hasattr(hint, "__metadata__") else hint
+    if marks:
+        return Shape(marks[0], default=default, required=required)  # type: ignore[arg-type]
+    origin, args = get_origin(bare), get_args(bare)
+    if origin in (Union, types.UnionType):
+        inner = [arg for arg in args if arg is not type(None)]
+        return _shape(inner[0], default, required, order)
+    if isinstance(bare, type) and issubclass(bare, Body):
+        return Shape("record", fields=shape_of(bare).fields, model=bare, required=required)
+    if origin is not None and isinstance(origin, type) and issubclass(origin, Mapping):
+        item = _shape(args[1], None, True, None)
+        return Shape("map", item=item, order=order or by_name)
+    if origin is frozenset:
+        return Shape("set", default=default)
+    kind = _leaf(bare, args)
+    return Shape(kind, default=default, required=required)
+
+
+def _leaf(bare: Any, args: tuple[Any, ...]) -> Leaf:
+    if bare is bool:
+        return "flag"
+    if bare in (int, float) or (args and all(isinstance(arg, int) for arg in args)):
+        return "number"
+    return "text"
+
+
+SECTIONS: Mapping[str, type[Body]] = {"groups": Group, "users": User, "devices": Device, "bridges": Bridge}
+"""The four kinds of thing that are a file each, in the order in which they are written."""
+
+DOCUMENT = Shape(
+    "record",
+    fields={
+        **shape_of(Head).fields,
+        **{name: Shape("map", item=shape_of(model)) for name, model in SECTIONS.items()},
+    },
+)
+
+
+def to_tree(body: Body) -> Tree:
+    """The body as plain values, defaults left out, in the order in which it is written."""
+    return _tree(body, shape_of(type(body)))
+
+
+def _tree(body: Body, shape: Shape) -> Tree:
+    tree: Tree = {}
+    for name in body.model_fields_set:
+        info = type(body).model_fields[name]
+        written = info.alias or name
+        value = _plain(getattr(body, name), shape.fields[written])
+        if shape.fields[written].required or not _is_default(value, shape.fields[written]):
+            tree[written] = value
+    return {name: tree[name] for name in shape.fields if name in tree}
+
+
+def _plain(value: Any, shape: Shape) -> Any:
+    if shape.kind == "record":
+        return _tree(value, shape)
+    if shape.kind == "map" and shape.item is not None:
+        order, item = shape.order, shape.item
+        names = sorted(value, key=lambda name: order(name, value[name]))
+        return {name: _plain(value[name], item) for name in names}
+    return sorted(value) if shape.kind == "set" else value
+
+
+def _is_default(value: Any, shape: Shape) -> bool:
+    if shape.kind in ("record", "map", "free", "set"):
+        return not value
+    return bool(value == shape.default) and type(value) is type(shape.default)
+
+
+def arranged(tree: Tree, shape: Shape) -> Tree:
+    """The same plain values in the order in which they are written."""
+    if shape.kind == "record":
+        return {name: _arranged(tree[name], shape.fields[name]) for name in shape.fields if name in tree}
+    order = shape.order
+    return {name: _arranged(tree[name], shape.item) for name in sorted(tree, key=lambda name: order(name, tree[name]))}
+
+
+def _arranged(value: Any, shape: Shape | None) -> Any:
+    if shape is not None and shape.kind in ("record", "map"):
+        return arranged(value, shape)
+    return sorted(value) if shape is not None and shape.kind == "set" else value

@@ -1,0 +1,42 @@
+"""Writing that either happens or does not."""
+
+from __future__ import annotations
+
+import os
+import tempfile
+from pathlib import Path
+
+from showvc.document import MachineError
+
+
+def write_atomically(path: Path, data: bytes | str) -> None:
+    """Puts the whole content in place at once; a kill leaves the old file or the new one.
+
+    MachineError when the folder cannot be written.
+    """
+    raw = data.encode("utf-8") if isinstance(data, str) else data
+    try:
+        path.parent.mkdir(parents=True, exist_ok=True)
+        handle, name = tempfile.mkstemp(prefix=".~", dir=path.parent)
+        try:
+            with os.fdopen(handle, "wb") as stream:
+                stream.write(raw)
+                stream.flush()
+                os.fsync(stream.fileno())
+            os.chmod(name, _mode(path))
+            os.replace(name, path)
+        except BaseException:
+            os.unlink(name)
+            raise
+    except OSError as error:
+        raise MachineError(
+            f"{path} cannot be written: {error.strerror}", "check the permissions and the free space"
+        ) from None
+
+
+def _mode(path: Path) -> int:
+    if path.exists():
+        return path.stat().st_mode & 0o777
+    mask = os.umask(0)
+    os.umask(mask)
+    return 0o666 & ~mask

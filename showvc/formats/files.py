@@ -1,0 +1,116 @@
+"""One file of a show folder: its place, its body, its text."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import Any
+
+from showvc.document import (
+    FORMAT,
+    SECTIONS,
+    Body,
+    Head,
+    Problem,
+    ShowError,
+    check_id,
+    head_tree,
+    shape_of,
+    to_tree,
+)
+from showvc.formats import nodes
+from showvc.formats.patching import patched, with_comments
+from showvc.formats.reading import read_body
+from showvc.formats.writing import document
+
+HEAD = "show.yaml"
+
+
+@dataclass(frozen=True, slots=True)
+class Place:
+    """Where a file stands in a show folder: `section` is None for `show.yaml`."""
+
+    section: str | None = None
+    id: str = ""
+
+    @property
+    def path(self) -> str:
+        return HEAD if self.section is None else f"{self.section}/{self.id}.yaml"
+
+    @property
+    def model(self) -> type[Body]:
+        return Head if self.section is None else SECTIONS[self.section]
+
+
+def place_of(path: str) -> Place | None:
+    """The place of a path relative to the show folder; None for what is not part of a show.
+
+    ShowError for a file that looks like a part of the show but cannot be one.
+    """
+    if path == HEAD:
+        return Place()
+    section, _, name = path.partition("/")
+    if section not in SECTIONS or not name or name.startswith(".") or name.endswith("~"):
+        return None
+    stem, dot, suffix = name.rpartition(".")
+    if "/" in name or (dot and suffix != "yaml") or not dot:
+        way_out = (
+            f"rename it {section}/{stem}.yaml" if suffix in ("yml", "YAML", "YML") else "move it out of the show folder"
+        )
+        raise ShowError([Problem("is not a file of a show", path, way_out=way_out)])
+    try:
+        return Place(section, check_id(stem))
+    except ValueError as error:
+        raise ShowError([Problem(str(error), path, way_out="rename the file: its name is the id")]) from None
+
+
+def read_file(place: Place, data: bytes, file: str | None = None) -> Body:
+    """The body that a file holds. ShowError with every problem of the file."""
+    file = file or place.path
+    node, problems = nodes.parse(nodes.decode(data, file), file)
+    if place.section is None and isinstance(node, nodes.Mapping):
+        refuse_newer(node, file)
+    body, more = read_body(place.model, node, file)
+    if problems or body is None:
+        raise ShowError([*problems, *more])
+    return body
+
+
+def refuse_newer(node: nodes.Mapping, file: str) -> None:
+    """ShowError for a show of a later format than this program reads."""
+    if "format" not in node.pairs:
+        return
+    _, value = node.pairs["format"]
+    if isinstance(value, nodes.Scalar) and value.text.isdigit() and int(value.text[:9]) > FORMAT:
+        message = f"is a show of format {value.text}; this showvc reads format {FORMAT}"
+        raise ShowError([Problem(message, file, value.line + 1, value.column + 1, "update showvc on this machine")])
+
+
+def tree_of(body: Body) -> dict[str, Any]:
+    return head_tree(body) if isinstance(body, Head) else to_tree(body)
+
+
+def canonical(body: Body) -> str:
+    """The canonical text of a file that holds this body."""
+    return document(tree_of(body), shape_of(type(body)))
+
+
+def rewritten(body: Body, old: str) -> str:
+    """The text `old` with its values made those of `body`; comments and order stay."""
+    place = Place() if isinstance(body, Head) else Place(_SECTION_OF[type(body)], "x")
+
+    def read(text: str) -> dict[str, Any]:
+        return tree_of(read_file(place, text.encode()))
+
+    return patched(old, tree_of(body), shape_of(type(body)), read)
+
+
+_SECTION_OF = {model: section for section, model in SECTIONS.items()}
+
+
+def merged_text(body: Body, before: str | None, mine: str | None, incoming: str | None) -> str:
+    """A file's text after a merge: the values of `body`, and the comments of both sides."""
+    kept = mine if mine is not None else incoming
+    if kept is None:
+        return canonical(body)
+    text = rewritten(body, kept)
+    return with_comments(text, before or "", incoming) if incoming is not None else text

@@ -1,0 +1,104 @@
+"""A show folder on disk: one file for each thing."""
+
+from __future__ import annotations
+
+import os
+import stat
+from collections.abc import Callable, Iterator
+from pathlib import Path
+from typing import Any
+
+from showvc.document import SECTIONS, Body, Entries, Head, MachineError, Problem, Show, ShowError
+from showvc.formats.files import HEAD, Place, canonical, place_of, read_file
+from showvc.formats.nodes import MAX_BYTES
+
+Progress = Callable[[int, int], None]
+
+
+def is_show(path: Path) -> bool:
+    return (path / HEAD).is_file()
+
+
+def places(folder: Path) -> tuple[list[Place], list[Problem]]:
+    """Every file of the show in this folder, sorted, and what stands there but cannot be read."""
+    found: list[Place] = []
+    problems: list[Problem] = []
+    for path in _paths(folder):
+        try:
+            place = place_of(path)
+        except ShowError as error:
+            problems += error.problems
+            continue
+        if place is None:
+            continue
+        if _odd := _not_plain(folder / path):
+            problems.append(Problem(_odd, path, way_out="put a plain file there"))
+        else:
+            found.append(place)
+    return found, problems
+
+
+def _paths(folder: Path) -> Iterator[str]:
+    if (folder / HEAD).exists() or (folder / HEAD).is_symlink():
+        yield HEAD
+    for section in SECTIONS:
+        if (folder / section).is_symlink():
+            raise ShowError([Problem("is a link, not a folder", section, way_out="put the folder itself there")])
+        if (folder / section).is_dir():
+            yield from sorted(f"{section}/{entry.name}" for entry in os.scandir(folder / section))
+
+
+def _not_plain(path: Path) -> str | None:
+    mode = path.lstat().st_mode
+    if stat.S_ISLNK(mode):
+        return "is a link, which a show never follows"
+    return None if stat.S_ISREG(mode) else "is not a plain file"
+
+
+def read_bytes(folder: Path, place: Place) -> bytes:
+    """The bytes of a file; ShowError when it is too large, MachineError when it cannot be read."""
+    path = folder / place.path
+    try:
+        with path.open("rb") as stream:
+            data = stream.read(MAX_BYTES + 1)
+            if len(data) > MAX_BYTES:
+                data += b" " * max(0, os.fstat(stream.fileno()).st_size - len(data))
+            return data
+    except OSError as error:
+        raise MachineError(f"{path} cannot be read: {error.strerror}", "check the permissions and the disk") from None
+
+
+def read_folder(folder: Path, progress: Progress | None = None) -> Show:
+    """The show in this folder. ShowError with all problems of all its files."""
+    if not folder.is_dir():
+        raise ShowError([Problem("is not a folder", str(folder), way_out="check the spelling of the path")])
+    if not is_show(folder):
+        raise ShowError(
+            [Problem("is not a show: it holds no show.yaml", str(folder), way_out="begin one with: showvc start DIR")]
+        )
+    found, problems = places(folder)
+    bodies: dict[str | None, dict[str, Body]] = {name: {} for name in (None, *SECTIONS)}
+    for number, place in enumerate(found):
+        try:
+            bodies[place.section][place.id] = read_file(place, read_bytes(folder, place))
+        except ShowError as error:
+            problems += error.problems
+        if progress:
+            progress(number + 1, len(found))
+    if problems:
+        raise ShowError(problem.in_file(str(folder / (problem.file or ""))) for problem in problems)
+    return assemble(bodies)
+
+
+def assemble(bodies: dict[str | None, dict[str, Any]]) -> Show:
+    """A show from its bodies by section; the head stands under None and ''."""
+    head = bodies.get(None, {}).get("", Head())
+    return Show(head, **{name: Entries(bodies.get(name, {})) for name in SECTIONS})
+
+
+def folder_texts(show: Show) -> dict[str, str]:
+    """The canonical files of a show: path relative to its folder → text."""
+    texts = {HEAD: canonical(show.head)}
+    for section in SECTIONS:
+        texts.update({Place(section, name).path: canonical(body) for name, body in show.section(section).items()})
+    return texts

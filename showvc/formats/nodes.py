@@ -1,0 +1,223 @@
+"""YAML text to a tree of nodes that know where they stand; nothing is guessed, nothing is executed.
+
+Only the events of the parser are used: a scalar stays the characters that were written, and the field
+decides later what they mean.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterator
+from dataclasses import dataclass, field
+from typing import Any
+
+from showvc.document import Problem, ShowError
+
+MAX_BYTES = 4 * 1024 * 1024
+"""The largest file of a show folder."""
+MAX_DOCUMENT_BYTES = 64 * 1024 * 1024
+MAX_DEPTH = 40
+MAX_NODES = 4_000_000
+BYTES_PER_ENTRY = 16 * 1024
+
+
+@dataclass(slots=True, eq=False)
+class Node:
+    """A place in a text: lines and columns count from 0, ends are exclusive."""
+
+    line: int
+    column: int
+    end_line: int = 0
+    end_column: int = 0
+    flow: bool = False
+
+
+@dataclass(slots=True, eq=False)
+class Scalar(Node):
+    text: str = ""
+    quoted: bool = False
+
+
+@dataclass(slots=True, eq=False)
+class Sequence(Node):
+    items: list[Node] = field(default_factory=list)
+
+
+@dataclass(slots=True, eq=False)
+class Mapping(Node):
+    """`pairs` in the order of the text: name → (node of the name, node of the value)."""
+
+    pairs: dict[str, tuple[Scalar, Node]] = field(default_factory=dict)
+    aliased: bool = False
+
+
+class _Refused(Exception):
+    def __init__(self, problem: Problem) -> None:
+        self.problem = problem
+
+
+def decode(data: bytes, file: str, limit: int = MAX_BYTES) -> str:
+    """The text of a file; ShowError when it is too large or not UTF-8."""
+    if len(data) > limit:
+        size = f"{len(data) / 1024 / 1024:.1f} MiB"
+        raise ShowError(
+            [
+                Problem(
+                    f"is {size} large; at most {limit // 1024 // 1024} MiB are read",
+                    file,
+                    way_out="is it really part of a show?",
+                )
+            ]
+        )
+    try:
+        return data.decode("utf-8-sig")
+    except UnicodeDecodeError as error:
+        line = data[: error.start].count(b"\n") + 1
+        found = f"is not UTF-8 text: byte 0x{data[error.start]:02X}"
+        raise ShowError([Problem(found, file, line, way_out="save it as UTF-8")]) from None
+
+
+def parse(text: str, file: str) -> tuple[Node | None, list[Problem]]:
+    """The tree of the one document in `text`, and what is wrong with it that does not stop the reading.
+
+    Duplicate names are among the problems. ShowError where no tree can be had.
+    """
+    # The C reader knows YAML 1.1 only: what it refuses (`{at: 12:30}`) the slower one of 1.2 may read.
+    for events in (_fast_events, _events):
+        builder = _Builder(file)
+        try:
+            return builder.document(events(text)), builder.problems
+        except _Refused as refused:
+            raise ShowError([*builder.problems, refused.problem]) from None
+        except _yaml_error() as error:
+            failure = [*builder.problems, _syntax(error, file)]
+    raise ShowError(failure)
+
+
+def _events(text: str) -> Iterator[Any]:
+    from ruamel.yaml import YAML
+
+    return iter(YAML(typ="safe", pure=True).parse(text))
+
+
+def _fast_events(text: str) -> Iterator[Any]:
+    try:
+        from ruamel.yaml.cyaml import CParser  # type: ignore[attr-defined]
+    except ImportError:  # no build of the C reader for this machine
+        yield from _events(text)
+        return
+    parser = CParser(text)
+    try:
+        while parser.check_event():
+            yield parser.get_event()
+    finally:
+        parser.dispose()
+
+
+def _yaml_error() -> type[Exception]:
+    from ruamel.yaml.error import YAMLError
+
+    return YAMLError
+
+
+def _syntax(error: Any, file: str) -> Problem:
+    mark = getattr(error, "problem_mark", None) or getattr(error, "context_mark", None)
+    said = getattr(error, "problem", None) or getattr(error, "reason", None) or str(error).splitlines()[0]
+    line, column = (mark.line + 1, mark.column + 1) if mark else (None, None)
+    return Problem(f"is not readable as YAML: {said}", file, line, column, "look at this line and the one before it")
+
+
+class _Builder:
+    """Puts nodes together from events, with bounds on depth and count."""
+
+    def __init__(self, file: str) -> None:
+        self.file = file
+        self.problems: list[Problem] = []
+        self.anchors: dict[str, Node] = {}
+        self.aliased = False
+        self.sizes: dict[int, int] = {}
+        self.count = 0
+
+    def refuse(self, message: str, mark: Any, way_out: str | None = None) -> _Refused:
+        return _Refused(Problem(message, self.file, mark.line + 1, mark.column + 1, way_out))
+
+    def document(self, events: Iterator[Any]) -> Node | None:
+        root: Node | None = None
+        for event in events:
+            name = type(event).__name__
+            if name == "DocumentStartEvent" and root is not None:
+                raise self.refuse("holds a second YAML document", event.start_mark, "one file is one thing: split it")
+            if name in ("ScalarEvent", "AliasEvent", "MappingStartEvent", "SequenceStartEvent"):
+                root = self.node(event, events, 0)
+        if isinstance(root, Mapping):
+            root.aliased = self.aliased
+        return root
+
+    def node(self, event: Any, events: Iterator[Any], depth: int) -> Node:
+        name = type(event).__name__
+        start = event.start_mark
+        if name == "AliasEvent":
+            return self.alias(event)
+        if event.tag is not None and not (name == "ScalarEvent" and event.tag == "!" and not event.value):
+            raise self.refuse(f"holds the YAML tag {event.tag}", start, "take the tag out: the field says the type")
+        self.count += 1
+        if self.count > MAX_NODES or depth > MAX_DEPTH:
+            raise self.refuse("is nested or repeated beyond what a show can hold", start, "undo the last edits to it")
+        before = self.count
+        made = _MAKERS[name](self, event, events, depth)
+        if event.anchor:
+            self.anchors[event.anchor] = made
+            self.sizes[id(made)] = self.count - before + 1
+        return made
+
+    def alias(self, event: Any) -> Node:
+        known = self.anchors.get(event.anchor)
+        if known is None:
+            raise self.refuse(
+                f"refers to *{event.anchor}, which is not complete before it", event.start_mark, "write the value out"
+            )
+        self.aliased = True
+        self.count += self.sizes[id(known)]
+        if self.count > 100_000:
+            raise self.refuse("repeats itself through anchors beyond measure", event.start_mark, "write the values out")
+        return known
+
+    def scalar(self, event: Any, events: Iterator[Any], depth: int) -> Node:
+        start, end = event.start_mark, event.end_mark
+        return Scalar(start.line, start.column, end.line, end.column, False, event.value, event.style not in (None, ""))
+
+    def sequence(self, event: Any, events: Iterator[Any], depth: int) -> Node:
+        made = Sequence(event.start_mark.line, event.start_mark.column, flow=bool(event.flow_style))
+        for inner in events:
+            if type(inner).__name__ == "SequenceEndEvent":
+                made.end_line, made.end_column = inner.end_mark.line, inner.end_mark.column
+                break
+            made.items.append(self.node(inner, events, depth + 1))
+        return made
+
+    def mapping(self, event: Any, events: Iterator[Any], depth: int) -> Node:
+        made = Mapping(event.start_mark.line, event.start_mark.column, flow=bool(event.flow_style))
+        for inner in events:
+            if type(inner).__name__ == "MappingEndEvent":
+                made.end_line, made.end_column = inner.end_mark.line, inner.end_mark.column
+                break
+            key = self.node(inner, events, depth + 1)
+            value = self.node(next(events), events, depth + 1)
+            self.enter(made, key, value)
+        return made
+
+    def enter(self, made: Mapping, key: Node, value: Node) -> None:
+        if not isinstance(key, Scalar):
+            self.problems.append(Problem("a name must be plain text", self.file, key.line + 1, key.column + 1))
+        elif key.text in made.pairs:
+            first = made.pairs[key.text][0].line + 1
+            message = f"{key.text!r} stands here twice, first in line {first}"
+            self.problems.append(Problem(message, self.file, key.line + 1, key.column + 1, "keep one of the two"))
+        else:
+            made.pairs[key.text] = (key, value)
+
+
+_MAKERS: dict[str, Callable[[_Builder, Any, Iterator[Any], int], Node]] = {
+    "ScalarEvent": _Builder.scalar,
+    "SequenceStartEvent": _Builder.sequence,
+    "MappingStartEvent": _Builder.mapping,
+}

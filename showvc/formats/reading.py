@@ -1,0 +1,168 @@
+"""Nodes to bodies: every scalar typed by its field, every problem told with its place."""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Mapping as Map
+from typing import Any, TypeVar
+
+from pydantic import ValidationError
+
+from showvc.document import Body, Problem, Shape, near, shape_of
+from showvc.formats.nodes import Mapping, Node, Scalar, Sequence
+
+B = TypeVar("B", bound=Body)
+
+_INTEGER = re.compile(r"-?(0|[1-9][0-9]{0,299})")
+_DECIMAL = re.compile(r"-?(0|[1-9][0-9]{0,15})\.[0-9]{1,15}")
+_FLOAT = re.compile(r"-?(0|[1-9][0-9]{0,299})(\.[0-9]{1,300})?(e[-+][0-9]{2,3})?")
+
+
+def values(node: Node | None, shape: Shape) -> Any:
+    """The plain values of a node. A scalar that its field cannot mean stays text, for the model to refuse."""
+    if isinstance(node, Mapping):
+        return {name: values(inner, shape.at(name) or _TEXT) for name, (_, inner) in node.pairs.items()}
+    if isinstance(node, Sequence):
+        return [values(inner, shape if shape.kind == "free" else _TEXT) for inner in node.items]
+    if not isinstance(node, Scalar):
+        return {}
+    return _scalar(node, shape)
+
+
+_TEXT = Shape("text")
+
+
+def _scalar(node: Scalar, shape: Shape) -> Any:
+    if shape.kind == "number":
+        return number(node.text)
+    if shape.kind == "flag":
+        return {"true": True, "false": False}.get(node.text, node.text)
+    if shape.kind == "free":
+        return node.text if node.quoted else json_scalar(node.text)
+    if shape.kind in ("record", "map") and node.text == "" and not node.quoted:
+        return {}
+    return node.text
+
+
+def number(text: str) -> int | float | str:
+    """A number of a show, written without exponent or leading zeros; other text unchanged."""
+    if _INTEGER.fullmatch(text):
+        return int(text)
+    return float(text) if _DECIMAL.fullmatch(text) else text
+
+
+def json_scalar(text: str) -> Any:
+    """A plain scalar in `extra`: JSON's null, true, false and plain numbers are those, the rest is text.
+
+    A number that would be written back otherwise than it stands (`1.50`) stays text.
+    """
+    words = {"null": None, "true": True, "false": False}
+    if text in words:
+        return words[text]
+    if _INTEGER.fullmatch(text):
+        return int(text)
+    return float(text) if _FLOAT.fullmatch(text) and repr(float(text)) == text else text
+
+
+def read_body(model: type[B], node: Node | None, file: str) -> tuple[B | None, list[Problem]]:
+    """The body that a node holds, or None with the reasons."""
+    if node is not None and not isinstance(node, Mapping) and not _empty(node):
+        return None, [Problem("holds no fields: a list of 'name: value' lines is wanted", file, node.line + 1, 1)]
+    raw = values(node, shape_of(model)) if node is not None else {}
+    body, problems = validate(model, raw)
+    return body, [placed(problem, node, file, loc) for problem, loc in problems]
+
+
+def validate(model: type[B], raw: Any) -> tuple[B | None, list[tuple[Problem, tuple[str, ...]]]]:
+    """The body of these plain values, or None with the problems and the steps to each."""
+    try:
+        return model.model_validate(raw), []
+    except ValidationError as error:
+        shape = shape_of(model)
+        return None, [_worded(detail, shape) for detail in error.errors(include_url=False)]
+
+
+def _empty(node: Node) -> bool:
+    return isinstance(node, Scalar) and node.text == "" and not node.quoted
+
+
+def _worded(detail: Any, shape: Shape) -> tuple[Problem, tuple[str, ...]]:
+    loc = tuple(str(step) for step in detail["loc"])
+    bad_name = bool(loc) and loc[-1] == "[key]"
+    loc = loc[:-1] if bad_name else loc
+    where = ".".join(loc)
+    kind, found = detail["type"], detail.get("input")
+    if kind == "extra_forbidden":
+        known = _fields_at(shape, loc[:-1])
+        way_out = near(loc[-1], known) or f"allowed: {', '.join(known)}"
+        return Problem(f"unknown field {loc[-1]!r}", way_out=way_out), loc
+    if kind == "missing":
+        return Problem(f"field {where!r} is missing", way_out="add it"), loc[:-1]
+    if bad_name:
+        return Problem(f"{loc[-1]!r} cannot stand here as a name", way_out=_allowed_name(loc)), loc
+    return Problem(f"{where}: found {_shown(found)}, {_wanted(detail)}"), loc
+
+
+def _fields_at(shape: Shape, loc: tuple[str, ...]) -> list[str]:
+    inner: Shape | None = shape
+    for step in loc:
+        inner = inner.at(step) if inner else None
+    return list(inner.fields) if inner else []
+
+
+def _allowed_name(loc: tuple[str, ...]) -> str:
+    parent = loc[-2] if len(loc) > 1 else ""
+    return {
+        "keys": "a key is a page letter and a number: A1, B15",
+        "lines": "the lines are emergency, announce, program",
+        "channels": "a channel is named by its target's id, a second one to the same target 'id#2'",
+    }.get(parent, "an id: a small letter, then small letters, digits or '-', at most 40")
+
+
+def _shown(value: Any) -> str:
+    text = repr(value) if not isinstance(value, dict | list) else {dict: "fields", list: "a list"}[type(value)]
+    return text if len(text) <= 60 else text[:57] + "…"
+
+
+def _wanted(detail: Any) -> str:
+    kind, context = detail["type"], detail.get("ctx", {})
+    if kind == "literal_error":
+        return f"allowed: {context['expected']}".replace("'", "").replace(" or ", ", ")
+    if kind == "value_error":
+        return str(context["error"])
+    if kind == "string_pattern_mismatch":
+        return _PATTERNS.get(context["pattern"], "not in the form wanted")
+    return _TYPES.get(kind, detail["msg"][:1].lower() + detail["msg"][1:])
+
+
+_PATTERNS: Map[str, str] = {
+    r"^[a-z][a-z0-9-]{0,39}$": "an id is wanted: a small letter, then small letters, digits or '-', at most 40",
+    r"^[a-z][a-z0-9-]{0,39}(#([2-9]|[1-9][0-9]))?$": "a target's id is wanted, such as lx or lx#2, or a line",
+}
+_TYPES: Map[str, str] = {
+    "int_type": "a whole number is wanted, without leading zeros or exponent",
+    "int_from_float": "a whole number is wanted",
+    "string_type": "text is wanted",
+    "bool_type": "true or false is wanted",
+    "bool_parsing": "true or false is wanted",
+    "dict_type": "fields are wanted, such as {name: value}",
+    "mapping_type": "fields are wanted, such as {name: value}",
+    "model_type": "fields are wanted, such as {name: value}",
+    "model_attributes_type": "fields are wanted, such as {name: value}",
+}
+
+
+def placed(problem: Problem, node: Node | None, file: str, loc: tuple[str, ...]) -> Problem:
+    """The problem with the line and column that these steps lead to, as far as they can be followed."""
+    place: Node | None = node
+    for step in loc:
+        if not isinstance(place, Mapping) or step not in place.pairs:
+            break
+        key, value = place.pairs[step]
+        place = key if step == loc[-1] and _about_name(problem) else value
+    line, column = (place.line + 1, place.column + 1) if place is not None else (1, 1)
+    return Problem(problem.message, file, line, column, problem.way_out)
+
+
+def _about_name(problem: Problem) -> bool:
+    return problem.message.startswith("unknown field") or "as a name" in problem.message

@@ -1,0 +1,142 @@
+"""The single document: the whole show as one YAML or JSON file."""
+
+from __future__ import annotations
+
+import json
+from pathlib import Path
+from typing import Any
+
+from showvc.document import (
+    DOCUMENT,
+    FORMAT,
+    SECTIONS,
+    Entries,
+    Head,
+    Problem,
+    Show,
+    ShowError,
+    check_id,
+    shape_of,
+)
+from showvc.formats import nodes
+from showvc.formats.files import refuse_newer
+from showvc.formats.reading import placed, validate, values
+from showvc.formats.writing import document
+
+SUFFIXES = (".yaml", ".yml", ".json")
+
+
+def read_single(data: bytes, file: str) -> Show:
+    """The show that a single document holds; JSON where the name ends so, else YAML.
+
+    ShowError with every problem of the document.
+    """
+    text = nodes.decode(data, file, nodes.MAX_DOCUMENT_BYTES)
+    if Path(file).suffix.lower() == ".json":
+        raw, problems, node = _json(text, file)
+    else:
+        node, problems = nodes.parse(text, file)
+        raw = values(node, DOCUMENT)
+    if not isinstance(raw, dict) or not ("title" in raw or "format" in raw or any(name in raw for name in SECTIONS)):
+        raise ShowError(
+            [*problems, Problem("is not a show: it has neither format, title, groups nor users", file, 1, 1)]
+        )
+    if isinstance(node, nodes.Mapping):
+        refuse_newer(node, file)
+    _refuse_oversize(len(data), raw, file)
+    show, more = _show(raw)
+    if more and node is None:
+        node = _positions(text, file)
+    problems += [placed(problem, node, file, loc) for problem, loc in more]
+    if problems or show is None:
+        raise ShowError(problems)
+    return show
+
+
+def _json(text: str, file: str) -> tuple[Any, list[Problem], nodes.Node | None]:
+    repeated: list[str] = []
+
+    def pairs(found: list[tuple[str, Any]]) -> dict[str, Any]:
+        made = dict(found)
+        if len(made) < len(found):
+            repeated.append("repeated")
+        return made
+
+    def no_number(word: str) -> Any:
+        raise ShowError([Problem(f"holds {word}, which is not JSON", file, way_out="write a number or a text")])
+
+    try:
+        raw = json.loads(text, object_pairs_hook=pairs, parse_constant=no_number)
+    except json.JSONDecodeError as error:
+        raise ShowError([Problem(f"is not readable as JSON: {error.msg}", file, error.lineno, error.colno)]) from None
+    except (RecursionError, ValueError) as error:
+        raise ShowError([Problem(f"is nested or holds numbers beyond what a show can: {error}", file)]) from None
+    _refuse_newer_json(raw, file)
+    if not repeated:
+        return raw, [], None
+    node, problems = nodes.parse(text, file)
+    return raw, problems or [Problem("holds a name twice in one place", file)], node
+
+
+def _refuse_newer_json(raw: Any, file: str) -> None:
+    found = raw.get("format") if isinstance(raw, dict) else None
+    if isinstance(found, int) and found > FORMAT:
+        message = f"is a show of format {found}; this showvc reads format {FORMAT}"
+        raise ShowError([Problem(message, file, way_out="update showvc on this machine")])
+
+
+def _positions(text: str, file: str) -> nodes.Node | None:
+    """JSON is read as YAML only to find the lines of its problems."""
+    try:
+        return nodes.parse(text, file)[0]
+    except ShowError:
+        return None
+
+
+def _refuse_oversize(size: int, raw: dict[str, Any], file: str) -> None:
+    entries = sum(len(raw[name]) for name in SECTIONS if isinstance(raw.get(name), dict))
+    if size > max(nodes.MAX_BYTES, entries * nodes.BYTES_PER_ENTRY):
+        message = f"is {size / 1024 / 1024:.1f} MiB for {entries} things; a show of this size takes at most 4 MiB"
+        raise ShowError([Problem(message, file, way_out="is it really a show?")])
+
+
+def _show(raw: dict[str, Any]) -> tuple[Show | None, list[tuple[Problem, tuple[str, ...]]]]:
+    problems: list[tuple[Problem, tuple[str, ...]]] = []
+    head, more = validate(Head, {name: value for name, value in raw.items() if name not in SECTIONS})
+    problems += [_with_sections(problem, loc) for problem, loc in more]
+    sections: dict[str, Entries[Any]] = {}
+    for section, model in SECTIONS.items():
+        bodies, more = _section(section, model, raw.get(section, {}))
+        problems += more
+        sections[section] = Entries(bodies)
+    return (Show(head, **sections) if head is not None and not problems else None), problems
+
+
+def _with_sections(problem: Problem, loc: tuple[str, ...]) -> tuple[Problem, tuple[str, ...]]:
+    if problem.message.startswith("unknown field") and len(loc) == 1:
+        known = [*shape_of(Head).fields, *SECTIONS]
+        return Problem(problem.message, way_out=f"allowed: {', '.join(known)}"), loc
+    return problem, loc
+
+
+def _section(section: str, model: Any, raw: Any) -> tuple[dict[str, Any], list[tuple[Problem, tuple[str, ...]]]]:
+    if not isinstance(raw, dict):
+        return {}, [(Problem(f"{section}: a map from id to fields is wanted"), (section,))]
+    bodies: dict[str, Any] = {}
+    problems: list[tuple[Problem, tuple[str, ...]]] = []
+    for name, inner in raw.items():
+        try:
+            check_id(name)
+        except ValueError as error:
+            problems.append((Problem(str(error)), (section, name)))
+        body, more = validate(model, inner)
+        problems += [(problem, (section, name, *loc)) for problem, loc in more]
+        bodies[name] = body
+    return bodies, problems
+
+
+def single_text(show: Show, suffix: str = ".yaml") -> str:
+    """The whole show as one canonical document, YAML or (for `.json`) JSON."""
+    if suffix.lower() == ".json":
+        return json.dumps(show.tree(), ensure_ascii=False, indent=2) + "\n"
+    return document(show.tree(), DOCUMENT)

@@ -1,0 +1,60 @@
+"""What a rule finds."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterable, Mapping
+from dataclasses import dataclass
+from typing import Literal
+
+from showvc.document import Show
+
+Severity = Literal["stop", "warn", "note"]
+Clash = Literal["dangling", "double-booked", "same-id", "over-limit", "path-lost", "audio-loop"]
+
+SEVERITIES: tuple[Severity, ...] = ("stop", "warn", "note")
+
+
+@dataclass(frozen=True, slots=True)
+class Found:
+    """One thing that a rule found: the pointers that make it (the first is where it is shown), and a sentence.
+
+    `facts` are further words that tell it apart from another finding at the same pointers.
+    """
+
+    paths: tuple[str, ...]
+    message: str
+    facts: tuple[str, ...] = ()
+
+
+@dataclass(frozen=True, slots=True)
+class Rule:
+    """A rule of the list: what it looks for, why that matters on headset, and the way out.
+
+    `clash` is the kind of conflict that it makes in a merge when neither side had the finding alone;
+    None where a rule says nothing about a merge.
+    """
+
+    code: str
+    severity: Severity
+    why: str
+    way_out: str
+    look: Callable[[Show], Iterable[Found]]
+    clash: Clash | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class Finding:
+    """A rule's find in a show, ready to be read."""
+
+    code: str
+    severity: Severity
+    path: str
+    message: str
+    why: str
+    way_out: str
+    paths: tuple[str, ...]
+    quiet: str | None = None
+    """The reason why the show accepts it; None where it does not."""
+
+
+Quietened = Mapping[tuple[str, str], str]
