@@ -20,7 +20,7 @@ from showvc.document.bodies import (
 )
 from showvc.document.names import LINES, check_id, hardware_address, key_place, target_of
 from showvc.document.problems import MachineError, Problem, ShowError, near
-from showvc.document.shapes import DOCUMENT, SECTIONS, Shape, Tree, arranged, shape_of, to_tree
+from showvc.document.shapes import DOCUMENT, SECTIONS, Shape, Tree, arranged, shape_of, slim, to_tree, whole_tree
 from showvc.document.show import Entries, Show, differing, head_tree, show_from_tree
 
 __all__ = [
@@ -59,6 +59,8 @@ __all__ = [
     "near",
     "shape_of",
     "show_from_tree",
+    "slim",
     "target_of",
     "to_tree",
+    "whole_tree",
 ]

@@ -159,3 +159,33 @@ def _arranged(value: Any, shape: Shape | None) -> Any:
     if shape is not None and shape.kind in ("record", "map"):
         return arranged(value, shape)
     return sorted(value) if shape is not None and shape.kind == "set" else value
+
+
+def whole_tree(body: Body) -> Tree:
+    """The body as plain values with every field, defaults filled in and what is absent as None."""
+    return _whole(body, shape_of(type(body)))
+
+
+def _whole(value: Any, shape: Shape) -> Any:
+    if shape.kind == "record":
+        named = {info.alias or name: name for name, info in type(value).model_fields.items()}
+        return {field: _whole(getattr(value, named[field]), inner) for field, inner in shape.fields.items()}
+    if shape.kind == "map" and shape.item is not None:
+        return {name: _whole(inner, shape.item) for name, inner in value.items()}
+    return sorted(value) if shape.kind == "set" else value
+
+
+def slim(tree: Tree, shape: Shape) -> Tree:
+    """A whole tree without its defaults, in the order in which it is written."""
+    if shape.kind == "map":
+        return {name: _slim(tree[name], shape.item) for name in arranged(tree, shape)}
+    kept = {name: _slim(tree[name], inner) for name, inner in shape.fields.items() if name in tree}
+    return {
+        name: value
+        for name, value in kept.items()
+        if shape.fields[name].required or not _is_default(value, shape.fields[name])
+    }
+
+
+def _slim(value: Any, shape: Shape | None) -> Any:
+    return slim(value, shape) if shape is not None and shape.kind in ("record", "map") else value

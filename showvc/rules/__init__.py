@@ -1,0 +1,18 @@
+"""What check looks for: a flat list of small rules."""
+
+from showvc.rules.check import RULES, check, finding_of, open_findings, rule
+from showvc.rules.finding import SEVERITIES, Clash, Finding, Found, Rule, Severity
+
+__all__ = [
+    "RULES",
+    "SEVERITIES",
+    "Clash",
+    "Finding",
+    "Found",
+    "Rule",
+    "Severity",
+    "check",
+    "finding_of",
+    "open_findings",
+    "rule",
+]

@@ -1,0 +1,162 @@
+"""Two shows to the changes between them, in the trade's terms."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Mapping
+from itertools import combinations
+from typing import Any
+
+from showvc.changes.change import Change, Comparison, Edit, Subject
+from showvc.changes.words import Voice, thing_name
+from showvc.document import SECTIONS, Body, Head, Show, differing, shape_of, slim, to_tree, whole_tree
+from showvc.document.pointers import join
+from showvc.document.shapes import Shape
+
+_NAMES = ("name", "label", "title")
+
+
+def edits(before: Show, after: Show) -> Comparison:
+    """Every edit from `before` to `after`. Only bodies that may differ are read."""
+    voice = Voice(before, after)
+    changes = list(_head(before.head, after.head, voice))
+    subjects: dict[str, Subject] = {}
+    for section in SECTIONS:
+        for name in differing(before.section(section), after.section(section)):
+            changes += _thing(before, after, section, name, voice)
+            subjects[join(section, name)] = _subject(before, after, section, name)
+    return Comparison(tuple(changes), subjects)
+
+
+def _subject(before: Show, after: Show, section: str, name: str) -> Subject:
+    show = after if name in after.section(section) else before
+    body = show.section(section)[name]
+    owner = body if section == "users" else show.users.get(getattr(body, "user", None) or "")
+    return Subject(section, name, thing_name(show, section, name), (owner and owner.department) or "")
+
+
+def _head(before: Head, after: Head, voice: Voice) -> Iterator[Change]:
+    if before != after:
+        yield from _Walk(voice).record(whole_tree(before), whole_tree(after), shape_of(Head), ())
+
+
+def _thing(before: Show, after: Show, section: str, name: str, voice: Voice) -> Iterator[Change]:
+    old: Body | None = before.section(section).get(name)
+    new: Body | None = after.section(section).get(name)
+    if old is None or new is None:
+        values = (old and to_tree(old), new and to_tree(new))
+        yield voice.spoken(join(section, name), "added" if old is None else "removed", *values)
+    else:
+        yield from _Walk(voice).record(whole_tree(old), whole_tree(new), shape_of(type(old)), (section, name))
+
+
+class _Walk:
+    """Goes through two whole trees of one shape and yields what differs."""
+
+    def __init__(self, voice: Voice) -> None:
+        self.voice = voice
+
+    def value(self, old: Any, new: Any, shape: Shape, steps: tuple[str, ...]) -> Iterator[Change]:
+        if old == new and type(old) is type(new):
+            return
+        if shape.kind == "record" and old is not None and new is not None:
+            yield from self.record(old, new, shape, steps)
+        elif shape.kind == "map":
+            yield from self.map(old, new, shape, steps)
+        elif shape.kind == "free":
+            yield from self.free(old, new, steps)
+        else:
+            yield self.leaf(old, new, shape, steps)
+
+    def record(
+        self, old: Mapping[str, Any], new: Mapping[str, Any], shape: Shape, steps: tuple[str, ...]
+    ) -> Iterator[Change]:
+        for name, inner in shape.fields.items():
+            yield from self.value(old[name], new[name], inner, (*steps, name))
+
+    def map(
+        self, old: Mapping[str, Any], new: Mapping[str, Any], shape: Shape, steps: tuple[str, ...]
+    ) -> Iterator[Change]:
+        taken: set[str] = set()
+        if steps[-1] == "channels":
+            yield from self.traded_channels(old, new, steps, taken)
+        elif steps[-1] == "keys" and steps[0] == "devices":
+            yield from self.traded_keys(old, new, steps, taken)
+        for name in sorted({*old, *new}, key=lambda name: shape.order(name, new.get(name, old.get(name)))):
+            yield from self.entry(name, old, new, shape, steps, name in taken)
+
+    def entry(
+        self,
+        name: str,
+        old: Mapping[str, Any],
+        new: Mapping[str, Any],
+        shape: Shape,
+        steps: tuple[str, ...],
+        traded: bool,
+    ) -> Iterator[Change]:
+        assert shape.item is not None, "a map has items"
+        path = (*steps, name)
+        if name in old and name in new:
+            before = {**old[name], "number": new[name]["number"]} if traded and steps[-1] == "channels" else old[name]
+            if not (traded and steps[-1] == "keys"):
+                yield from self.value(before, new[name], shape.item, path)
+        elif not traded:
+            values = [_written(side[name], shape.item) if name in side else None for side in (old, new)]
+            yield self.voice.spoken(join(*path), "added" if name in new else "removed", *values)
+
+    def traded_channels(
+        self, old: Mapping[str, Any], new: Mapping[str, Any], steps: tuple[str, ...], taken: set[str]
+    ) -> Iterator[Change]:
+        """Two channels of a list that traded their numbers."""
+        moved = [name for name in old if name in new and old[name]["number"] != new[name]["number"]]
+        for one, other in combinations(sorted(moved), 2):
+            numbers = old[one]["number"], old[other]["number"]
+            if numbers == (new[other]["number"], new[one]["number"]) and not taken & {one, other}:
+                taken |= {one, other}
+                before, after = {one: numbers[0], other: numbers[1]}, {one: numbers[1], other: numbers[0]}
+                yield self.voice.spoken(join(*steps), "swapped", before, after)
+
+    def traded_keys(
+        self, old: Mapping[str, Any], new: Mapping[str, Any], steps: tuple[str, ...], taken: set[str]
+    ) -> Iterator[Change]:
+        """Two keys of a device that traded what they hold, and a channel that went to an empty key."""
+        changed = [key for key in sorted({*old, *new}) if old.get(key) != new.get(key)]
+        for one, other in combinations(changed, 2):
+            if taken & {one, other} or (old.get(one), old.get(other)) != (new.get(other), new.get(one)):
+                continue
+            taken |= {one, other}
+            before = {key: old[key] for key in (one, other) if key in old}
+            after = {key: new[key] for key in (one, other) if key in new}
+            yield self.voice.spoken(join(*steps), "swapped" if len(before) == 2 else "moved", before, after)
+
+    def leaf(self, old: Any, new: Any, shape: Shape, steps: tuple[str, ...]) -> Change:
+        return self.voice.spoken(join(*steps), _kind(old, new, shape, steps), old, new)
+
+    def free(self, old: Any, new: Any, steps: tuple[str, ...]) -> Iterator[Change]:
+        """Values that the model does not know, told apart by deepdiff."""
+        from deepdiff import DeepDiff
+
+        found = DeepDiff(old, new, view="tree", ignore_private_variables=False, ignore_numeric_type_changes=False)
+        levels = sorted((level for group in found.values() for level in group), key=lambda level: level.path())
+        for level in levels:
+            inner = [str(step) for step in level.path(output_format="list")]
+            before, after = (None if type(side).__name__ == "NotPresent" else side for side in (level.t1, level.t2))
+            kind: Edit = "added" if _absent(level.t1) else "removed" if _absent(level.t2) else "changed"
+            yield self.voice.spoken(join(*steps, *inner), kind, before, after)
+
+
+def _written(value: Any, shape: Shape) -> Any:
+    return slim(value, shape) if shape.kind == "record" else value
+
+
+def _absent(value: Any) -> bool:
+    return type(value).__name__ == "NotPresent"
+
+
+def _kind(old: Any, new: Any, shape: Shape, steps: tuple[str, ...]) -> Edit:
+    if steps[-1] in _NAMES and (len(steps) == 3 or steps == ("title",)):
+        return "renamed"
+    if steps[-1] == "number":
+        return "moved"
+    if old is None:
+        return "added"
+    return "removed" if new is None else "changed"

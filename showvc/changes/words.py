@@ -1,0 +1,143 @@
+"""Changes in the trade's words."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from typing import Any
+
+from showvc.changes.change import Change, Edit
+from showvc.document import Show
+from showvc.document.names import target_of
+from showvc.document.pointers import parse
+
+_NOUNS = {"groups": "group", "users": "user", "devices": "device", "bridges": "bridge"}
+_FIELDS = {"talk": "talk", "listen": "listen", "user": "worn by", "critical": "critical", "from": "from"}
+
+
+def thing_name(show: Show, section: str, name: str) -> str:
+    """How the trade calls a thing: `group FLY (Fly Rail)`, `device desk-01 (Prompt desk)`."""
+    body = show.section(section).get(name)
+    if body is None:
+        return f"{_NOUNS[section]} {name}"
+    shown = show.label(name) if section in ("groups", "users") else name
+    long = getattr(body, "name", "") or getattr(body, "circuit", "")
+    return f"{_NOUNS[section]} {shown}" + (f" ({long})" if long and long != shown else "")
+
+
+def value_words(value: Any) -> str:
+    """A value as it stands in a sentence."""
+    if value is None or value in ("", [], {}):
+        return "nothing"
+    if isinstance(value, bool):
+        return "yes" if value else "no"
+    if isinstance(value, list):
+        return ", ".join(str(inner) for inner in value)
+    if isinstance(value, Mapping):
+        return ", ".join(f"{name} {value_words(inner)}" for name, inner in value.items())
+    text = str(value)
+    return text if len(text) <= 60 else text[:57] + "…"
+
+
+class Voice:
+    """Knows both shows, so that a sentence can name things by what is on their displays."""
+
+    def __init__(self, before: Show, after: Show) -> None:
+        self.before, self.after = before, after
+
+    def spoken(self, path: str, kind: Edit, before: Any, after: Any) -> Change:
+        return Change(path, kind, before, after, self.sentence(parse(path), kind, before, after))
+
+    def sentence(self, steps: tuple[str, ...], kind: Edit, before: Any, after: Any) -> str:
+        if steps[0] not in _NOUNS:
+            return f"the show's {place_words(self.after, steps)} {_became(kind, before, after)}"
+        if len(steps) == 2:
+            show = self.after if kind == "added" else self.before
+            return f"{thing_name(show, *steps)} is {'new' if kind == 'added' else 'gone'}"
+        if steps[2] == "channels":
+            return f"{self.name(steps)}: {self.channels(steps, kind, before, after)}"
+        if steps[2] == "keys":
+            return f"{self.name(steps)}: {self.keys(steps, kind, before, after)}"
+        field = " ".join(_FIELDS.get(step, step) for step in steps[2:])
+        named = thing_name(self.before, *steps[:2]) if kind == "renamed" else self.name(steps)
+        return f"{named}: {field} {_became(kind, before, after)}"
+
+    def name(self, steps: tuple[str, ...]) -> str:
+        show = self.after if steps[1] in self.after.section(steps[0]) else self.before
+        return thing_name(show, steps[0], steps[1])
+
+    def label(self, steps: tuple[str, ...], channel: str) -> str:
+        """What stands for a channel of this user, or under a key of this device."""
+        for show in (self.after, self.before):
+            body = show.section(steps[0]).get(steps[1])
+            user = body if steps[0] == "users" else show.users.get(getattr(body, "user", None) or "")
+            if (user is not None and channel in user.channels) or show.target(target_of(channel)) is not None:
+                return show.key_label(user, channel)
+        return self.after.label(target_of(channel))
+
+    def channels(self, steps: tuple[str, ...], kind: Edit, before: Any, after: Any) -> str:
+        if len(steps) == 3:
+            one, other = (self.label(steps, name) for name in after)
+            first, second = before.values()
+            return f"{one} and {other} swapped channels {first} and {second}"
+        shown = self.label(steps, steps[3])
+        if kind == "moved":
+            return f"{self.number(steps, shown, after)} (moved from {before})"
+        if len(steps) > 4:
+            return f"{shown}: {' '.join(steps[4:])} {_became(kind, before, after)}"
+        if kind == "removed":
+            taker = occupant(self.after, steps[1], before["number"])
+            now = f" (it is {self.label(steps, taker)} now)" if taker else ""
+            return f"channel {before['number']}, {shown}, is gone{now}"
+        ways = value_words({name: value for name, value in after.items() if name != "number"})
+        return self.number(steps, shown, after["number"]) + ("" if ways == "nothing" else f": {ways}")
+
+    def number(self, steps: tuple[str, ...], shown: str, number: int) -> str:
+        former = occupant(self.before, steps[1], number)
+        was = f", was {self.label(steps, former)}" if former and former != steps[3] else ""
+        return f"channel {number} is now {shown}{was}"
+
+    def keys(self, steps: tuple[str, ...], kind: Edit, before: Any, after: Any) -> str:
+        if kind == "swapped":
+            now = " and ".join(self.label(steps, channel) for channel in after.values())
+            return f"keys {' and '.join(after)} swapped: now {now}"
+        if kind == "moved":
+            ((old, _),), ((new, channel),) = before.items(), after.items()
+            return f"{self.label(steps, channel)} moved from key {old} to {new}"
+        was = f", was {self.label(steps, before)}" if before else ""
+        return f"key {steps[3]} is now {self.label(steps, after) if after else 'empty'}{was}"
+
+
+def occupant(show: Show, user: str, number: int) -> str | None:
+    """The channel that has this number on a user's list."""
+    body = show.users.get(user)
+    return next((name for name, entry in body.channels.items() if entry.number == number), None) if body else None
+
+
+def _became(kind: Edit, before: Any, after: Any) -> str:
+    if isinstance(before, list) and isinstance(after, list):
+        return " ".join(
+            [*(f"+{tag}" for tag in after if tag not in before), *(f"−{tag}" for tag in before if tag not in after)]
+        )
+    if (isinstance(after, str) and "\n" in after) or (isinstance(before, str) and "\n" in before):
+        return "were edited"
+    if kind == "added":
+        return f"is new: {value_words(after)}"
+    if kind == "removed":
+        return f"is gone, was {value_words(before)}"
+    return f"is now {value_words(after)}, was {value_words(before)}"
+
+
+def place_words(show: Show, steps: tuple[str, ...]) -> str:
+    """Where a pointer leads, in words: `user SM (Stage Manager), channel FLY, talk`."""
+    if steps[0] not in _NOUNS:
+        return " ".join(steps)
+    words = [thing_name(show, steps[0], steps[1])] if len(steps) > 1 else []
+    rest = steps[2:]
+    if rest[:1] == ("channels",) and len(rest) > 1:
+        user = show.users.get(steps[1])
+        words.append(f"channel {show.key_label(user, rest[1])}")
+        rest = rest[2:]
+    elif rest[:1] == ("keys",) and len(rest) > 1:
+        words.append(f"key {rest[1]}")
+        rest = rest[2:]
+    return ", ".join([*words, *rest])

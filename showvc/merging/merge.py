@@ -1,0 +1,55 @@
+"""Three shows to one."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Mapping
+from typing import Any
+
+from showvc.document import Show
+from showvc.merging.blame import put_back
+from showvc.merging.combinations import combinations
+from showvc.merging.conflict import Conflict, Merge, Settlement, SideProblem, Sides
+from showvc.merging.leaves import merge_leaves
+from showvc.merging.twins import twins
+
+
+def merge(before: Show, mine: Show, incoming: Show, settlements: Iterable[Settlement] = ()) -> Merge:
+    """Puts the edits of `mine` and `incoming` together, both of which came from `before`.
+
+    `settlements` answer conflicts by their keys; what they do not answer stays open in the result.
+    Source of the rules: the reconciliation laws of Pierce and Vouillon, "What's in Unison?" (2004).
+    """
+    sides = Sides(before, mine, incoming)
+    answers = {settlement.key: settlement for settlement in settlements}
+    show, leaf_conflicts = merge_leaves(sides)
+    settled = [(conflict, answers[conflict.key]) for conflict in leaf_conflicts if conflict.key in answers]
+    show = _with_answers(show, sides, settled)
+    show, answered, open_combinations, problems = _combine(sides, show, answers)
+    still_open = [conflict for conflict in leaf_conflicts if conflict.key not in answers]
+    conflicts = sorted([*still_open, *open_combinations], key=lambda conflict: (conflict.paths, conflict.kind))
+    return Merge(show, tuple(conflicts), (*problems, *twins(sides)), (*settled, *answered))
+
+
+def _combine(
+    sides: Sides, show: Show, answers: Mapping[str, Settlement]
+) -> tuple[Show, list[tuple[Conflict, Settlement]], list[Conflict], list[SideProblem]]:
+    """Answers the conflicts of the combination, and looks again, since an answer may make another."""
+    answered: dict[str, tuple[Conflict, Settlement]] = {}
+    while True:
+        conflicts, problems = combinations(sides, show)
+        fresh = [(conflict, answers[conflict.key]) for conflict in conflicts if conflict.key in answers]
+        fresh = [pair for pair in fresh if pair[0].key not in answered]
+        if not fresh:
+            accepted = {key for key, (_, answer) in answered.items() if answer.how == "both"}
+            still_open = [conflict for conflict in conflicts if conflict.key not in accepted]
+            return show, list(answered.values()), still_open, problems
+        answered.update({conflict.key: (conflict, answer) for conflict, answer in fresh})
+        show = _with_answers(show, sides, fresh)
+
+
+def _with_answers(show: Show, sides: Sides, answers: Iterable[tuple[Conflict, Settlement]]) -> Show:
+    for conflict, answer in answers:
+        source = sides.incoming if answer.how == "incoming" else sides.mine
+        values: dict[str, Any] = {path: answer.values[path] for path in conflict.paths if path in answer.values}
+        show = put_back(show, source, values)
+    return show

@@ -1,0 +1,247 @@
+"""The list of rules, and what they find in a show."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Sequence
+
+from showvc.document import Show
+from showvc.rules import bookings, habits, limits, references
+from showvc.rules.finding import SEVERITIES, Finding, Found, Rule
+
+_BROKEN = "a device that meets this shows an empty key, or refuses the configuration"
+
+RULES: Sequence[Rule] = (
+    # Nothing points at nothing.
+    Rule(
+        "channel-to-nothing",
+        "stop",
+        _BROKEN,
+        "plot the target, or remove the channel",
+        references.channels_to_nothing,
+        "dangling",
+    ),
+    Rule(
+        "key-to-nothing",
+        "stop",
+        "pressing it reaches nobody",
+        "give the user the channel, or clear the key",
+        references.keys_to_nothing,
+        "dangling",
+    ),
+    Rule(
+        "worn-by-nobody-known",
+        "stop",
+        _BROKEN,
+        "plot the user, or give the device another",
+        references.devices_without_a_user_that_exists,
+        "dangling",
+    ),
+    Rule(
+        "kind-unknown",
+        "stop",
+        "nobody knows which keys it has",
+        "describe it under kinds in show.yaml",
+        references.devices_of_unknown_kind,
+        "dangling",
+    ),
+    Rule(
+        "bridge-to-nothing",
+        "stop",
+        "the outside system is heard by nobody",
+        "tie it to a group or user that exists",
+        references.bridges_to_nothing,
+        "dangling",
+    ),
+    Rule(
+        "bridge-on-nothing",
+        "stop",
+        "the outside system is plugged in nowhere",
+        "name a device that is in the show",
+        references.bridges_on_no_device,
+        "dangling",
+    ),
+    Rule(
+        "required-to-nothing",
+        "stop",
+        "a path that must exist cannot",
+        "name a user or group that exists, or remove it",
+        references.required_paths_to_nothing,
+        "dangling",
+    ),
+    Rule(
+        "same-id",
+        "stop",
+        "a key could call the wrong people",
+        "plot one of the two under another id",
+        references.one_id_for_group_and_user,
+        "same-id",
+    ),
+    # One place, one thing.
+    Rule(
+        "number-twice",
+        "stop",
+        "one of the two does not show up",
+        "give one of them a free number",
+        bookings.numbers_twice,
+        "double-booked",
+    ),
+    Rule(
+        "port-twice",
+        "stop",
+        "only one of the two systems is connected",
+        "move one bridge to a free port",
+        bookings.ports_twice,
+        "double-booked",
+    ),
+    Rule(
+        "hardware-twice",
+        "stop",
+        "one unit loads the other's keys",
+        "read the address off both units",
+        bookings.hardware_twice,
+        "double-booked",
+    ),
+    # What the system takes.
+    Rule(
+        "too-many-targets",
+        "stop",
+        "the system refuses the configuration",
+        "remove groups or users",
+        limits.too_many_targets,
+        "over-limit",
+    ),
+    Rule(
+        "too-many-devices",
+        "stop",
+        "the system refuses the configuration",
+        "remove devices",
+        limits.too_many_devices,
+        "over-limit",
+    ),
+    Rule(
+        "channel-beyond-limit",
+        "stop",
+        "the channel is not loaded",
+        "use a lower number",
+        limits.channels_beyond_the_limit,
+        "over-limit",
+    ),
+    Rule(
+        "key-beyond-kind",
+        "stop",
+        "the unit has no such key",
+        "use a key that the kind has",
+        limits.keys_beyond_the_kind,
+        "over-limit",
+    ),
+    Rule(
+        "port-beyond-kind",
+        "stop",
+        "the unit has no such port",
+        "use a port that the kind has",
+        limits.ports_beyond_the_kind,
+        "over-limit",
+    ),
+    # What works badly.
+    Rule(
+        "critical-in-menu",
+        "warn",
+        "nobody finds a menu in an emergency",
+        "put the group under a key",
+        habits.critical_without_key,
+    ),
+    Rule(
+        "group-unheard",
+        "warn",
+        "whoever calls there is heard by nobody",
+        "let somebody listen, or remove the group",
+        habits.groups_unheard,
+    ),
+    Rule("user-without-device", "warn", "the position has no headset", "give it a device", habits.users_without_device),
+    Rule(
+        "label-too-long",
+        "warn",
+        "a display cuts it off",
+        f"use at most {habits.LABEL_LENGTH} characters",
+        habits.labels_too_long,
+    ),
+    Rule(
+        "label-twice",
+        "warn",
+        "two keys look the same in the dark",
+        "give one channel a label of its own",
+        habits.labels_twice_on_a_device,
+    ),
+    Rule(
+        "hardware-of-a-group",
+        "warn",
+        "no unit answers to it",
+        "read the address off the unit again",
+        habits.hardware_of_no_single_device,
+    ),
+    Rule(
+        "device-without-user",
+        "note",
+        "a unit lies idle",
+        "give it a user, or keep it as a spare",
+        habits.devices_without_user,
+    ),
+    Rule(
+        "single-talker",
+        "note",
+        "nobody can answer there",
+        "let others talk, if they should",
+        habits.groups_with_one_talker,
+    ),
+    Rule(
+        "priority-mismatch",
+        "note",
+        "a critical call may be talked over",
+        "make priority and critical agree",
+        habits.priority_against_critical,
+    ),
+)
+
+
+def rule(code: str) -> Rule:
+    """The rule of this code."""
+    return next(known for known in RULES if known.code == code)
+
+
+def check(show: Show) -> tuple[Finding, ...]:
+    """What every rule finds, the worst first, then by rule and place.
+
+    A finding that the show has quietened carries the reason; a `stop` cannot be quietened.
+    """
+    findings = [finding for known in _all_rules() for finding in _findings(known, show)]
+    return tuple(sorted(findings, key=lambda found: (found.quiet is not None, SEVERITIES.index(found.severity))))
+
+
+def _all_rules() -> Iterator[Rule]:
+    yield from RULES
+    codes = frozenset(known.code for known in RULES if known.severity != "stop")
+    yield Rule(
+        "quiet-unknown",
+        "warn",
+        "what it was meant to accept is not accepted",
+        f"name one of: {', '.join(sorted(codes))}",
+        lambda show: habits.quiet_without_effect(show, codes),
+    )
+
+
+def _findings(known: Rule, show: Show) -> Iterator[Finding]:
+    quiet = {quiet.at: quiet.why for quiet in show.quiet.values() if quiet.rule == known.code}
+    for found in sorted(known.look(show), key=lambda found: found.paths):
+        reason = quiet.get(found.paths[0]) if known.severity != "stop" else None
+        yield finding_of(known, found, reason)
+
+
+def finding_of(known: Rule, found: Found, quiet: str | None = None) -> Finding:
+    return Finding(
+        known.code, known.severity, found.paths[0], found.message, known.why, known.way_out, found.paths, quiet
+    )
+
+
+def open_findings(show: Show) -> tuple[Finding, ...]:
+    """The findings that the show has not quietened."""
+    return tuple(finding for finding in check(show) if finding.quiet is None)

@@ -1,0 +1,124 @@
+"""Rules about what works badly on headset though nothing is broken."""
+
+from __future__ import annotations
+
+from collections import Counter, defaultdict
+from collections.abc import Iterator
+
+from showvc.document import Show, target_of
+from showvc.document.pointers import join
+from showvc.rules.finding import Found
+
+LABEL_LENGTH = 8
+"""Characters that a key's display shows at a readable size. Common practice, no source."""
+
+
+def labels_too_long(show: Show) -> Iterator[Found]:
+    for section in ("groups", "users"):
+        for name, body in show.section(section).items():
+            if body.label and len(body.label) > LABEL_LENGTH:
+                yield Found((join(section, name, "label"),), f"label {body.label!r} has {len(body.label)} characters")
+    for user, body in show.users.items():
+        for channel, entry in body.channels.items():
+            if entry.label and len(entry.label) > LABEL_LENGTH:
+                path = join("users", user, "channels", channel, "label")
+                yield Found((path,), f"label {entry.label!r} has {len(entry.label)} characters")
+
+
+def labels_twice_on_a_device(show: Show) -> Iterator[Found]:
+    for name, device in show.devices.items():
+        user = show.users.get(device.user) if device.user else None
+        shown: dict[str, list[str]] = defaultdict(list)
+        for key, channel in device.keys.items():
+            shown[show.key_label(user, channel)].append(key)
+        for label, keys in shown.items():
+            if len(keys) > 1 and len({device.keys[key] for key in keys}) > 1:
+                listed = ", ".join(sorted(keys))
+                yield Found(
+                    (join("devices", name, "keys"),), f"device {name}: {label!r} stands under {listed}", (label,)
+                )
+
+
+def users_without_device(show: Show) -> Iterator[Found]:
+    worn = {device.user for device in show.devices.values()} | {bridge.target for bridge in show.bridges.values()}
+    for name in show.users:
+        if name not in worn:
+            yield Found((join("users", name),), f"{show.label(name)} has no device")
+
+
+def devices_without_user(show: Show) -> Iterator[Found]:
+    for name, device in show.devices.items():
+        kind = show.kind(device.kind)
+        if device.user is None and kind is not None and kind.keys:
+            yield Found((join("devices", name),), f"device {name} is worn by nobody")
+
+
+def groups_hard_to_use(show: Show) -> Iterator[tuple[str, Found]]:
+    """Per group, what is odd about its talkers and listeners, with the code of the rule that says so."""
+    talkers: Counter[str] = Counter()
+    listeners: Counter[str] = Counter()
+    for body in show.users.values():
+        talkers.update({target_of(name) for name, entry in body.channels.items() if entry.talk != "none"})
+        listeners.update({target_of(name) for name, entry in body.channels.items() if entry.listen != "none"})
+    bridged = {bridge.target for bridge in show.bridges.values()}
+    for name in show.groups:
+        path = (join("groups", name),)
+        if name in bridged:
+            continue
+        if not listeners[name]:
+            yield "group-unheard", Found(path, f"nobody listens on {show.label(name)}")
+        elif talkers[name] == 1:
+            yield "single-talker", Found(path, f"only one position talks on {show.label(name)}")
+
+
+def groups_unheard(show: Show) -> Iterator[Found]:
+    yield from (found for code, found in groups_hard_to_use(show) if code == "group-unheard")
+
+
+def groups_with_one_talker(show: Show) -> Iterator[Found]:
+    yield from (found for code, found in groups_hard_to_use(show) if code == "single-talker")
+
+
+def critical_without_key(show: Show) -> Iterator[Found]:
+    under_key: dict[str, set[str]] = defaultdict(set)
+    for device in show.devices.values():
+        if device.user:
+            under_key[device.user].update(device.keys.values())
+    critical = {name for name, group in show.groups.items() if group.critical}
+    for user, body in show.users.items():
+        if user not in under_key:
+            continue
+        for channel, entry in body.channels.items():
+            if target_of(channel) in critical and entry.talk not in ("none", "open") and channel not in under_key[user]:
+                message = f"{show.label(user)} reaches {show.label(target_of(channel))} only through the menu"
+                yield Found((join("users", user, "channels", channel),), message)
+
+
+def priority_against_critical(show: Show) -> Iterator[Found]:
+    critical = {name for name, group in show.groups.items() if group.critical}
+    odd: dict[tuple[str, str], list[str]] = defaultdict(list)
+    for user, body in show.users.items():
+        for channel, entry in body.channels.items():
+            target = target_of(channel)
+            if target in show.groups and entry.talk != "none" and (entry.priority == "high") != (target in critical):
+                odd[target, entry.priority].append(user)
+    for (target, priority), users in sorted(odd.items()):
+        is_critical = "critical" if target in critical else "not critical"
+        message = f"{show.label(target)} is {is_critical}, but {len(users)} talk on it with {priority} priority"
+        yield Found((join("groups", target),), message, (priority,))
+
+
+def hardware_of_no_single_device(show: Show) -> Iterator[Found]:
+    # The lowest bit of the first octet marks a group address. Source: IEEE 802, EUI-48.
+    for name, device in show.devices.items():
+        if device.hardware and int(device.hardware[:2], 16) & 1:
+            path = (join("devices", name, "hardware"),)
+            yield Found(path, f"{device.hardware} is the address of a group of devices, not of one")
+
+
+def quiet_without_effect(show: Show, codes: frozenset[str]) -> Iterator[Found]:
+    for name, quiet in show.quiet.items():
+        if quiet.rule not in codes:
+            yield Found(
+                (join("quiet", name, "rule"),), f"quietens {quiet.rule!r}, which is no rule that can be quietened"
+            )

@@ -1,0 +1,60 @@
+"""Rules about what the system takes at the most."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+from showvc.document import Show, key_place
+from showvc.document.pointers import join
+from showvc.rules.finding import Found
+
+
+def too_many_targets(show: Show) -> Iterator[Found]:
+    count, limit = len(show.groups) + len(show.users), show.limits.targets
+    if count > limit:
+        yield Found(("/limits/targets", "/groups", "/users"), f"{count} groups and users; the system takes {limit}")
+
+
+def too_many_devices(show: Show) -> Iterator[Found]:
+    count, limit = len(show.devices), show.limits.devices
+    if count > limit:
+        yield Found(("/limits/devices", "/devices"), f"{count} devices; the system takes {limit}")
+
+
+def channels_beyond_the_limit(show: Show) -> Iterator[Found]:
+    limit = show.limits.channels
+    for user, body in show.users.items():
+        if len(body.channels) > limit:
+            message = f"{show.label(user)}: {len(body.channels)} channels; a list takes {limit}"
+            yield Found((join("users", user, "channels"), "/limits/channels"), message)
+        for channel, entry in body.channels.items():
+            if entry.number > limit:
+                shown = show.key_label(body, channel)
+                message = f"{show.label(user)}: {shown} is on channel {entry.number}; a list takes {limit}"
+                yield Found((join("users", user, "channels", channel, "number"), "/limits/channels"), message)
+
+
+def keys_beyond_the_kind(show: Show) -> Iterator[Found]:
+    for name, device in show.devices.items():
+        kind = show.kind(device.kind)
+        if kind is None:
+            continue
+        for key in device.keys:
+            page, number = key_place(key)
+            if number > kind.keys or ord(page) - ord("A") >= kind.pages:
+                has = f"{kind.keys} keys on {kind.pages} page{'s' if kind.pages > 1 else ''}"
+                paths = (join("devices", name, "keys", key), join("devices", name, "kind"), join("kinds", device.kind))
+                yield Found(paths, f"device {name} has no key {key}: a {device.kind} has {has}")
+
+
+def ports_beyond_the_kind(show: Show) -> Iterator[Found]:
+    for name, bridge in show.bridges.items():
+        device = show.devices.get(bridge.device)
+        kind = show.kind(device.kind) if device else None
+        if device is None or kind is None or bridge.port <= kind.ports:
+            continue
+        unit = (join("devices", bridge.device, "kind"), join("kinds", device.kind))
+        paths = (join("bridges", name, "port"), join("bridges", name, "device"), *unit)
+        yield Found(
+            paths, f"bridge {name} is on port {bridge.port} of {bridge.device}: a {device.kind} has {kind.ports} ports"
+        )

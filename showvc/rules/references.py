@@ -1,0 +1,108 @@
+"""Rules about things that point at nothing."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+from showvc.document import LINES, Show, near, target_of
+from showvc.document.pointers import join
+from showvc.rules.finding import Found
+
+
+def channels_to_nothing(show: Show) -> Iterator[Found]:
+    known = _targets(show)
+    for user, body in show.users.items():
+        for channel in body.channels:
+            target = target_of(channel)
+            if target not in known:
+                number = body.channels[channel].number
+                message = f"{show.label(user)}: channel {number} points at {target!r}, which is no group or user"
+                yield Found(_reference(join("users", user, "channels", channel), target), _hint(message, target, known))
+
+
+def devices_without_a_user_that_exists(show: Show) -> Iterator[Found]:
+    for name, device in show.devices.items():
+        if device.user is not None and device.user not in show.users:
+            message = f"{_device(show, name)} is worn by {device.user!r}, which is no user"
+            yield Found(
+                (join("devices", name, "user"), join("users", device.user)), _hint(message, device.user, show.users)
+            )
+
+
+def devices_of_unknown_kind(show: Show) -> Iterator[Found]:
+    for name, device in show.devices.items():
+        if show.kind(device.kind) is None:
+            message = f"{_device(show, name)} is of kind {device.kind!r}, which the show does not know"
+            yield Found((join("devices", name, "kind"), join("kinds", device.kind)), message)
+
+
+def keys_to_nothing(show: Show) -> Iterator[Found]:
+    for name, device in show.devices.items():
+        user = show.users.get(device.user) if device.user else None
+        for key, channel in device.keys.items():
+            if channel in LINES or (user is not None and channel in user.channels):
+                continue
+            owner = device.user or ""
+            why = f"{show.label(owner)} has no such channel" if user else "the device is worn by nobody"
+            paths = (
+                join("devices", name, "keys", key),
+                join("devices", name, "user"),
+                join("users", owner, "channels", channel),
+            )
+            yield Found(paths, f"{_device(show, name)}: key {key} holds {channel!r}, but {why}")
+
+
+def bridges_to_nothing(show: Show) -> Iterator[Found]:
+    known = _targets(show)
+    for name, bridge in show.bridges.items():
+        if bridge.target not in known:
+            message = (
+                f"bridge {name} ties {bridge.circuit or 'its circuit'} to {bridge.target!r}, which is no group or user"
+            )
+            yield Found(
+                _reference(join("bridges", name, "target"), bridge.target), _hint(message, bridge.target, known)
+            )
+
+
+def bridges_on_no_device(show: Show) -> Iterator[Found]:
+    for name, bridge in show.bridges.items():
+        if bridge.device not in show.devices:
+            message = f"bridge {name} is on device {bridge.device!r}, which is not in the show"
+            paths = (join("bridges", name, "device"), join("devices", bridge.device))
+            yield Found(paths, _hint(message, bridge.device, show.devices))
+
+
+def required_paths_to_nothing(show: Show) -> Iterator[Found]:
+    known = _targets(show)
+    for name, path in show.required.items():
+        if path.from_ not in show.users:
+            message = f"required path {name} starts at {path.from_!r}, which is no user"
+            yield Found(_reference(join("required", name, "from"), path.from_), _hint(message, path.from_, show.users))
+        if path.to not in known:
+            message = f"required path {name} leads to {path.to!r}, which is no group or user"
+            yield Found(_reference(join("required", name, "to"), path.to), _hint(message, path.to, known))
+
+
+def one_id_for_group_and_user(show: Show) -> Iterator[Found]:
+    for name in show.groups:
+        if name in show.users:
+            message = f"{name!r} is a group and a user at once: a channel to it could mean either"
+            yield Found((join("groups", name), join("users", name)), message)
+
+
+def _targets(show: Show) -> frozenset[str]:
+    return frozenset((*show.groups, *show.users))
+
+
+def _reference(pointer: str, target: str) -> tuple[str, ...]:
+    """The reference, and both places where its target could stand."""
+    return pointer, join("groups", target), join("users", target)
+
+
+def _device(show: Show, name: str) -> str:
+    return f"device {name}" + (f" ({show.devices[name].name})" if show.devices[name].name else "")
+
+
+def _hint(message: str, word: str, known: object) -> str:
+    hint = near(word, known)  # type: ignore[arg-type]
+    return f"{message}; {hint}" if hint else message
