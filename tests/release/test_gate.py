@@ -1,0 +1,79 @@
+"""What keeps a snapshot from being released, and what an override lets through."""
+
+from __future__ import annotations
+
+from typing import Any
+
+import pytest
+
+from showvc.document import ShowError
+from showvc.release.gate import gate
+from showvc.rules import Clash, Finding, Severity
+
+CLASHES: dict[str, Clash] = {
+    "required-lost": "path-lost",
+    "channel-to-nothing": "dangling",
+    "number-twice": "double-booked",
+}
+
+
+def finding(code: str, severity: Severity = "stop", quiet: str | None = None) -> Finding:
+    return Finding(code, severity, "/users/sm", "something is wrong", "it matters", "do this", ("/users/sm",), quiet)
+
+
+def through(*findings: Finding, **more: Any) -> Any:
+    return gate(findings, CLASHES.get, **more)
+
+
+def test_a_snapshot_without_findings_goes_through() -> None:
+    assert through().opens
+    assert through().refusals == ()
+
+
+def test_notes_and_what_the_show_has_quietened_go_through_unsaid() -> None:
+    result = through(finding("single-talker", "note"), finding("label-twice", "warn", quiet="known"))
+    assert result.opens
+    assert result.standing == ()
+
+
+def test_a_warning_goes_along_and_is_told() -> None:
+    result = through(finding("label-twice", "warn"))
+    assert result.opens
+    assert [found.code for found in result.standing] == ["label-twice"]
+
+
+@pytest.mark.parametrize("code", ["required-lost", "channel-to-nothing", "number-twice", "a-rule-of-tomorrow"])
+def test_any_stop_keeps_it_back_and_says_the_way_out(code: str) -> None:
+    result = through(finding(code))
+    assert not result.opens
+    assert [(problem.way_out, "it matters" in problem.message) for problem in result.refusals] == [("do this", True)]
+
+
+def test_open_conflicts_keep_it_back_whatever_the_reason() -> None:
+    result = through(open_conflicts=2, over="the truck leaves")
+    assert not result.opens
+    assert "2 conflicts" in result.refusals[0].message
+
+
+def test_an_override_lets_a_lost_required_path_through_with_its_reason() -> None:
+    result = through(finding("required-lost"), finding("label-twice", "warn"), over=" no fly rail in this venue ")
+    assert result.opens
+    assert [found.code for found in result.overridden] == ["required-lost", "label-twice"]
+    assert result.reason == "no fly rail in this venue"
+
+
+@pytest.mark.parametrize("code", ["channel-to-nothing", "number-twice", "a-rule-of-tomorrow"])
+def test_an_override_never_lets_a_broken_reference_or_booking_through(code: str) -> None:
+    result = through(finding(code), finding("required-lost"), over="the truck leaves")
+    assert not result.opens
+    assert [found.code for found in result.stops] == [code]
+
+
+def test_a_reason_with_nothing_to_override_is_not_printed_on_anything() -> None:
+    assert through(over="just in case").reason is None
+
+
+@pytest.mark.parametrize("reason", ["", "   ", "two\nlines", "\u202eback"])
+def test_an_override_needs_a_reason_that_can_be_printed(reason: str) -> None:
+    with pytest.raises(ShowError, match="reason"):
+        through(finding("required-lost"), over=reason)
