@@ -6,13 +6,15 @@ no code with showvc.paths.
 
 from __future__ import annotations
 
+from collections.abc import Iterable
+from itertools import combinations
 from typing import Any
 
 import networkx as nx
 import pytest
 
 from showvc.document import show_from_tree
-from showvc.paths import talk_paths
+from showvc.paths import is_ring, rings_of, talk_paths
 from tests.paths.plots import random_plot
 
 Tree = dict[str, Any]
@@ -80,4 +82,78 @@ def test_the_random_plots_put_the_bridges_to_use() -> None:
     # Else the equality above would say nothing of bridges.
     with_bridges = [random_plot(seed) for seed in range(300)]
     changed = [plot for plot in with_bridges if reachable(plot) != reachable({**plot, "bridges": {}})]
-    assert len(changed) > 60
+    assert len(changed) > 50
+
+
+# --- rings -----------------------------------------------------------------------------------------------------------
+
+
+def carrying_graph(plot: Tree) -> nx.DiGraph:
+    """Targets, circuits, and a node of its own for each bridge in each direction in which it carries."""
+    graph = nx.DiGraph()
+    for name, bridge in plot["bridges"].items():
+        target, circuit = ("target", bridge["target"]), ("circuit", bridge["circuit"] or f"behind {name}")
+        if bridge["target"] not in plot["groups"] | plot["users"]:
+            continue
+        if bridge["direction"] != "in":
+            nx.add_path(graph, [target, ("out", name), circuit])
+        if bridge["direction"] != "out":
+            nx.add_path(graph, [circuit, ("in", name), target])
+    return graph
+
+
+def all_rings(plot: Tree) -> set[frozenset[str]]:
+    """Every simple cycle that does not go out and back over one bridge, as its bridges."""
+    found = set()
+    for cycle in nx.simple_cycles(carrying_graph(plot)):
+        bridges = [name for kind, name in cycle if kind in ("in", "out")]
+        if len(set(bridges)) == len(bridges):
+            found.add(frozenset(bridges))
+    return found
+
+
+def rank(sets: Iterable[frozenset[str]]) -> int:
+    """How many of these sets are independent, put together by leaving out what is in both (GF(2))."""
+    rows: list[frozenset[str]] = []
+    for given in sets:
+        rest = given
+        for row in rows:
+            rest = rest ^ row if max(row) in rest else rest
+        if rest:
+            rows.append(rest)
+    return len(rows)
+
+
+@pytest.mark.parametrize("batch", range(6))
+def test_the_rings_are_a_basis_of_all_simple_cycles(batch: int) -> None:
+    for seed in range(batch * 300, batch * 300 + 300):
+        plot = random_plot(seed, bridges=9)
+        found = [frozenset(ring.bridges) for ring in rings_of(show_from_tree(plot))]
+        everything = all_rings(plot)
+        assert set(found) <= everything, f"seed {seed}: each is a ring"
+        assert rank(found) == len(found), f"seed {seed}: each is independent of the others"
+        assert rank([*found, *everything]) == len(found), f"seed {seed}: together they make all others"
+
+
+def test_rings_over_two_way_bridges_alone_are_as_many_as_in_a_cycle_basis() -> None:
+    for seed in range(600):
+        plot = random_plot(seed, bridges=12)
+        plot["bridges"] = {name: {**bridge, "direction": "both"} for name, bridge in plot["bridges"].items()}
+        graph = nx.Graph((bridge, end) for bridge, end in _ends(plot))
+        assert len(rings_of(show_from_tree(plot))) == len(nx.cycle_basis(graph)), f"seed {seed}"
+
+
+def _ends(plot: Tree) -> Iterable[tuple[tuple[str, str], tuple[str, str]]]:
+    for name, bridge in plot["bridges"].items():
+        if bridge["target"] in plot["groups"] | plot["users"]:
+            yield ("bridge", name), ("target", bridge["target"])
+            yield ("bridge", name), ("circuit", bridge["circuit"] or f"behind {name}")
+
+
+def test_a_ring_is_told_from_any_other_lot_of_bridges() -> None:
+    for seed in range(300):
+        plot = random_plot(seed, bridges=6)
+        names, show, everything = sorted(plot["bridges"]), show_from_tree(plot), all_rings(plot)
+        for size in range(len(names) + 1):
+            for lot in combinations(names, size):
+                assert is_ring(show, lot) == (frozenset(lot) in everything), f"seed {seed}, {lot}"

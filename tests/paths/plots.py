@@ -10,7 +10,7 @@ from showvc.document import Show, show_from_tree
 Tree = dict[str, Any]
 
 PEOPLE = ("sm", "dsm", "fly-1", "fly-2", "lx-op", "radio", "pit")
-CONFERENCES = ("fly", "lx", "snd", "stage")
+CONFERENCES = ("fly", "lx", "snd", "stage", "auto", "cams")
 CIRCUITS = ("House party line A", "House party line A", "Radio base", "")
 
 
@@ -18,10 +18,10 @@ def random_plot(seed: int, bridges: int = 12) -> Tree:
     """The single document of a small show, from a seed. Much in it may be wrong; nothing of it may crash."""
     rng = Random(seed)
     users = rng.sample(PEOPLE, rng.randint(1, len(PEOPLE)))
-    groups = rng.sample(CONFERENCES, rng.randint(1, len(CONFERENCES)))
+    groups = rng.sample(CONFERENCES, rng.randint(1, 6))
     if rng.random() < 0.1:
         groups.append(rng.choice(users))
-    targets = [*groups, *users, *(["gone"] if rng.random() < 0.3 else [])]
+    targets = [*(groups * 3), *users, *(["gone"] if rng.random() < 0.3 else [])]
     return {
         "format": 1,
         "groups": {name: {} for name in groups},
