@@ -24,6 +24,7 @@ from __future__ import annotations
 from collections import deque
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
+from itertools import zip_longest
 from typing import NamedTuple
 
 from showvc.document import Show, User, differing, target_of
@@ -239,7 +240,7 @@ def advance(matrix: Matrix, before: Show, after: Show) -> Matrix:
             reach[target] = bits
             touched.add(target)
     rows = list(matrix.rows) + [0] * (len(ears.order) - len(matrix.rows))
-    changed_shut = _differing_keys(matrix.ears.shut, ears.shut) | (matrix.ears.groups ^ ears.groups)
+    changed_shut = differing_keys(matrix.ears.shut, ears.shut) | (matrix.ears.groups ^ ears.groups)
     for slot, name in enumerate(ears.order):
         if name in edited or name in changed_shut or not touched.isdisjoint(talks[slot]):
             row = _row(slot, talks[slot], reach, ears.closed_to(name))
@@ -276,12 +277,13 @@ def _flip(bits: dict[str, int], names: Iterable[str], slot: int) -> None:
 
 
 def _perhaps_touched(matrix: Matrix, ears: Ears, beyond: Mapping[str, int], edited: frozenset[str]) -> frozenset[str]:
-    listened_to = _differing_keys(matrix.ears.on, ears.on)
-    carried = _differing_keys(matrix.beyond, beyond)
+    listened_to = differing_keys(matrix.ears.on, ears.on)
+    carried = differing_keys(matrix.beyond, beyond)
     return edited | listened_to | carried | (matrix.ears.groups ^ ears.groups)
 
 
-def _differing_keys(one: Mapping[str, int], other: Mapping[str, int]) -> frozenset[str]:
+def differing_keys(one: Mapping[str, int], other: Mapping[str, int]) -> frozenset[str]:
+    """The names whose bits differ; no entry is the same as no bit."""
     return frozenset(name for name in one.keys() | other.keys() if one.get(name, 0) != other.get(name, 0))
 
 
@@ -296,45 +298,56 @@ class Change(NamedTuple):
 
 
 def lost_and_gained(before: Matrix, after: Matrix) -> Change:
-    """What `before` has and `after` has not, and the reverse. Cheap where one was advanced from the other."""
-    order, earlier, later = _side_by_side(before, after)
+    """What `before` has and `after` has not, and the reverse. Cheap where one was advanced from the other.
+
+    Paths from and to users who were taken out count as lost, those of new users as gained.
+    """
+    both = aligned(before, after)
+    later = [0] * len(both.order)
+    for place, row in zip(both.places, after.rows, strict=True):
+        later[place] = both.moved(row)
     lost, gained = {}, {}
-    for slot, (old, new) in enumerate(zip(earlier, later, strict=True)):
+    for slot, (old, new) in enumerate(zip_longest(before.rows, later, fillvalue=0)):
         if old is not new and old != new:
             lost[slot], gained[slot] = old & ~new, new & ~old
-    return Change(Pairs(order, lost), Pairs(order, gained))
+    return Change(Pairs(both.order, lost), Pairs(both.order, gained))
 
 
-Rows = Sequence[int]
+@dataclass(frozen=True, slots=True)
+class Aligned:
+    """Two matrices side by side: `order` begins with that of the first; `places` are those of the second in it.
+
+    `runs` are stretches of the second's places that keep their order, as (from, mask, to): few where the users are
+    almost the same, None where nothing moves.
+    """
+
+    order: tuple[str, ...]
+    places: Sequence[int]
+    runs: tuple[tuple[int, int, int], ...] | None = None
+
+    def moved(self, row: int) -> int:
+        """A row of the second matrix in the common order."""
+        if self.runs is None or not row:
+            return row
+        return sum((row >> start & mask) << place for start, mask, place in self.runs)
 
 
-def _side_by_side(before: Matrix, after: Matrix) -> tuple[tuple[str, ...], Rows, Rows]:
-    """The rows of both in one common order of users."""
+def aligned(before: Matrix, after: Matrix) -> Aligned:
+    """A common order for the users of both; nothing moves where one was advanced from the other."""
     first, second = before.ears.order, after.ears.order
-    order = first if len(first) >= len(second) else second
-    if first == order[: len(first)] and second == order[: len(second)]:
-        return order, _padded(before.rows, len(order)), _padded(after.rows, len(order))
+    if comparable(before, after):
+        return Aligned(max(first, second, key=len), range(len(second)))
     known = set(first)
     order = (*first, *(name for name in second if name not in known))
     slots = {name: slot for slot, name in enumerate(order)}
     places = [slots[name] for name in second]
-    moved = [0] * len(order)
-    for place, row in zip(places, after.rows, strict=True):
-        moved[place] = row
-    runs = _runs(places)
-    return order, _padded(before.rows, len(order)), [_shifted(row, runs) for row in moved]
-
-
-def _padded(rows: Rows, length: int) -> Rows:
-    return (*rows, *[0] * (length - len(rows)))
-
-
-def _runs(places: Sequence[int]) -> list[tuple[int, int, int]]:
-    """Stretches of places that keep their order, as (from, mask, to): few where the users are almost the same."""
     starts = [slot for slot, place in enumerate(places) if not slot or place != places[slot - 1] + 1]
     ends = [*starts[1:], len(places)]
-    return [(start, (1 << (end - start)) - 1, places[start]) for start, end in zip(starts, ends, strict=True)]
+    runs = tuple((start, (1 << (end - start)) - 1, places[start]) for start, end in zip(starts, ends, strict=True))
+    return Aligned(order, places, runs)
 
 
-def _shifted(row: int, runs: Iterable[tuple[int, int, int]]) -> int:
-    return sum((row >> start & mask) << place for start, mask, place in runs) if row else 0
+def comparable(one: Matrix, other: Matrix) -> bool:
+    """Whether the same place is the same user in both, as far as both go."""
+    length = min(len(one.ears.order), len(other.ears.order))
+    return one.ears.order[:length] == other.ears.order[:length]
