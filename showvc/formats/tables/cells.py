@@ -1,0 +1,298 @@
+"""Single cells: what a spreadsheet made of what was typed, and text that no spreadsheet runs or rewrites."""
+
+from __future__ import annotations
+
+import datetime
+import json
+import re
+from collections.abc import Iterable
+from dataclasses import dataclass
+from typing import Any
+
+from showvc.document import Problem, near
+
+
+@dataclass(frozen=True, slots=True)
+class Mangled:
+    """A cell whose text the spreadsheet has replaced: what stands there now, and how that came."""
+
+    shown: str
+    why: str
+
+
+Value = str | int | float | bool | Mangled | datetime.date | datetime.time | datetime.timedelta | None
+"""One cell as read. Empty cells are None; text is never an empty string."""
+
+
+@dataclass(frozen=True, slots=True)
+class Unread:
+    """A cell that could not be read: where it stands, what it holds, what is allowed there.
+
+    `path` is the pointer that it would have filled, where that is known.
+    """
+
+    sheet: str
+    cell: str
+    value: str
+    allowed: str
+    path: tuple[str, ...] = ()
+
+    def problem(self, file: str) -> Problem:
+        message = f"sheet {self.sheet}, cell {self.cell}: {self.value!r} cannot be read"
+        return Problem(message, file, way_out=self.allowed)
+
+
+class Unreadable(ValueError):
+    """Raised with what is allowed in a cell."""
+
+
+LONG_NUMBER = 10**15
+"""From here on a spreadsheet's numbers (IEEE 754 doubles, shown with 15 digits) lose digits."""
+
+_AS_TEXT = "format the cell as text and type it again"
+
+
+def cell_name(row: int, column: int) -> str:
+    """The name of a cell whose row and column count from 0: (0, 27) → AB1."""
+    return f"{column_name(column)}{row + 1}"
+
+
+def column_name(column: int) -> str:
+    letters = ""
+    column += 1
+    while column:
+        column, rest = divmod(column - 1, 26)
+        letters = chr(65 + rest) + letters
+    return letters
+
+
+def shown(value: Value) -> str:
+    """A cell's content for a message, whatever it is."""
+    if isinstance(value, Mangled):
+        return value.shown
+    try:
+        return text_of(value)
+    except Unreadable:
+        return str(value)
+
+
+def text_of(value: Value) -> str:
+    """A cell as the text that was typed; Unreadable where the spreadsheet has thrown that away."""
+    if value is None or isinstance(value, str):
+        return value or ""
+    if isinstance(value, bool):
+        return "TRUE" if value else "FALSE"
+    if isinstance(value, int | float):
+        return _number_text(value)
+    if isinstance(value, Mangled):
+        raise Unreadable(f"{value.why}; {_AS_TEXT}")
+    raise Unreadable(f"the spreadsheet made a date or a time of what was typed; {_AS_TEXT}")
+
+
+def _number_text(value: int | float) -> str:
+    if abs(value) >= LONG_NUMBER:
+        raise Unreadable(f"a number of more than 15 digits has lost its last ones; {_AS_TEXT}")
+    return str(int(value)) if value == int(value) else repr(value)
+
+
+def decoded(value: Value) -> str | None:
+    """A cell of our own tables as text: None where empty; quoted text is unquoted."""
+    if value is None:
+        return None
+    text = text_of(value)
+    if len(text) > 1 and text[0] == text[-1] == '"':
+        try:
+            return str(json.loads(text))
+        except ValueError:
+            return text
+    return text
+
+
+_QUOTE_ANYWAY = ("json:", "→Long ")
+_NO_XML = re.compile("[\x00-\x08\x0b-\x1f\x7f-\x9f\ud800-\udfff\ufffe\uffff]")
+
+
+def encoded(text: str) -> str:
+    """Text for a cell of our own tables; what is empty, hidden or looks quoted stands in quotes.
+
+    XML 1.0 has no place for control characters, surrogates and the last two of the basic plane.
+    """
+    quoted = text[:1] == text[-1:] == '"'
+    if text and not quoted and not text.startswith(_QUOTE_ANYWAY) and not _NO_XML.search(text):
+        return text
+    return json_text(text)
+
+
+def json_text(value: Any) -> str:
+    """A JSON value in one line that any cell can hold."""
+    return _NO_XML.sub(lambda found: f"\\u{ord(found[0]):04x}", json.dumps(value, ensure_ascii=False))
+
+
+def from_json(value: Any) -> Value:
+    """A JSON value of `extra` as a cell that says it exactly."""
+    if isinstance(value, str):
+        return encoded(value)
+    if isinstance(value, bool):
+        return value
+    if isinstance(value, int) and abs(value) < LONG_NUMBER:
+        return value
+    if isinstance(value, float) and isinstance(_plain_number(repr(value)), float) and exact(value):
+        return value
+    return "json: " + json_text(value)
+
+
+def exact(value: float) -> bool:
+    """Whether a workbook's sixteen digits say this number."""
+    return float(f"{value:.16G}") == value
+
+
+def to_json(value: Value) -> Any:
+    """The JSON value of a cell that no field of ours describes. Dates become their RFC 3339 text."""
+    if isinstance(value, float) and value == int(value) and abs(value) < LONG_NUMBER:
+        return int(value)
+    if value is None or isinstance(value, int | float):
+        return value
+    if isinstance(value, Mangled):
+        return value.shown
+    if isinstance(value, datetime.date | datetime.time):
+        return value.isoformat()
+    if not isinstance(value, str):
+        return str(value)
+    if value.startswith("json:"):
+        try:
+            return json.loads(value[5:])
+        except (ValueError, RecursionError):
+            return value
+    return decoded(value)
+
+
+def whole(value: Value, low: int, high: int) -> int:
+    """A whole number within bounds; Unreadable says them."""
+    wanted = f"a whole number from {low} to {high}"
+    text = _bare(value, wanted)
+    if not re.fullmatch(r"-?[0-9]{1,9}", text) or not low <= int(text) <= high:
+        raise Unreadable(wanted)
+    return int(text)
+
+
+def decibel(value: Value) -> int | float:
+    """A level in dB: `-3`, `+3`, `-2.5 dB`; a comma is read as the decimal point."""
+    wanted = "a level in dB from -60 to 12, such as -3"
+    if isinstance(value, int | float) and not isinstance(value, bool):
+        return level_in_range(value, wanted)
+    text = re.sub(r"\s*db$", "", _bare(value, wanted), flags=re.IGNORECASE).replace(",", ".").replace("−", "-")
+    if not re.fullmatch(r"[-+]?[0-9]{1,3}(\.[0-9]{1,30})?(e-[0-9]{1,3})?", text):
+        raise Unreadable(wanted)
+    return level_in_range(float(text), wanted)
+
+
+def level_in_range(value: int | float, wanted: str) -> int | float:
+    if not -60 <= value <= 12:
+        raise Unreadable(wanted)
+    return int(value) if value == int(value) else value
+
+
+def _bare(value: Value, wanted: str) -> str:
+    try:
+        return text_of(value).strip()
+    except Unreadable as error:
+        raise Unreadable(f"{wanted}: {error}") from None
+
+
+YES = frozenset(["yes", "y", "true", "x", "1", "✓", "on"])
+NO = frozenset(["no", "n", "false", "0", "-", "off"])
+
+
+def flag(value: Value) -> bool:
+    word = _bare(value, "yes or no").lower()
+    if word not in YES and word not in NO:
+        raise Unreadable("yes or no")
+    return word in YES
+
+
+def choice(value: Value, words: Iterable[str]) -> str:
+    """One of these words, however its capitals and spaces stand."""
+    known = tuple(words)
+    allowed = ", ".join(known)
+    word = _bare(value, allowed).lower().replace(" ", "-")
+    if word not in known:
+        raise Unreadable("; ".join(filter(None, (f"allowed: {allowed}", near(word, known)))))
+    return word
+
+
+_PLAIN_TAG = re.compile(r"[^\s,;\"→](?:[^,;\"\n]*[^\s,;\"])?")
+
+
+def tags_text(tags: Iterable[str]) -> str:
+    """A set of words in one cell: `rig, stage`; a word that would be misread stands in quotes."""
+    return ", ".join(
+        tag if _PLAIN_TAG.fullmatch(tag) and not _NO_XML.search(tag) else json.dumps(tag) for tag in sorted(tags)
+    )
+
+
+_TAG = re.compile(r'\s*("(?:[^"\\]|\\.)*"|[^,;\n"]*?)\s*(?:[,;\n]|$)')
+
+
+def tags_of(text: str) -> list[str]:
+    """The words of such a cell; semicolons and line breaks part them as well as commas."""
+    wanted = 'words with commas between them, such as: rig, stage, "one, with a comma"'
+    found: list[str] = []
+    place = 0
+    while place < len(text):
+        part = _TAG.match(text, place)
+        if not part:
+            raise Unreadable(wanted)
+        place = part.end()
+        try:
+            found += [str(json.loads(part[1]))] if part[1].startswith('"') else [part[1]] * bool(part[1])
+        except ValueError:
+            raise Unreadable(wanted) from None
+    return found
+
+
+# What a spreadsheet runs (OWASP, "CSV Injection", from memory) and what it rewrites when it opens a text file.
+_RUN = r"[=+\-@\t\r\n＝＋－＠]"
+_NUMBERS = r"[0-9.,/: \-]+|[0-9.,]+\s?e[-+]?[0-9]+|true|false"
+_DATES = r"[0-9]{1,4}[-/. ][a-z]{3,9}\.?([-/. ][0-9]{1,4})?|[a-z]{3,9}\.?[-/. ][0-9]{1,4}"
+_TIMES = r"[0-9]{1,2}(:[0-9]{2})*\s?[ap]m?|[0-9.,]+\s?%|[$€£][0-9.,]+"
+_GUARDED = re.compile(rf"'*({_RUN}.*|{_NUMBERS}|{_DATES}|{_TIMES})", re.IGNORECASE | re.DOTALL)
+_REWRITTEN = (
+    (re.compile(r"[0-9](\.[0-9]+)?E[-+][0-9]{2,3}"), "a spreadsheet made a power of ten of what was typed"),
+    (re.compile(r"[0-9]{1,2}-(Jan|Feb|Mar|Apr|May|Jun|Jul|Aug|Sep|Oct|Nov|Dec)"), "a spreadsheet made a date of it"),
+    (re.compile(r"(Jan|Feb|Mar|Apr|May|Jun|Jul|Aug|Sep|Oct|Nov|Dec)-[0-9]{2}"), "a spreadsheet made a date of it"),
+    (re.compile(r"#(REF!|N/A|DIV/0!|VALUE!|NAME\?|NUM!|NULL!)"), "the formula behind it failed"),
+)
+
+
+def guarded(text: str) -> str:
+    """Text for a text file: an apostrophe goes before what a spreadsheet would run or rewrite."""
+    return "'" + text if _GUARDED.fullmatch(text) or _rewritten(text.lstrip("'")) else text
+
+
+def unguarded(text: str) -> Value:
+    """A field of a text file as a cell: the apostrophe of `guarded` is taken off, plain numbers are numbers.
+
+    A number counts as one only where writing it again gives the same characters: `012` and `1.50` stay text.
+    """
+    if not text:
+        return None
+    if text[0] == "'" and (_GUARDED.fullmatch(text) or _rewritten(text.lstrip("'"))):
+        return text[1:] or None
+    if text in ("TRUE", "FALSE"):
+        return text == "TRUE"
+    return _rewritten(text) or _plain_number(text)
+
+
+def _rewritten(text: str) -> Mangled | None:
+    for pattern, why in _REWRITTEN:
+        if pattern.fullmatch(text):
+            return Mangled(text, why)
+    return None
+
+
+def _plain_number(text: str) -> Value:
+    if re.fullmatch(r"-?(0|[1-9][0-9]{0,14})", text) and text != "-0":
+        return int(text)
+    if re.fullmatch(r"-?[0-9]{1,15}\.[0-9]{1,17}", text) and repr(float(text)) == text and float(text) % 1:
+        return float(text)
+    return text

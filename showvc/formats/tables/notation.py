@@ -1,0 +1,111 @@
+"""How one cell of the sheet Channels names a channel: `fly M/A -3dB high "Fly 2"`.
+
+First the target's id (a second channel to the same target is `fly#2`), then talk/listen by their letters,
+then, where they are not the usual ones, level, priority, label and further fields as JSON. Two channels in one
+cell stand with a semicolon between them.
+"""
+
+from __future__ import annotations
+
+import json
+import re
+from collections.abc import Callable
+from functools import lru_cache
+from typing import Any
+
+from showvc.document import Channel
+from showvc.formats.tables.cells import Unreadable, decibel, json_text
+
+TALK = {"none": "-", "momentary": "M", "latch": "L", "dual": "D", "open": "O"}
+LISTEN = {"none": "-", "switchable": "S", "always": "A"}
+
+_TALK_OF = {letter.lower(): word for word, letter in TALK.items()} | {word: word for word in TALK}
+_LISTEN_OF = {letter.lower(): word for word, letter in LISTEN.items()} | {word: word for word in LISTEN}
+_TALKS, _LISTENS = ("|".join(sorted(words, reverse=True)) for words in (_TALK_OF, _LISTEN_OF))
+_MODE = rf"(?P<talk>{_TALKS})\s?/\s?(?P<listen>{_LISTENS})"
+_LEVEL = r"(?P<level>[-+−]?[0-9.,]+(?:e-[0-9]+)?\s?dB)"
+_FIELD = rf"(?:{_MODE}|{_LEVEL}|(?P<high>high))(?=\s|;|$)"
+_TARGET = re.compile(rf"""\s*(?P<target>[^;"{{}}]+?)(?=\s*(?:;|$)|\s+(?:{_FIELD}|["{{]))""", re.IGNORECASE)
+_PART = re.compile(rf"""\s*(?:{_FIELD}|(?P<json>["{{])|(?P<end>;|$))""", re.IGNORECASE)
+_USUAL = re.compile(r"([a-z][a-z0-9-]{0,39}(?:#[0-9]{1,2})?) ([-MLDO])/([-SA])")
+
+HINT = "a target, then talk/listen such as M/S; see the sheet About"
+
+Entry = tuple[str, dict[str, Any]]
+
+
+def channel_text(name: str, channel: Channel) -> str:
+    """A channel as its cell says it."""
+    words = [name, f"{TALK[channel.talk]}/{LISTEN[channel.listen]}"]
+    if channel.level:
+        words.append(f"{channel.level!r}dB")
+    if channel.priority == "high":
+        words.append("high")
+    if channel.label is not None:
+        words.append(json_text(channel.label))
+    if channel.extra:
+        words.append(json_text(channel.extra))
+    return " ".join(words)
+
+
+def entries_of(text: str) -> list[Entry]:
+    """The channels that a cell names: target as written, and fields. Unreadable says what is wanted."""
+    return [(target, dict(fields)) for target, fields in _entries(text)]
+
+
+@lru_cache(maxsize=8192)
+def _entries(text: str) -> tuple[Entry, ...]:
+    usual = _USUAL.fullmatch(text)
+    if usual:
+        return ((usual[1], {"talk": _TALK_OF[usual[2].lower()], "listen": _LISTEN_OF[usual[3].lower()]}),)
+    found: list[Entry] = []
+    place, end = 0, len(text.rstrip().rstrip(";"))
+    while place < end:
+        entry, place = _entry(text, place)
+        found.append(entry)
+    return tuple(found)
+
+
+def _entry(text: str, place: int) -> tuple[Entry, int]:
+    start = _TARGET.match(text, place)
+    if not start:
+        raise Unreadable(HINT)
+    place, fields = start.end("target"), dict[str, Any]()
+    while True:
+        part = _PART.match(text, place)
+        if not part:
+            raise Unreadable(f"{HINT}; {text[place:].strip()!r} was not understood")
+        if part["end"] is not None:
+            return (start["target"], fields), part.end()
+        place = part.end()
+        if part["json"]:
+            place = _json_part(text, place - 1, fields)
+        for name, read in _READERS.items():
+            if part[name]:
+                fields["priority" if name == "high" else name] = read(part[name])
+
+
+def _json_part(text: str, place: int, fields: dict[str, Any]) -> int:
+    try:
+        value, place = json.JSONDecoder().raw_decode(text, place)
+    except (ValueError, RecursionError):
+        raise Unreadable(f"{HINT}; the quotes or braces do not close") from None
+    fields["label" if isinstance(value, str) else "extra"] = value
+    return place
+
+
+_READERS: dict[str, Callable[[str], Any]] = {
+    "talk": lambda word: _TALK_OF[word.lower()],
+    "listen": lambda word: _LISTEN_OF[word.lower()],
+    "level": decibel,
+    "high": str.lower,
+}
+
+LEGEND = (
+    "A cell of Channels: the target's id, then talk/listen, for example: fly M/A",
+    "Talk: - none, M momentary (held), L latch, D dual (a tap latches, a hold is momentary), O open",
+    "Listen: - none, S switchable, A always",
+    'Then, where needed: a level (-3dB), high (priority), "a label in quotes", {"further": "fields"}',
+    "A second channel to the same target is fly#2. Two channels in one cell: a semicolon between them",
+    'Text in quotes is taken as it stands: "" is an empty text, where an empty cell is none',
+)

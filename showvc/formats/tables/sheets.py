@@ -1,0 +1,191 @@
+"""Every table of rows, from workbooks and text files, in one plain form."""
+
+from __future__ import annotations
+
+import csv
+import io
+import re
+from collections.abc import Callable, Mapping, Sequence
+from dataclasses import dataclass
+from typing import Any
+
+from showvc.document import Problem, ShowError
+from showvc.formats.tables.cells import Mangled, Value, unguarded
+from showvc.formats.tables.opening import MAX_BYTES, Vetted, as_shown, parse_xml, refused, vet
+
+Progress = Callable[[int, int], None]
+Row = list[Value]
+Spans = Sequence[tuple[tuple[int, int], tuple[int, int]]]
+
+
+@dataclass(frozen=True, slots=True)
+class Sheet:
+    """A named table. Rows may differ in length; `merged` holds ((row, column), (row, column)), both inclusive."""
+
+    name: str
+    rows: Sequence[Row]
+    merged: Spans = ()
+
+    def value(self, row: int, column: int) -> Value:
+        cells = self.rows[row] if row < len(self.rows) else []
+        return cells[column] if column < len(cells) else None
+
+
+Book = Mapping[str, Sheet]
+
+
+def is_blank(row: Row) -> bool:
+    return all(value is None or (isinstance(value, str) and not value.strip()) for value in row)
+
+
+def read_xlsx(data: bytes, file: str, progress: Progress | None = None) -> Book:
+    """All sheets of a workbook. ShowError for what is none, or is not safe to open.
+
+    A cell merged over several rows stands in each of them; merged over columns it stands in the first alone.
+    """
+    vetted = vet(data, file)
+    try:
+        return _read_vetted(vetted, file, progress)
+    except ShowError:
+        raise
+    except BaseException as error:
+        # The reader is a compiled one: where it gives up on odd XML, its panic is no Exception.
+        if not isinstance(error, Exception) and type(error).__name__ != "PanicException":
+            raise
+        found = str(error).splitlines()[0][:200] if str(error) else type(error).__name__
+        raise refused(file, f"cannot be read as a workbook: {found}", "save it anew in a spreadsheet") from None
+
+
+def _read_vetted(vetted: Vetted, file: str, progress: Progress | None) -> Book:
+    from python_calamine import CalamineWorkbook
+
+    workbook = CalamineWorkbook.from_filelike(io.BytesIO(vetted.data))
+    parts = _part_names(vetted.data, file)
+    book: dict[str, Sheet] = {}
+    names = workbook.sheet_names
+    for number, name in enumerate(names):
+        found = workbook.get_sheet_by_name(name)
+        rows = found.to_python(skip_empty_area=False) if found.height else []
+        merged = _merged(found.merged_cell_ranges or (), len(rows), file)
+        book[name] = _sheet(name, rows, vetted.odd.get(parts.get(name, ""), {}), merged)
+        if progress:
+            progress(number + 1, len(names))
+    return book
+
+
+MAX_MERGED = 2_000_000
+
+
+def _merged(spans: Spans, height: int, file: str) -> Spans:
+    if sum(max(0, min(bottom, height) - top) for (top, _), (bottom, _) in spans) > MAX_MERGED:
+        raise refused(file, "merges more cells than any plot does", "save it anew without merged cells")
+    return spans
+
+
+def _sheet(name: str, found: Any, odd: Mapping[tuple[int, int], str], merged: Spans) -> Sheet:
+    rows: list[Row] = [[None if value == "" else value for value in row] for row in found]
+    for (line, place), how in odd.items():
+        rows += [[] for _ in range(line + 1 - len(rows))]
+        rows[line] += [None] * (place + 1 - len(rows[line]))
+        rows[line][place] = as_shown(rows[line][place], how)
+    for (top, left), (bottom, _) in merged:
+        for line in range(top + 1, min(bottom + 1, len(rows))):
+            if left < min(len(rows[line]), len(rows[top])) and rows[line][left] is None:
+                rows[line][left] = rows[top][left]
+    return Sheet(name, rows, tuple(merged))
+
+
+def _part_names(data: bytes, file: str) -> dict[str, str]:
+    """Which part of the zip holds which sheet, by the workbook's own list."""
+    import zipfile
+
+    with zipfile.ZipFile(io.BytesIO(data)) as archive:
+        known = set(archive.namelist())
+        targets: dict[str, str] = {}
+        sheets: dict[str, str] = {}
+
+        def relation(name: str, attributes: dict[str, str]) -> None:
+            if name == "Relationship":
+                target = attributes.get("Target", "")
+                targets[attributes.get("Id", "")] = target[1:] if target.startswith("/") else f"xl/{target}"
+
+        def sheet(name: str, attributes: dict[str, str]) -> None:
+            if name == "sheet":
+                link = next((value for key, value in attributes.items() if key.endswith(":id")), "")
+                sheets[attributes.get("name", "")] = targets.get(link, "")
+
+        for part, handler in (("xl/_rels/workbook.xml.rels", relation), ("xl/workbook.xml", sheet)):
+            if part in known:
+                parse_xml(archive.read(part), file, handler, part)
+    return sheets
+
+
+def read_text_table(data: bytes, file: str, name: str = "") -> Sheet:
+    """A text file of separated fields (RFC 4180; separators `,` `;` tab; UTF-8, UTF-16 with a mark, Windows-1252)."""
+    text = decode_text(data, file)
+    head, _, rest = text.partition("\n")
+    told = re.fullmatch(r"sep=(.)\r?", head)
+    separator = told[1] if told else separator_of(text)
+    reader = csv.reader(io.StringIO(rest if told else text, newline=""), delimiter=separator, strict=True)
+    rows: list[Row] = []
+    try:
+        for fields in reader:
+            rows.append([unguarded(value) for value in fields])
+    except csv.Error as error:
+        line = reader.line_num + (1 if told else 0)
+        found = Problem(f"is not readable as a table: {error}", file, line, way_out="look at the quotes in this line")
+        raise ShowError([found]) from None
+    return Sheet(name or file, rows)
+
+
+def decode_text(data: bytes, file: str) -> str:
+    """Text of a table or tree in any of the encodings that the trade's exports come in."""
+    if len(data) > MAX_BYTES:
+        raise refused(file, f"is larger than {MAX_BYTES // 1024 // 1024} MiB", "is it really a plot?")
+    try:
+        if data[:2] in (b"\xff\xfe", b"\xfe\xff"):
+            return data.decode("utf-16")
+        try:
+            return data.decode("utf-8-sig")
+        except UnicodeDecodeError:
+            return data.decode("cp1252")
+    except UnicodeDecodeError as error:
+        line = data[: error.start].count(b"\n") + 1
+        message = "is neither UTF-8 nor Windows-1252 text"
+        raise ShowError([Problem(message, file, line, way_out="save it as UTF-8")]) from None
+
+
+def separator_of(text: str) -> str:
+    """The separator that stands most often, and as often in each of the first lines, outside quotes."""
+    bare = re.sub(r'"(?:[^"]|"")*"', "", text[:200_000])
+    lines = [line for line in bare.splitlines() if line.strip()][:30]
+    if not lines:
+        return ","
+
+    def worth(separator: str) -> tuple[int, int]:
+        counts = [line.count(separator) for line in lines]
+        usual = max(set(counts), key=lambda count: (counts.count(count), count))
+        return (counts.count(usual) * min(usual, 1), usual)
+
+    return max((",", ";", "\t"), key=worth)
+
+
+def write_text_table(rows: Sequence[Sequence[Any]], separator: str = ",") -> bytes:
+    """RFC 4180: lines end with CR LF, quotes where needed. A byte order mark, so that spreadsheets read UTF-8."""
+    from showvc.formats.tables.cells import guarded
+
+    out = io.StringIO(newline="")
+    writer = csv.writer(out, delimiter=separator, lineterminator="\r\n")
+    for row in rows:
+        writer.writerow([_field(value, guarded) for value in row])
+    return b"\xef\xbb\xbf" + out.getvalue().encode("utf-8")
+
+
+def _field(value: Any, guarded: Callable[[str], str]) -> str:
+    if value is None:
+        return ""
+    if isinstance(value, bool):
+        return "TRUE" if value else "FALSE"
+    if isinstance(value, Mangled):
+        return value.shown
+    return guarded(value) if isinstance(value, str) else repr(value)
