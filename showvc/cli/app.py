@@ -1,0 +1,229 @@
+"""The frame of every command: where the show is, how it speaks, and how errors end.
+
+A family of commands is a module of this package. It registers a command so:
+
+    @command("record")
+    def record(session: Session, note: Annotated[str, typer.Option(help="…")]) -> int: ...
+
+The function takes a Session first, gets `--show` and `--json` for free, and gives the exit code: 0 done and
+clean, 1 done and something needs a person. ShowError ends with 2, MachineError with 3. Everything heavy is
+imported inside the function, so that `--help` starts at once. A new family is named in `FAMILIES` below.
+"""
+
+from __future__ import annotations
+
+import functools
+import importlib
+import inspect
+import json
+import os
+import sys
+from collections.abc import Callable
+from pathlib import Path
+from typing import TYPE_CHECKING, Annotated, Any
+
+import typer
+
+if TYPE_CHECKING:
+    from showvc.history.archive import Archive
+    from showvc.history.shows import Shows
+
+CLEAN, NEEDS_A_PERSON, WRONG_INPUT, MACHINE_FAILED = 0, 1, 2, 3
+
+FAMILIES = ("standing", "editing", "looking", "paths", "drafts", "merging", "hub", "release", "tables", "demo")
+
+ShowOption = Annotated[
+    Path | None,
+    typer.Option("--show", metavar="DIR", help="The show folder. Default: this folder, or the nearest above it."),
+]
+JsonOption = Annotated[bool, typer.Option("--json", help="Print JSON instead of text.")]
+
+app = typer.Typer(
+    name="showvc",
+    help="Keeps the configuration of a live show's intercom safe while several people change it.",
+    epilog="Begin with: showvc demo DIR, or showvc start DIR. Every command explains itself with --help.",
+    no_args_is_help=True,
+    add_completion=False,
+    rich_markup_mode=None,
+    pretty_exceptions_enable=False,
+    context_settings={"help_option_names": ["--help", "-h"], "max_content_width": 100},
+)
+
+
+class Session:
+    """One run of a command: the show it works on, and how it speaks."""
+
+    def __init__(self, folder: Path | None, as_json: bool) -> None:
+        self.given = folder
+        self.as_json = as_json
+        self._archive: Archive | None = None
+        self._shows: Shows | None = None
+
+    # --- the show ---
+
+    @functools.cached_property
+    def folder(self) -> Path:
+        """The show folder: the one given, else this one or the nearest above it. ShowError where there is none."""
+        from showvc.document import ShowError
+        from showvc.formats.folder import is_show
+
+        if self.given is not None:
+            if not self.given.is_dir():
+                raise ShowError(f"{self.given} is not a folder", "check the path after --show")
+            return self.given.resolve()
+        here = Path.cwd()
+        for place in (here, *here.parents):
+            if is_show(place):
+                return place
+        raise ShowError(
+            f"{here} is no show, nor is a folder above it", "go to a show folder, or name one with --show DIR"
+        )
+
+    @property
+    def archive(self) -> Archive:
+        """The show's history, made good if a killed process left something half done."""
+        if self._archive is None:
+            from showvc.history.archive import Archive
+            from showvc.history.operations import needs_recovery, recover
+
+            archive = Archive.open(self.folder)
+            if needs_recovery(archive):
+                with archive.locked(self.waiting):
+                    recover(archive)
+                self.aside("Finished what an interrupted command had begun.")
+            self._archive = archive
+        return self._archive
+
+    @property
+    def archive_or_none(self) -> Archive | None:
+        """The history, or None where no show with a history is at hand."""
+        from showvc.document import ShowError
+
+        try:
+            return self.archive
+        except ShowError:
+            if self.given is not None:
+                raise
+            return None
+
+    @property
+    def shows(self) -> Shows:
+        if self._shows is None:
+            from showvc.history.shows import Shows
+
+            self._shows = Shows(self.archive, self.progress("Reading"))
+        return self._shows
+
+    # --- speaking ---
+
+    def say(self, text: str = "") -> None:
+        """A line for a person; silent when JSON is wanted."""
+        if not self.as_json:
+            print(text)
+
+    def data(self, value: Any) -> None:
+        """The answer as JSON; silent when text is wanted."""
+        if self.as_json:
+            print(json.dumps(value, ensure_ascii=False, indent=2))
+
+    def aside(self, text: str) -> None:
+        """A remark that is no part of the answer."""
+        print(text, file=sys.stderr)
+
+    def waiting(self) -> None:
+        self.aside("Another showvc is at work in this folder; waiting for it …")
+
+    def bold(self, text: str) -> str:
+        return styled(text, bold=True)
+
+    def asks(self) -> bool:
+        """Whether somebody is there to answer a question."""
+        return sys.stdin.isatty() and sys.stdout.isatty() and not self.as_json
+
+    def progress(self, doing: str) -> Callable[[int, int], None]:
+        """Shows how far long work is, on a terminal only."""
+
+        def show(done: int, total: int) -> None:
+            if sys.stderr.isatty() and total > 100 and (done % 50 == 0 or done == total):
+                end = "\n" if done == total else ""
+                print(f"\r{doing} {done} of {total}", end=end, file=sys.stderr, flush=True)
+
+        return show
+
+
+def styled(text: str, **style: Any) -> str:
+    """Text with a style, where a terminal shows it and NO_COLOR does not forbid it."""
+    plain = os.environ.get("NO_COLOR") or not sys.stdout.isatty()
+    return text if plain else typer.style(text, **style)
+
+
+Command = Callable[..., int | None]
+
+
+def command(name: str, parent: typer.Typer = app, **settings: Any) -> Callable[[Command], Command]:
+    """Registers a command whose first parameter is a Session."""
+
+    def register(function: Command) -> Command:
+        parent.command(name, **settings)(_framed(function))
+        return function
+
+    return register
+
+
+def _framed(function: Command) -> Callable[..., None]:
+    signature = inspect.signature(function, eval_str=True)
+    own = list(signature.parameters.values())[1:]
+    added = [
+        inspect.Parameter("show", inspect.Parameter.KEYWORD_ONLY, default=None, annotation=ShowOption),
+        inspect.Parameter("as_json", inspect.Parameter.KEYWORD_ONLY, default=False, annotation=JsonOption),
+    ]
+
+    @functools.wraps(function)
+    def framed(show: Path | None, as_json: bool, **given: Any) -> None:
+        raise typer.Exit(guarded(lambda: function(Session(show, as_json), **given)))
+
+    parameters = [parameter.replace(kind=inspect.Parameter.KEYWORD_ONLY) for parameter in (*own, *added)]
+    framed.__signature__ = signature.replace(parameters=parameters, return_annotation=None)  # type: ignore[attr-defined]
+    framed.__annotations__ = {parameter.name: parameter.annotation for parameter in parameters}
+    return framed
+
+
+def guarded(work: Callable[[], int | None]) -> int:
+    """The exit code of some work; errors are told on stderr, never as a traceback."""
+    from showvc.document.problems import MachineError, ShowError
+
+    try:
+        return work() or CLEAN
+    except ShowError as error:
+        for problem in error.problems:
+            print(f"showvc: {problem}", file=sys.stderr)
+        return WRONG_INPUT
+    except MachineError as error:
+        print(f"showvc: {error}", file=sys.stderr)
+        return MACHINE_FAILED
+    except BrokenPipeError:
+        sys.stdout = open(os.devnull, "w")  # noqa: SIM115, PTH123 - the reader has gone; nothing more is said
+        return CLEAN
+    except OSError as error:
+        place = f"{error.filename}: " if error.filename else ""
+        print(f"showvc: {place}{error.strerror or error} (check the permissions and the free space)", file=sys.stderr)
+        return MACHINE_FAILED
+    except (MemoryError, RecursionError):
+        print("showvc: this is too large for the memory of this machine (nothing was changed)", file=sys.stderr)
+        return MACHINE_FAILED
+
+
+def load_families() -> None:
+    """Imports every family, which registers its commands."""
+    for family in FAMILIES:
+        importlib.import_module(f"showvc.cli.{family}")
+
+
+def main() -> None:
+    """The program `showvc`."""
+    load_families()
+    try:
+        app(prog_name="showvc")
+    except KeyboardInterrupt:
+        print("showvc: stopped; what was recorded is safe", file=sys.stderr)
+        sys.exit(130)

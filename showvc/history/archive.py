@@ -1,0 +1,370 @@
+"""The git repository in a show folder, through GitPython: objects in, objects out, nothing executed.
+
+Only plumbing is used. No hook, filter, attribute or helper that a repository brings along is run.
+"""
+
+from __future__ import annotations
+
+import os
+import re
+import subprocess
+from collections.abc import Iterable, Iterator, Mapping, Sequence
+from contextlib import contextmanager
+from dataclasses import dataclass
+from datetime import datetime
+from functools import cached_property
+from io import BytesIO
+from pathlib import Path
+from typing import TYPE_CHECKING, Any
+
+from showvc.document import MachineError, ShowError
+from showvc.formats.atomic import write_atomically
+
+if TYPE_CHECKING:
+    from git import Repo
+
+os.environ.setdefault("GIT_PYTHON_REFRESH", "quiet")
+
+DRAFTS = "refs/heads/"
+MARKS = "refs/tags/"
+OPERATIONS = "refs/showvc/operations"
+FIRST_DRAFT = "main"
+
+# A show folder may have come on a stick with a configuration of its own: what could run a program is off.
+_SAFE = {
+    "core.hooksPath": os.devnull,
+    "core.fsmonitor": "false",
+    "core.alternateRefsCommand": "true",
+    "core.quotePath": "false",
+    "core.autocrlf": "false",
+    "core.safecrlf": "false",
+    "core.splitIndex": "false",
+    "core.commitGraph": "false",
+    "gc.auto": "0",
+    "maintenance.auto": "false",
+    "log.showSignature": "false",
+    "submodule.recurse": "false",
+}
+_ENVIRONMENT = {
+    "GIT_ALLOW_PROTOCOL": "file:ssh:https",
+    "GIT_TERMINAL_PROMPT": "0",
+    "GIT_OPTIONAL_LOCKS": "0",
+    "GIT_NO_REPLACE_OBJECTS": "1",
+    "GIT_GRAFT_FILE": os.devnull,
+    "GIT_SSH_COMMAND": "ssh -oBatchMode=yes",
+    "GIT_PAGER": "cat",
+    "LC_ALL": "C",
+}
+_ATTRIBUTES = "* -text -filter -ident -diff -merge -working-tree-encoding -eol\n"
+
+
+class GitFailed(MachineError):
+    """Git ended with an error; `stderr` is what it said."""
+
+    def __init__(self, command: str, stderr: str) -> None:
+        self.stderr = stderr
+        said = next((line for line in stderr.splitlines() if line.strip()), "no reason given")
+        super().__init__(f"git {command} failed: {said.removeprefix('fatal: ')}")
+
+
+@dataclass(frozen=True, slots=True)
+class Person:
+    """Who made a snapshot."""
+
+    name: str
+    email: str
+
+
+class Archive:
+    """A show folder and its history."""
+
+    def __init__(self, folder: Path) -> None:
+        self.folder = folder
+        self.git_dir = folder / ".git"
+        self.own = self.git_dir / "showvc"
+
+    @staticmethod
+    def open(folder: Path) -> Archive:
+        """The archive of this show folder. ShowError where there is none."""
+        if not (folder / ".git").is_dir():
+            raise ShowError(f"{folder} has no history", "begin one with: showvc start DIR")
+        archive = Archive(folder)
+        archive.prepare()
+        return archive
+
+    @staticmethod
+    def create(folder: Path) -> Archive:
+        """A new, empty archive in this folder, which is made if need be."""
+        try:
+            folder.mkdir(parents=True, exist_ok=True)
+        except OSError as error:
+            raise MachineError(f"{folder} cannot be made: {error.strerror}", "choose another folder") from None
+        archive = Archive(folder)
+        run_git(folder, ["init", "--quiet", f"--initial-branch={FIRST_DRAFT}", "--template=", "."])
+        archive.prepare()
+        return archive
+
+    def prepare(self) -> None:
+        if not self.own.is_dir():
+            try:
+                self.own.mkdir(parents=True, exist_ok=True)
+                (self.git_dir / "info").mkdir(exist_ok=True)
+            except OSError as error:
+                raise MachineError(
+                    f"{self.git_dir} cannot be written: {error.strerror}", "check the permissions"
+                ) from None
+        attributes = self.git_dir / "info" / "attributes"
+        if not attributes.is_file() or attributes.read_text() != _ATTRIBUTES:
+            write_atomically(attributes, _ATTRIBUTES)
+
+    @cached_property
+    def repo(self) -> Repo:
+        from git import GitCmdObjectDB, Repo
+        from git.exc import GitCommandNotFound, InvalidGitRepositoryError
+
+        try:
+            return Repo(self.folder, odbt=GitCmdObjectDB)
+        except InvalidGitRepositoryError:
+            raise ShowError(
+                f"the history in {self.git_dir} is damaged", "copy the folder, then try: git fsck"
+            ) from None
+        except GitCommandNotFound:
+            raise _no_git() from None
+
+    # --- git ---
+
+    def git(self, *arguments: str, data: bytes | None = None, index: Path | None = None) -> str:
+        """What a git command prints. GitFailed when it ends with an error."""
+        extra = {"GIT_INDEX_FILE": str(index)} if index else {}
+        places = [f"--git-dir={self.git_dir}", f"--work-tree={self.folder}"]
+        return run_git(self.folder, [*places, *arguments], data, extra)
+
+    # --- objects ---
+
+    def store(self, kind: str, data: bytes) -> str:
+        """Writes an object and gives its id."""
+        from gitdb import IStream
+
+        stored = self.repo.odb.store(IStream(kind, len(data), BytesIO(data)))
+        return str(stored.hexsha.decode())
+
+    def blob(self, oid: str) -> bytes:
+        """The bytes of a blob."""
+        found = self._object(oid)
+        return bytes(found.read())
+
+    def _object(self, oid: str) -> Any:
+        from gitdb.exc import BadName, BadObject
+
+        try:
+            return self.repo.odb.stream(bytes.fromhex(oid))
+        except (BadObject, BadName, ValueError):
+            raise MachineError(f"the history lacks the object {oid[:12]}", "run: showvc verify") from None
+
+    def blobs(self, oids: Iterable[str]) -> Iterator[tuple[str, bytes]]:
+        """The bytes of many blobs, in one go."""
+        wanted = list(dict.fromkeys(oids))
+        if not wanted:
+            return
+        raw = run_git_bytes(
+            self.folder, [f"--git-dir={self.git_dir}", "cat-file", "--batch"], "\n".join(wanted).encode() + b"\n"
+        )
+        place = 0
+        for oid in wanted:
+            end = raw.index(b"\n", place)
+            header = raw[place:end].split()
+            if len(header) != 3:
+                raise MachineError(f"the history lacks the object {oid[:12]}", "run: showvc verify")
+            size = int(header[2])
+            yield oid, raw[end + 1 : end + 1 + size]
+            place = end + 1 + size + 1
+
+    def files(self, tree: str) -> dict[str, str]:
+        """The files of a tree or snapshot: path → blob id. ShowError for links and modules."""
+        found: dict[str, str] = {}
+        for entry in self.git("ls-tree", "-r", "-z", "--full-tree", tree).split("\0"):
+            if entry:
+                meta, _, path = entry.partition("\t")
+                mode, _, oid = meta.split(" ")
+                if mode not in ("100644", "100755"):
+                    raise ShowError(
+                        f"{path} in the history is no plain file", "it is not part of a show; do not load it"
+                    )
+                found[path] = oid
+        return found
+
+    def tree_of(self, commit: str) -> str:
+        return self.commit(commit).tree
+
+    def write_tree(self, files: Mapping[str, str]) -> str:
+        """A tree of these files (path → blob id), at most one folder deep."""
+        folders: dict[str, dict[str, str]] = {}
+        entries: list[tuple[str, str, str]] = []
+        for path, oid in files.items():
+            folder, _, name = path.rpartition("/")
+            if folder:
+                folders.setdefault(folder, {})[name] = oid
+            else:
+                entries.append(("100644", name, oid))
+        for folder, inner in folders.items():
+            oid = self._tree_object([("100644", name, blob) for name, blob in inner.items()])
+            entries.append(("40000", folder, oid))
+        return self._tree_object(entries)
+
+    def _tree_object(self, entries: Sequence[tuple[str, str, str]]) -> str:
+        # Git sorts folders as if their name ended with a slash.
+        ordered = sorted(entries, key=lambda entry: entry[1] + ("/" if entry[0] == "40000" else ""))
+        data = b"".join(f"{mode} {name}".encode() + b"\0" + bytes.fromhex(oid) for mode, name, oid in ordered)
+        return self.store("tree", data)
+
+    def folder_tree(self, folders: Mapping[str, str]) -> str:
+        """A tree of whole trees: name → tree id."""
+        return self._tree_object([("40000", name, oid) for name, oid in folders.items()])
+
+    def commit(self, oid: str) -> Commit:
+        return Commit.parse(oid, bytes(self._object(oid).read()))
+
+    def write_commit(self, tree: str, parents: Sequence[str], who: Person, when: datetime, message: str) -> str:
+        """A commit object; `when` carries its zone."""
+        offset = when.strftime("%z") or "+0000"
+        stamp = f"{clean_name(who.name)} <{who.email}> {int(when.timestamp())} {offset[:5]}"
+        lines = [f"tree {tree}", *(f"parent {parent}" for parent in parents), f"author {stamp}", f"committer {stamp}"]
+        return self.store("commit", ("\n".join(lines) + "\n\n" + message).encode())
+
+    # --- refs ---
+
+    def refs(self) -> dict[str, str]:
+        """Drafts, marks and releases: full name → commit id. Annotated marks lead to their commit."""
+        wanted = ("refs/heads", "refs/tags", "refs/releases", "refs/hub")
+        out = self.git("for-each-ref", "--format=%(refname)%00%(objectname)%00%(*objectname)", *wanted)
+        lines = [line.split("\0") for line in out.splitlines()]
+        return {name: peeled or oid for name, oid, peeled in lines}
+
+    def ref(self, name: str) -> str | None:
+        try:
+            return self.git("rev-parse", "--verify", "--quiet", f"{name}^{{commit}}").strip()
+        except GitFailed:
+            return None
+
+    def change_refs(self, changes: Mapping[str, str | None]) -> None:
+        """Moves or takes away refs in one transaction."""
+        lines = [f"update {name} {oid}" if oid else f"delete {name}" for name, oid in changes.items()]
+        if lines:
+            self.git("update-ref", "--no-deref", "--stdin", data=("\n".join(lines) + "\n").encode())
+
+    @property
+    def draft(self) -> str:
+        """The name of the draft that this folder stands on."""
+        head = (self.git_dir / "HEAD").read_text().strip()
+        if not head.startswith("ref: " + DRAFTS):
+            raise ShowError("this folder stands on no draft", "go to one with: showvc draft go NAME")
+        return head.removeprefix("ref: " + DRAFTS)
+
+    def set_draft(self, name: str) -> None:
+        write_atomically(self.git_dir / "HEAD", f"ref: {DRAFTS}{name}\n")
+
+    @property
+    def last(self) -> str | None:
+        """The newest snapshot of this draft; None before the first."""
+        return self.ref(DRAFTS + self.draft)
+
+    # --- settings ---
+
+    def setting(self, name: str) -> str | None:
+        """One of our own settings of this show, `showvc.NAME`."""
+        try:
+            return self.git("config", "--local", "--get", f"showvc.{name}").strip() or None
+        except GitFailed:
+            return None
+
+    def set_setting(self, name: str, value: str) -> None:
+        self.git("config", "--local", f"showvc.{name}", value)
+
+    # --- one at a time ---
+
+    @contextmanager
+    def locked(self, waiting: Any = None) -> Iterator[None]:
+        """Two showvc processes on one folder wait for each other; a killed one lets go."""
+        from filelock import FileLock, Timeout
+
+        lock = FileLock(str(self.own / "lock"))
+        try:
+            try:
+                lock.acquire(timeout=1)
+            except Timeout:
+                if waiting:
+                    waiting()
+                lock.acquire(timeout=600)
+        except Timeout:
+            raise MachineError(
+                "another showvc has worked in this folder for ten minutes", "end it, then try again"
+            ) from None
+        except OSError as error:
+            raise MachineError(f"{self.own} cannot be written: {error.strerror}", "check the permissions") from None
+        try:
+            yield
+        finally:
+            lock.release()
+
+
+@dataclass(frozen=True, slots=True)
+class Commit:
+    """A commit as git keeps it."""
+
+    oid: str
+    tree: str
+    parents: tuple[str, ...]
+    who: str
+    email: str
+    seconds: int
+    zone: str
+    message: str
+
+    @staticmethod
+    def parse(oid: str, data: bytes) -> Commit:
+        head, _, message = data.decode("utf-8", "replace").partition("\n\n")
+        fields = [line.split(" ", 1) for line in head.split("\n") if not line.startswith(" ")]
+        parents = tuple(value for name, value in fields if name == "parent")
+        tree = next(value for name, value in fields if name == "tree")
+        author = next(value for name, value in fields if name == "author")
+        found = re.fullmatch(r"(.*?) ?<(.*)> (-?\d+) ([-+]\d{4})", author)
+        who, email, seconds, zone = found.groups() if found else (author, "", "0", "+0000")
+        return Commit(oid, tree, parents, who, email, int(seconds), zone, message)
+
+
+def clean_name(name: str) -> str:
+    """A name as git takes it: one line without angle brackets."""
+    return re.sub(r"[<>\x00-\x1f\x7f]+", " ", name).strip() or "nobody"
+
+
+def run_git(
+    folder: Path, arguments: Sequence[str], data: bytes | None = None, extra: Mapping[str, str] | None = None
+) -> str:
+    return run_git_bytes(folder, arguments, data, extra).decode("utf-8", "replace")
+
+
+def run_git_bytes(
+    folder: Path, arguments: Sequence[str], data: bytes | None = None, extra: Mapping[str, str] | None = None
+) -> bytes:
+    """What a git command prints, through GitPython, with nothing of the repository's own executed."""
+    from git import Git
+    from git.exc import GitCommandNotFound
+
+    settings = [part for name, value in _SAFE.items() for part in ("-c", f"{name}={value}")]
+    command = [Git.GIT_PYTHON_GIT_EXECUTABLE or "git", *settings, *arguments]
+    environment = {**_ENVIRONMENT, **(extra or {})}
+    try:
+        process: Any = Git(str(folder)).execute(
+            command, istream=subprocess.PIPE if data is not None else None, as_process=True, env=environment
+        )
+        out, err = process.communicate(data)
+    except GitCommandNotFound:
+        raise _no_git() from None
+    if process.returncode:
+        shown = next((part for part in arguments if not part.startswith("-")), "")
+        raise GitFailed(shown, err.decode("utf-8", "replace"))
+    return bytes(out)
+
+
+def _no_git() -> MachineError:
+    return MachineError("git is not on this machine", "install git, then try again (Debian: apt install git)")

@@ -1,0 +1,73 @@
+"""Shows back to the files of a tree, every file keeping its comments and order."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+
+from showvc.document import SECTIONS, Body, Show, differing
+from showvc.formats.files import HEAD, Place, canonical, merged_text, place_of, rewritten
+from showvc.history.archive import Archive
+from showvc.history.shows import Shows
+
+Files = Mapping[str, str]
+
+
+def body_at(show: Show, place: Place) -> Body | None:
+    """The body of a place in a show."""
+    if place.section is None:
+        return show.head
+    body: Body | None = show.section(place.section).get(place.id)
+    return body
+
+
+def changed_places(before: Show, after: Show) -> list[Place]:
+    """The files whose bodies differ."""
+    found = [Place()] if before.head != after.head else []
+    return found + [
+        Place(name, id_) for name in SECTIONS for id_ in differing(before.section(name), after.section(name))
+    ]
+
+
+def files_with(shows: Shows, files: Files, before: Show, after: Show) -> dict[str, str]:
+    """The files of `before` changed into those of `after`: path → blob id."""
+    made = dict(files)
+    if HEAD not in made:
+        made[HEAD] = _stored(shows.archive, canonical(after.head))
+    for place in changed_places(before, after):
+        body = body_at(after, place)
+        if body is None:
+            made.pop(place.path, None)
+            continue
+        old = shows.text(made.get(place.path))
+        made[place.path] = _stored(shows.archive, canonical(body) if old is None else rewritten(body, old))
+    return made
+
+
+def merged_files(shows: Shows, before: Files, mine: Files, incoming: Files, result: Show) -> dict[str, str]:
+    """The files of a merged show: comments of both sides are kept, and what one side alone has, as it is."""
+    made = dict(mine)
+    edited = {
+        path for path in {*before, *mine, *incoming} if not before.get(path) == mine.get(path) == incoming.get(path)
+    }
+    edited |= {place.path for place in changed_places(shows.of_files(mine), result)}
+    for path in sorted(edited):
+        place = place_of(path)
+        body = body_at(result, place) if place else None
+        if body is None:
+            made.pop(path, None)
+            continue
+        sides = [files.get(path) for files in (before, mine, incoming)]
+        made[path] = _stored(shows.archive, _text(shows, body, *sides))
+    return made
+
+
+def _text(shows: Shows, body: Body, before: str | None, mine: str | None, incoming: str | None) -> str:
+    if incoming in (before, mine) and mine is not None:
+        return rewritten(body, shows.text(mine) or "")
+    if mine == before and incoming is not None:
+        return rewritten(body, shows.text(incoming) or "")
+    return merged_text(body, shows.text(before), shows.text(mine), shows.text(incoming))
+
+
+def _stored(archive: Archive, text: str) -> str:
+    return archive.store("blob", text.encode())

@@ -1,0 +1,315 @@
+"""Merging by history: of a draft, a snapshot or a file; taking an edit back or over; and settling."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Mapping, Sequence
+from dataclasses import dataclass, field, replace
+from datetime import datetime
+from typing import Any
+
+from showvc.changes import Comparison, edits
+from showvc.document import Head, Show, ShowError
+from showvc.document.editing import get, put
+from showvc.document.pointers import join, parse
+from showvc.history.archive import DRAFTS, Archive
+from showvc.history.files import files_with, merged_files
+from showvc.history.nearest import Base, base_of_file
+from showvc.history.operations import Step, operation
+from showvc.history.people import identity
+from showvc.history.remembered import remember, remembered
+from showvc.history.shows import Shows
+from showvc.history.snapshots import Snapshot, commit_tree, message_of, record_work, snapshot
+from showvc.history.sources import Source
+from showvc.merging import Conflict, Merge, Settlement, Side, merge, settle, settle_by_value
+
+
+@dataclass(frozen=True, slots=True)
+class Pending:
+    """A merge that waits for a person: enough to make it again from the history at any time."""
+
+    what: str
+    source: str
+    bases: tuple[str, ...]
+    incoming: str
+    note: str
+    joins: bool = True
+    """Whether the recorded snapshot has the incoming one as its second parent."""
+    settlements: tuple[Settlement, ...] = ()
+    ids: Mapping[str, str] = field(default_factory=dict)
+    base_words: str = ""
+
+    def plain(self) -> dict[str, Any]:
+        plain = {name: getattr(self, name) for name in ("what", "source", "incoming", "note", "joins", "base_words")}
+        settled = [each.plain() for each in self.settlements]
+        return {**plain, "bases": list(self.bases), "settlements": settled, "ids": dict(self.ids)}
+
+    @staticmethod
+    def from_plain(plain: Mapping[str, Any]) -> Pending:
+        known = {name: plain[name] for name in ("what", "source", "incoming", "note", "joins", "base_words")}
+        settlements = tuple(Settlement.from_plain(each) for each in plain["settlements"])
+        return Pending(**known, bases=tuple(plain["bases"]), settlements=settlements, ids=plain["ids"])
+
+
+@dataclass(frozen=True, slots=True)
+class Outcome:
+    """How a merge stands: recorded as `snapshot`, or open with conflicts; `nothing` where all was there already."""
+
+    pending: Pending
+    merge: Merge
+    snapshot: Snapshot | None = None
+    nothing: bool = False
+    offers: Mapping[str, Settlement] = field(default_factory=dict)
+    """Settlements of open conflicts that were made before, by key."""
+    gained: Comparison = field(default_factory=Comparison)
+    """What the merge changes for this side."""
+    mine: Show = field(default_factory=Show)
+
+    def id_of(self, conflict: Conflict) -> str:
+        return self.pending.ids[conflict.key]
+
+    def plain(self) -> dict[str, Any]:
+        return self.merge.plain(self.snapshot.code if self.snapshot else None, self.pending.ids)
+
+
+# --- beginning ---
+
+
+def merge_source(archive: Archive, source: Source, shows: Shows, take_remembered: bool = False) -> Outcome:
+    """Merges a snapshot, a draft or a file into this draft."""
+    with operation(archive, f"merge {source.name}") as step:
+        _refuse_second(step)
+        mine = _recorded(step, f"Edits kept before merging {source.name}", shows)
+        pending = _of_snapshot(archive, source, mine) if source.commit else _of_file(step, source, mine, shows)
+        return _proceed(step, pending, shows, take_remembered)
+
+
+def _of_snapshot(archive: Archive, source: Source, mine: str) -> Pending:
+    assert source.commit is not None, "a source without a snapshot is a file"
+    bases = (
+        tuple(archive.git("merge-base", "--all", mine, source.commit).split())
+        if _related(archive, mine, source.commit)
+        else ()
+    )
+    if not bases:
+        raise ShowError(
+            f"{source.name} has no snapshot in common with this draft",
+            "merge it as a file: showvc export it, then showvc merge FILE",
+        )
+    words = f"from their last common snapshot {bases[0][:7]}"
+    return Pending("merge", source.name, bases, source.commit, f"Merged {source.name}", base_words=words)
+
+
+def _related(archive: Archive, one: str, other: str) -> bool:
+    from showvc.history.archive import GitFailed
+
+    try:
+        archive.git("merge-base", one, other)
+    except GitFailed:
+        return False
+    return True
+
+
+def _of_file(step: Step, source: Source, mine: str, shows: Shows) -> Pending:
+    """A file becomes a snapshot on its base, so that it merges like any other."""
+    base: Base = base_of_file(step.archive, shows, source, mine)
+    archive = step.archive
+    files = archive.files(base.commit)
+    tree = archive.write_tree(files_with(shows, files, shows.of_files(files), source.show))
+    counts = edits(shows.of_files(files), source.show).counts()
+    incoming = commit_tree(step, tree, [base.commit], message_of(f"{source.name}, as it was received", counts))
+    step.keep.append(incoming)
+    return Pending("merge", source.name, (base.commit,), incoming, f"Merged {source.name}", base_words=base.why)
+
+
+def roll_back(archive: Archive, commit: str, shows: Shows, only: str | None = None) -> Outcome:
+    """Takes one snapshot's edit back, whole or at one place, and keeps the good ones after it."""
+    with operation(archive, f"rollback {commit[:7]}" + (f" --only {only}" if only else "")) as step:
+        _refuse_second(step)
+        _recorded(step, f"Edits kept before rolling back {commit[:7]}", shows)
+        bad = archive.commit(commit)
+        if not bad.parents:
+            raise ShowError(
+                f"{commit[:7]} is the first snapshot: there is nothing before it", "go back whole with: showvc restore"
+            )
+        incoming = bad.parents[0]
+        if only is not None:
+            incoming = _only(step, commit, incoming, only, shows)
+        title = bad.message.split("\n", 1)[0]
+        note = f"Rolled back {commit[:7]}: {title}" + (f" (only {only})" if only else "")
+        words = f"{commit[:7]} as it was recorded"
+        pending = Pending("rollback", commit[:7], (commit,), incoming, note, joins=False, base_words=words)
+        return _proceed(step, pending, shows)
+
+
+def _only(step: Step, commit: str, parent: str, only: str, shows: Shows) -> str:
+    """The snapshot with one place put back to what it was before."""
+    steps = parse(only)
+    bad, good = shows.at(commit), shows.at(parent)
+    value = get(good, steps)
+    if value == get(bad, steps):
+        raise ShowError(
+            f"{commit[:7]} changed nothing at {join(*steps)}", f"see: showvc compare {parent[:7]} {commit[:7]}"
+        )
+    files = files_with(shows, step.archive.files(commit), bad, put(bad, {steps: value}))
+    incoming = commit_tree(
+        step, step.archive.write_tree(files), [commit], message_of(f"Without {only}", {"changed": 1})
+    )
+    step.keep.append(incoming)
+    return incoming
+
+
+def carry(archive: Archive, commit: str, shows: Shows) -> Outcome:
+    """Takes one snapshot's edit over into this draft."""
+    with operation(archive, f"carry {commit[:7]}") as step:
+        _refuse_second(step)
+        _recorded(step, f"Edits kept before carrying {commit[:7]} over", shows)
+        found = archive.commit(commit)
+        if not found.parents:
+            raise ShowError(f"{commit[:7]} is a first snapshot: it is a whole show, not one edit", "merge it instead")
+        title = found.message.split("\n", 1)[0]
+        note = f"Carried over {commit[:7]}: {title}"
+        words = f"the snapshot before {commit[:7]}"
+        pending = Pending("carry", commit[:7], (found.parents[0],), commit, note, joins=False, base_words=words)
+        return _proceed(step, pending, shows)
+
+
+def _refuse_second(step: Step) -> None:
+    if step.before.pending:
+        raise ShowError(
+            f"the {step.before.pending['what']} of {step.before.pending['source']} is still open",
+            "settle it with: showvc settle, or drop it: showvc settle --drop",
+        )
+
+
+def _recorded(step: Step, note: str, shows: Shows) -> str:
+    """The last snapshot of this draft, after the folder's unrecorded edits became one."""
+    record_work(step, note, shows)
+    last = step.after.refs.get(DRAFTS + step.after.draft)
+    if last is None:
+        raise ShowError("nothing is recorded yet", 'record a first snapshot: showvc record --note "First plot"')
+    return last
+
+
+# --- going on ---
+
+
+def pending_merge(archive: Archive, shows: Shows) -> Outcome | None:
+    """How the open merge stands, or None where none is open."""
+    from showvc.history.operations import pending_of
+
+    plain = pending_of(archive)
+    last = archive.last
+    if plain is None or last is None:
+        return None
+    pending = Pending.from_plain(plain)
+    merged, mine = _made(archive, pending, shows, last)
+    pending = _with_ids(pending, merged)
+    offers = remembered(archive, merged.conflicts)
+    return Outcome(pending, merged, offers=offers, gained=edits(mine, merged.show), mine=mine)
+
+
+Choose = Callable[[Outcome], Sequence[Settlement]]
+
+
+def settle_open(archive: Archive, choose: Choose, shows: Shows, said: str = "settle") -> Outcome:
+    """Settles conflicts of the open merge as `choose` says; records when the last is settled."""
+    with operation(archive, said) as step:
+        if step.before.pending is None:
+            raise ShowError("no merge is open", "begin one with: showvc merge SOURCE")
+        pending = Pending.from_plain(step.before.pending)
+        last = _recorded(step, f"Edits kept before settling {pending.source}", shows)
+        merged, mine = _made(archive, pending, shows, last)
+        pending = _with_ids(pending, merged)
+        offers = remembered(archive, merged.conflicts)
+        chosen = tuple(choose(Outcome(pending, merged, offers=offers, mine=mine)))
+        keys = {settlement.key for settlement in chosen}
+        kept = tuple(known for known in pending.settlements if known.key not in keys)
+        remember(archive, chosen)
+        return _proceed(step, replace(pending, settlements=(*kept, *chosen)), shows)
+
+
+def side_of(archive: Archive, conflict: Conflict, side: Side) -> Settlement:
+    """A decision for one side, signed and dated."""
+    if side not in conflict.sides:
+        raise ShowError(f"{side!r} settles no {conflict.kind}", f"take one of: {', '.join(conflict.sides)}")
+    return settle(conflict, side, identity(archive).name, _now())
+
+
+def value_of(archive: Archive, conflict: Conflict, value: Any) -> Settlement:
+    """A decision for a value of its own, signed and dated."""
+    if not conflict.takes_value:
+        raise ShowError(f"a {conflict.kind} is not settled by one value", f"take one of: {', '.join(conflict.sides)}")
+    return settle_by_value(conflict, value, identity(archive).name, _now())
+
+
+def drop(archive: Archive) -> Pending:
+    """Lets the open merge go; nothing of it stays."""
+    with operation(archive, "settle --drop") as step:
+        if step.before.pending is None:
+            raise ShowError("no merge is open", "begin one with: showvc merge SOURCE")
+        step.set(pending=None)
+        return Pending.from_plain(step.before.pending)
+
+
+def _made(archive: Archive, pending: Pending, shows: Shows, mine: str) -> tuple[Merge, Show]:
+    show = shows.at(mine)
+    return merge(_before(archive, pending.bases, shows), show, shows.at(pending.incoming), pending.settlements), show
+
+
+def _before(archive: Archive, bases: Sequence[str], shows: Shows) -> Show:
+    """The base; of several (two engineers who merged each other's work crosswise) what they make together."""
+    show = shows.at(bases[0])
+    for number, other in enumerate(bases[1:], 1):
+        inner = archive.git("merge-base", "--all", bases[number - 1], other).split()
+        nothing = Show(head=Head())
+        show = merge(_before(archive, inner, shows) if inner else nothing, show, shows.at(other)).show
+    return show
+
+
+def _with_ids(pending: Pending, merged: Merge) -> Pending:
+    """Every open conflict has a number of its own, which it keeps for as long as the merge is open."""
+    ids = dict(pending.ids)
+    for conflict in merged.conflicts:
+        ids.setdefault(conflict.key, str(len(ids) + 1))
+    return replace(pending, ids=ids)
+
+
+def _proceed(step: Step, pending: Pending, shows: Shows, take_remembered: bool = False) -> Outcome:
+    archive = step.archive
+    last = step.after.refs[DRAFTS + step.after.draft]
+    merged, mine = _made(archive, pending, shows, last)
+    offers = remembered(archive, merged.conflicts)
+    if take_remembered and offers:
+        pending = replace(pending, settlements=(*pending.settlements, *offers.values()))
+        merged, mine = _made(archive, pending, shows, last)
+        offers = remembered(archive, merged.conflicts)
+    pending = _with_ids(pending, merged)
+    gained = edits(mine, merged.show)
+    outcome = Outcome(pending, merged, offers=offers, gained=gained, mine=mine)
+    if not merged.clean:
+        step.keep.append(pending.incoming)
+        step.set(pending=pending.plain())
+        return outcome
+    step.set(pending=None)
+    return _concluded(step, outcome, shows, last)
+
+
+def _concluded(step: Step, outcome: Outcome, shows: Shows, last: str) -> Outcome:
+    """Records a merge that is clean."""
+    archive, pending = step.archive, outcome.pending
+    if pending.joins and pending.bases == (last,) and not pending.settlements:
+        step.advance(pending.incoming, archive.tree_of(pending.incoming))
+        return replace(outcome, snapshot=snapshot(archive, pending.incoming))
+    if pending.bases == (pending.incoming,) or (not outcome.gained and not pending.joins):
+        return replace(outcome, nothing=True)
+    before = archive.files(pending.bases[0])
+    files = merged_files(shows, before, archive.files(last), archive.files(pending.incoming), outcome.merge.show)
+    tree = archive.write_tree(files)
+    parents = [last, pending.incoming] if pending.joins else [last]
+    oid = commit_tree(step, tree, parents, message_of(pending.note, outcome.gained.counts()))
+    step.advance(oid, tree)
+    return replace(outcome, snapshot=snapshot(archive, oid))
+
+
+def _now() -> str:
+    return datetime.now().astimezone().isoformat(timespec="seconds")

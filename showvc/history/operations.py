@@ -1,0 +1,220 @@
+"""The log of operations: every command is one step that happens whole, and can be stepped back over.
+
+A command first writes its outcome as an object, then moves one ref to it: from that moment it has
+happened. Only then the drafts, marks and files follow; a process killed in between is made good by the
+next one. `undo` is a command like any other.
+"""
+
+from __future__ import annotations
+
+import json
+from collections.abc import Iterator, Mapping
+from contextlib import contextmanager
+from dataclasses import dataclass, field, replace
+from datetime import datetime
+from typing import Any
+
+from showvc.document import ShowError
+from showvc.formats.atomic import write_atomically
+from showvc.history.archive import DRAFTS, MARKS, OPERATIONS, Archive, Person
+from showvc.history.working import share_index, work_tree, write_work
+
+_MACHINE = Person("showvc", "operations@showvc.invalid")
+
+
+@dataclass(frozen=True, slots=True)
+class View:
+    """All that a command can change: the draft, the refs, the working files, and the pending merge."""
+
+    draft: str
+    refs: Mapping[str, str]
+    work: str
+    pending: Mapping[str, Any] | None = None
+
+    def plain(self) -> dict[str, Any]:
+        return {"draft": self.draft, "refs": dict(self.refs), "work": self.work, "pending": self.pending}
+
+    @staticmethod
+    def from_plain(plain: Mapping[str, Any]) -> View:
+        return View(plain["draft"], plain["refs"], plain["work"], plain["pending"])
+
+
+@dataclass(frozen=True, slots=True)
+class Operation:
+    """One command that was carried out."""
+
+    oid: str
+    number: int
+    command: str
+    when: str
+    before: View
+    after: View
+    previous: str | None
+
+
+@dataclass(slots=True)
+class Step:
+    """A command in the making: what it has changed so far."""
+
+    archive: Archive
+    command: str
+    before: View
+    after: View
+    keep: list[str] = field(default_factory=list)
+    """Commits that the log must hold on to, though no draft leads to them."""
+
+    def move(self, ref: str, oid: str | None) -> None:
+        refs = {name: known for name, known in self.after.refs.items() if name != ref}
+        self.after = replace(self.after, refs={**refs, ref: oid} if oid else refs)
+
+    def advance(self, snapshot: str, work: str | None = None) -> None:
+        """Puts a snapshot on top of this draft, and files into the folder."""
+        self.move(DRAFTS + self.after.draft, snapshot)
+        if work:
+            self.after = replace(self.after, work=work)
+
+    def set(self, **changes: Any) -> None:
+        self.after = replace(self.after, **changes)
+
+
+def pending_of(archive: Archive) -> Mapping[str, Any] | None:
+    """The merge that waits for a person."""
+    path = archive.own / "pending.json"
+    return json.loads(path.read_text()) if path.is_file() else None
+
+
+def current_view(archive: Archive) -> View:
+    """How things stand now."""
+    refs = {name: oid for name, oid in archive.refs().items() if name.startswith((DRAFTS, MARKS, "refs/releases/"))}
+    return View(archive.draft, refs, work_tree(archive), pending_of(archive))
+
+
+@contextmanager
+def operation(archive: Archive, command: str, waiting: Any = None) -> Iterator[Step]:
+    """Carries out a command as one step; an error inside leaves everything as it was."""
+    with archive.locked(waiting):
+        recover(archive)
+        view = current_view(archive)
+        step = Step(archive, command, view, view)
+        yield step
+        if step.after != step.before:
+            _happen(archive, step)
+
+
+def recover(archive: Archive) -> bool:
+    """Finishes the step that a killed process began; True where there was one. The lock must be held."""
+    newest = _newest(archive)
+    if newest is None or newest == _applied(archive):
+        return False
+    done = read_operation(archive, newest)
+    _apply(archive, done.before, done.after, newest)
+    return True
+
+
+def needs_recovery(archive: Archive) -> bool:
+    newest = _newest(archive)
+    return newest is not None and newest != _applied(archive)
+
+
+def _newest(archive: Archive) -> str | None:
+    path = archive.git_dir / OPERATIONS
+    return path.read_text().strip() if path.is_file() else archive.ref(OPERATIONS)
+
+
+def _applied(archive: Archive) -> str | None:
+    path = archive.own / "applied"
+    return path.read_text().strip() if path.is_file() else None
+
+
+def _happen(archive: Archive, step: Step) -> None:
+    newest = _newest(archive)
+    oid = _write_operation(archive, step, newest)
+    archive.git("update-ref", OPERATIONS, oid, newest or "0" * 40)
+    _apply(archive, step.before, step.after, oid)
+
+
+def _write_operation(archive: Archive, step: Step, newest: str | None) -> str:
+    now = datetime.now().astimezone()
+    body = {
+        "number": 1 + (read_operation(archive, newest).number if newest else 0),
+        "command": step.command,
+        "when": now.isoformat(timespec="seconds"),
+        "before": step.before.plain(),
+        "after": step.after.plain(),
+    }
+    tree = archive.folder_tree({"before": step.before.work, "after": step.after.work})
+    message = f"{step.command}\n\n{json.dumps(body, ensure_ascii=False, sort_keys=True)}\n"
+    moved = {oid for name, oid in step.before.refs.items() if step.after.refs.get(name) != oid}
+    made = {oid for name, oid in step.after.refs.items() if step.before.refs.get(name) != oid}
+    # As parents, git keeps them, whatever becomes of the drafts.
+    held = [*([newest] if newest else []), *sorted({*moved, *made, *step.keep})]
+    return archive.write_commit(tree, held, _MACHINE, now, message)
+
+
+def read_operation(archive: Archive, oid: str) -> Operation:
+    commit = archive.commit(oid)
+    body = json.loads(commit.message.partition("\n\n")[2])
+    before, after = View.from_plain(body["before"]), View.from_plain(body["after"])
+    previous = commit.parents[0] if commit.parents and body["number"] > 1 else None
+    return Operation(oid, body["number"], body["command"], body["when"], before, after, previous)
+
+
+def _apply(archive: Archive, before: View, after: View, oid: str) -> None:
+    """Makes everything what `after` says. May be done again from the start at any time."""
+    now = archive.refs()
+    ours = {*before.refs, *after.refs}
+    moves = {name: after.refs.get(name) for name in ours if now.get(name) != after.refs.get(name)}
+    archive.change_refs(moves)
+    if before.draft != after.draft:
+        archive.set_draft(after.draft)
+    if before.work != after.work:
+        write_work(archive, before.work, after.work)
+        work_tree(archive)
+    if before.pending != after.pending:
+        _write_pending(archive, after.pending)
+    if moves:
+        share_index(archive)
+    write_atomically(archive.own / "applied", oid + "\n")
+
+
+def _write_pending(archive: Archive, pending: Mapping[str, Any] | None) -> None:
+    path = archive.own / "pending.json"
+    if pending is None:
+        path.unlink(missing_ok=True)
+    else:
+        write_atomically(path, json.dumps(pending, ensure_ascii=False, indent=1) + "\n")
+
+
+def log(archive: Archive, most: int = 50) -> list[Operation]:
+    """The newest operations, the latest first."""
+    found: list[Operation] = []
+    oid = _newest(archive)
+    while oid and len(found) < most:
+        found.append(read_operation(archive, oid))
+        oid = found[-1].previous
+    return found
+
+
+def undo(archive: Archive, number: int | None = None) -> tuple[Operation, str | None]:
+    """Steps back over the last operation, or back to before the one of this number.
+
+    Gives the operation stepped over, and the safety snapshot of edits that would have been overwritten.
+    """
+    from showvc.history.safety import keep_edits
+
+    done = log(archive, 1 if number is None else 10_000)
+    if not done:
+        raise ShowError("there is nothing to undo", "no command has changed this show yet")
+    target = next((known for known in done if number in (None, known.number)), None)
+    if target is None:
+        raise ShowError(f"there is no operation {number}", "list them with: showvc undo --list")
+    with operation(archive, f"undo {target.number}: {target.command}") as step:
+        kept = None
+        if number is None and target.before.work == target.after.work:
+            work = step.before.work  # the command touched no file, so nor does stepping back over it
+        else:
+            work = target.before.work
+            if step.before.work not in (done[0].after.work, work):
+                kept = keep_edits(step, f"Edits kept before undoing: {target.command}")
+        step.after = replace(target.before, work=work)
+    return target, kept

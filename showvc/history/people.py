@@ -1,0 +1,42 @@
+"""Who is working: asked for once, and kept with the show."""
+
+from __future__ import annotations
+
+import os
+import re
+import unicodedata
+
+from showvc.document import ShowError
+from showvc.history.archive import Archive, GitFailed, Person, clean_name
+
+
+def identity(archive: Archive) -> Person:
+    """Who makes the next snapshot: SHOWVC_WHO, else the name kept with the show, else git's own.
+
+    ShowError where nobody has said.
+    """
+    name = os.environ.get("SHOWVC_WHO") or archive.setting("who") or _git_name(archive)
+    if not name:
+        raise ShowError("nobody has said who is working here", 'say it once: showvc now --who "Your name"')
+    return person(name)
+
+
+def person(name: str) -> Person:
+    """A person of this name, with an address that leads nowhere."""
+    plain = unicodedata.normalize("NFKD", name).encode("ascii", "ignore").decode().lower()
+    slug = re.sub(r"[^a-z0-9]+", ".", plain).strip(".") or "engineer"
+    return Person(clean_name(name), f"{slug}@showvc.invalid")
+
+
+def introduce(archive: Archive, name: str) -> None:
+    """Keeps the name with the show."""
+    if not clean_name(name).strip() or clean_name(name) == "nobody":
+        raise ShowError(f"{name!r} is no name", "give the name that shall stand in the history")
+    archive.set_setting("who", clean_name(name))
+
+
+def _git_name(archive: Archive) -> str | None:
+    try:
+        return archive.git("config", "--get", "user.name").strip() or None
+    except GitFailed:
+        return None

@@ -1,0 +1,86 @@
+"""Trees of the archive as shows whose bodies are read only when they are asked for."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Mapping
+from typing import Any
+
+from showvc.document import SECTIONS, Body, Entries, Head, Problem, Show, ShowError
+from showvc.formats.files import HEAD, Place, place_of, read_file
+from showvc.history.archive import Archive
+from showvc.history.cache import BodyCache
+
+Progress = Callable[[int, int], None]
+
+
+class Shows:
+    """Reads shows out of an archive; equal blobs are one body, in memory and in the cache."""
+
+    def __init__(self, archive: Archive, progress: Progress | None = None) -> None:
+        self.archive = archive
+        self.progress = progress
+        self._cache = BodyCache(archive.own / "bodies.sqlite")
+        self._known: dict[tuple[str | None, str], Body] = {}
+
+    def at(self, tree: str) -> Show:
+        """The show of a tree or snapshot. ShowError where its files are no show."""
+        return self.of_files(self.archive.files(tree))
+
+    def of_files(self, files: Mapping[str, str]) -> Show:
+        """The show of these files, path → blob id."""
+        tokens: dict[str, dict[str, str]] = {section: {} for section in SECTIONS}
+        problems: list[Problem] = []
+        for path, oid in files.items():
+            try:
+                place = place_of(path)
+            except ShowError as error:
+                problems += error.problems
+                continue
+            if place is not None and place.section is not None:
+                tokens[place.section][place.id] = oid
+        if problems:
+            raise ShowError(problems)
+        if HEAD not in files:
+            raise ShowError("there is no show.yaml in this snapshot", "it is not a show")
+        head = self.bodies(Place(), {"": files[HEAD]})[""]
+        assert isinstance(head, Head)
+        sections = {name: self._entries(name, known) for name, known in tokens.items()}
+        return Show(head, **sections)
+
+    def _entries(self, section: str, tokens: dict[str, str]) -> Entries[Any]:
+        def load(names: tuple[str, ...]) -> Mapping[str, Body]:
+            return self.bodies(Place(section), {name: tokens[name] for name in names})
+
+        return Entries(tokens=tokens, load=load)
+
+    def bodies(self, place: Place, oids: Mapping[str, str]) -> dict[str, Body]:
+        """The bodies of these blobs by the ids of their things; `place` says of which section they are."""
+        kind = place.section
+        missing = {oid for oid in oids.values() if (kind, oid) not in self._known}
+        if missing:
+            found = self._cache.get(place, missing)
+            self._known.update({(kind, oid): body for oid, body in found.items()})
+            self._parse(place, {name: oid for name, oid in oids.items() if oid in missing - found.keys()})
+        return {name: self._known[kind, oid] for name, oid in oids.items()}
+
+    def _parse(self, place: Place, oids: Mapping[str, str]) -> None:
+        """Reads blobs as YAML, with every problem of all of them told together."""
+        names = {oid: name for name, oid in oids.items()}
+        parsed: dict[str, Body] = {}
+        problems: list[Problem] = []
+        for oid, data in self.archive.blobs(names):
+            try:
+                parsed[oid] = read_file(Place(place.section, names[oid]), data)
+            except ShowError as error:
+                problems += error.problems
+            if self.progress and len(names) > 100:
+                self.progress(len(parsed), len(names))
+        if problems:
+            raise ShowError(problems)
+        self._known.update({(place.section, oid): body for oid, body in parsed.items()})
+        if parsed:
+            self._cache.put(place, parsed)
+
+    def text(self, oid: str | None) -> str | None:
+        """The text of a file's blob."""
+        return None if oid is None else self.archive.blob(oid).decode("utf-8", "replace")

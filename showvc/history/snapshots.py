@@ -1,0 +1,189 @@
+"""Snapshots: recorded, listed, traced."""
+
+from __future__ import annotations
+
+import json
+from collections.abc import Iterator, Mapping
+from dataclasses import dataclass, field, replace
+from datetime import datetime, timedelta, timezone
+from typing import Any
+
+from showvc.changes import edits
+from showvc.document import Show, ShowError
+from showvc.history.archive import DRAFTS, MARKS, Archive, Commit
+from showvc.history.operations import Step, operation
+from showvc.history.people import identity
+from showvc.history.shows import Shows
+
+CODE_LENGTH = 7
+_CHANGES = "Changes: "
+
+
+@dataclass(frozen=True, slots=True)
+class Snapshot:
+    """One recorded state of the show. `when` is RFC 3339 with its zone; `changes` counts them by kind."""
+
+    oid: str
+    who: str
+    when: str
+    note: str
+    changes: Mapping[str, int]
+    parents: tuple[str, ...]
+    tree: str
+    marks: tuple[str, ...] = ()
+    email: str = field(default="", compare=False)
+
+    @property
+    def code(self) -> str:
+        return self.oid[:CODE_LENGTH]
+
+    def plain(self) -> dict[str, Any]:
+        """The snapshot as the JSON of `history` has it."""
+        return {
+            "code": self.code,
+            "who": self.who,
+            "when": self.when,
+            "note": self.note,
+            "marks": list(self.marks),
+            "changes": dict(self.changes),
+        }
+
+
+def snapshot_of(commit: Commit, marks: Mapping[str, tuple[str, ...]] | None = None) -> Snapshot:
+    """A commit as a snapshot; `marks` gives the names on each commit id."""
+    lines = commit.message.rstrip("\n").split("\n")
+    changes: dict[str, int] = {}
+    if lines[-1].startswith(_CHANGES):
+        changes = _counts(lines.pop().removeprefix(_CHANGES))
+    note = "\n".join(lines).strip("\n")
+    when = _rfc3339(commit.seconds, commit.zone)
+    names = (marks or {}).get(commit.oid, ())
+    return Snapshot(commit.oid, commit.who, when, note, changes, commit.parents, commit.tree, names, commit.email)
+
+
+def _counts(text: str) -> dict[str, int]:
+    try:
+        found = json.loads(text)
+    except ValueError:
+        return {}
+    return {str(kind): int(count) for kind, count in found.items()} if isinstance(found, dict) else {}
+
+
+def _rfc3339(seconds: int, zone: str) -> str:
+    offset = timedelta(hours=int(zone[:3]), minutes=int(zone[0] + zone[3:]))
+    return datetime.fromtimestamp(seconds, timezone(offset)).isoformat()
+
+
+def marks_of(archive: Archive) -> dict[str, tuple[str, ...]]:
+    """The marks on each snapshot, by its id."""
+    found: dict[str, tuple[str, ...]] = {}
+    for name, oid in archive.refs().items():
+        if name.startswith(MARKS):
+            found[oid] = (*found.get(oid, ()), name.removeprefix(MARKS))
+    return found
+
+
+def snapshot(archive: Archive, oid: str) -> Snapshot:
+    return snapshot_of(archive.commit(oid), marks_of(archive))
+
+
+def message_of(note: str, counts: Mapping[str, int]) -> str:
+    """The text of a snapshot: its note, and its changes counted by kind."""
+    return f"{note.strip()}\n\n{_CHANGES}{json.dumps(dict(counts))}\n"
+
+
+# --- recording ---
+
+
+@dataclass(frozen=True, slots=True)
+class Recorded:
+    """What a snapshot was made of."""
+
+    snapshot: Snapshot
+    before: Show
+    after: Show
+
+
+def record(archive: Archive, note: str, shows: Shows | None = None) -> Recorded | None:
+    """Takes a snapshot of the folder; None where nothing has changed since the last.
+
+    ShowError, with every problem, when a changed file cannot be read: nothing is recorded then.
+    """
+    if not note.strip():
+        raise ShowError(
+            "a snapshot needs a note", 'say what changed: showvc record --note "Fly cues moved to channel 2"'
+        )
+    shows = shows or Shows(archive)
+    with operation(archive, f"record: {note.strip()}") as step:
+        return record_work(step, note, shows)
+
+
+def record_work(step: Step, note: str, shows: Shows) -> Recorded | None:
+    """Takes a snapshot of the folder as part of a larger step."""
+    last = step.after.refs.get(DRAFTS + step.after.draft)
+    work = step.after.work
+    if last is not None and step.archive.tree_of(last) == work:
+        return None
+    after = shows.at(work)
+    before = shows.at(step.archive.tree_of(last)) if last else Show(head=after.head)
+    counts = edits(before, after).counts()
+    oid = commit_tree(step, work, [last] if last else [], message_of(note, counts))
+    step.advance(oid)
+    return Recorded(snapshot_of(step.archive.commit(oid)), before, after)
+
+
+def commit_tree(step: Step, tree: str, parents: list[str], message: str) -> str:
+    return step.archive.write_commit(tree, parents, identity(step.archive), datetime.now().astimezone(), message)
+
+
+# --- listing ---
+
+# Nine fields, each ended by a NUL, which no message can hold; the last is what git prints of the files.
+_FORMAT = "%x00S%x00%H%x00%T%x00%P%x00%an%x00%ae%x00%aI%x00%B%x00"
+_FIELDS = 9
+
+
+def _listed(archive: Archive, arguments: list[str]) -> Iterator[tuple[Snapshot, str]]:
+    """The snapshots that git lists, each with what it prints of the files."""
+    marks = marks_of(archive)
+    fields = archive.git("log", "--date-order", f"--format={_FORMAT}", *arguments).split("\0")[1:]
+    for start in range(0, len(fields) - _FIELDS + 1, _FIELDS):
+        _, oid, tree, parents, who, email, when, message, files = fields[start : start + _FIELDS]
+        found = snapshot_of(Commit(oid, tree, tuple(parents.split()), who, email, 0, "+0000", message), marks)
+        yield replace(found, when=when.replace("Z", "+00:00")), files
+
+
+def history(
+    archive: Archive, of: str | None = None, path: str | None = None, most: int | None = None
+) -> list[Snapshot]:
+    """The snapshots that lead to `of` (default: this draft's last), the newest first.
+
+    `path` leaves only those that changed this file.
+    """
+    start = of or archive.last
+    if start is None:
+        return []
+    limit = [f"--max-count={most}"] if most else []
+    where = ["--", path] if path else ["--"]
+    return [found for found, _ in _listed(archive, [*limit, start, *where])]
+
+
+@dataclass(frozen=True, slots=True)
+class Version:
+    """A file as one snapshot left it; `blob` is None where the snapshot took it away."""
+
+    snapshot: Snapshot
+    blob: str | None
+
+
+def versions(archive: Archive, path: str, of: str | None = None) -> Iterator[Version]:
+    """What each snapshot made of a file, the newest first. Only snapshots that touched it are looked at."""
+    start = of or archive.last
+    if start is None:
+        return
+    shown = ["--raw", "--no-abbrev", "--no-renames", "--diff-merges=first-parent"]
+    for found, files in _listed(archive, [*shown, start, "--", path]):
+        # A merge that took the file over unchanged from its first parent prints no line.
+        for line in (line for line in files.splitlines() if line.startswith(":")):
+            blob = line.split()[3]
+            yield Version(found, blob if set(blob) != {"0"} else None)

@@ -1,0 +1,121 @@
+"""Whatever may stand where a source is wanted, to a show."""
+
+from __future__ import annotations
+
+import re
+from dataclasses import dataclass
+from datetime import datetime, timedelta
+from pathlib import Path
+
+from showvc.document import Show, ShowError, near
+from showvc.formats import read
+from showvc.history.archive import DRAFTS, MARKS, Archive, GitFailed
+from showvc.history.shows import Shows
+from showvc.history.snapshots import CODE_LENGTH, history
+from showvc.history.working import work_tree
+
+_LAST = re.compile(r"last(?:-(\d{1,6}))?")
+_CODE = re.compile(r"[0-9a-f]{4,40}")
+_TIME = re.compile(r"\d{4}-\d{2}-\d{2}([T ]\d{2}:\d{2}(:\d{2})?([-+]\d{2}:?\d{2}|Z)?)?")
+
+
+@dataclass(frozen=True, slots=True)
+class Source:
+    """A show and what it was called. `commit` is its snapshot, `tree` its files, where it has them."""
+
+    name: str
+    show: Show
+    commit: str | None = None
+    tree: str | None = None
+    file: Path | None = None
+
+
+def find(archive: Archive | None, name: str, shows: Shows | None) -> Source:
+    """The show of this name: `working`, `last`, `last-3`, a mark, a draft, a snapshot's code, a time,
+    a folder or a file.
+
+    ShowError where nothing of this name is known, or more than one.
+    """
+    if archive is not None and shows is not None:
+        if name == "working":
+            tree = work_tree(archive)
+            return Source(name, shows.at(tree), None, tree)
+        commit = find_commit(archive, name)
+        if commit is not None:
+            tree = archive.tree_of(commit)
+            return Source(name, shows.at(tree), commit, tree)
+    path = Path(name)
+    if path.exists() or path.suffix in (".yaml", ".yml", ".json", ".xlsx") or "/" in name:
+        return Source(name, read(path), file=path)
+    raise _unknown(archive, name)
+
+
+def find_commit(archive: Archive, name: str) -> str | None:
+    """The snapshot of this name, or None where the name is no snapshot's."""
+    if found := _LAST.fullmatch(name):
+        return _back(archive, int(found[1] or 0))
+    refs = archive.refs()
+    named = [refs[prefix + name] for prefix in (MARKS, DRAFTS, "refs/releases/") if prefix + name in refs]
+    if len(set(named)) > 1:
+        raise ShowError(f"{name!r} is a mark and a draft at once", "use the snapshot's code, or rename one of them")
+    if named:
+        return named[0]
+    if _CODE.fullmatch(name) and (found_commit := _by_code(archive, name)):
+        return found_commit
+    return _at_time(archive, name) if _TIME.fullmatch(name) else None
+
+
+def _back(archive: Archive, count: int) -> str:
+    """The snapshot so many steps before this draft's last, along the draft itself."""
+    last = archive.last
+    if last is None:
+        raise ShowError("nothing is recorded yet", 'record a first snapshot: showvc record --note "First plot"')
+    out = archive.git("rev-list", "--first-parent", f"--skip={count}", "--max-count=1", last).strip()
+    if not out:
+        total = archive.git("rev-list", "--first-parent", "--count", last).strip()
+        raise ShowError(f"'last-{count}' is before the first snapshot: there are {total}", "see: showvc history")
+    return out
+
+
+def _by_code(archive: Archive, code: str) -> str | None:
+    try:
+        found = archive.git("rev-parse", f"--disambiguate={code}").split()
+    except GitFailed:
+        return None
+    commits = [oid for oid in found if archive.git("cat-file", "-t", oid).strip() == "commit"]
+    commits = [oid for oid in commits if not archive.commit(oid).email.endswith("operations@showvc.invalid")]
+    if len(commits) > 1:
+        listed = ", ".join(oid[: CODE_LENGTH + 3] for oid in commits[:5])
+        raise ShowError(f"the code {code!r} fits {len(commits)} snapshots: {listed}", "give more of its characters")
+    return commits[0] if commits else None
+
+
+def _at_time(archive: Archive, text: str) -> str:
+    """The last snapshot of this draft that was taken by then. Without a zone, this machine's is meant."""
+    try:
+        moment = datetime.fromisoformat(text.replace(" ", "T"))
+    except ValueError:
+        way_out = "write it so: 2026-11-25T19:30, or with a zone 2026-11-25T19:30+01:00"
+        raise ShowError(f"{text!r} is no time", way_out) from None
+    if len(text) == len("2026-11-25"):
+        moment += timedelta(days=1, seconds=-1)
+    elif text.count(":") == 1 or text[11:].count(":") == 1:
+        moment += timedelta(seconds=59)  # the whole minute is meant
+    moment = moment.astimezone() if moment.tzinfo is None else moment
+    for known in history(archive):
+        if datetime.fromisoformat(known.when) <= moment:
+            return known.oid
+    raise ShowError(f"nothing was recorded by {text}", "see: showvc history")
+
+
+def _unknown(archive: Archive | None, name: str) -> ShowError:
+    known = ["working", "last"]
+    if archive is not None:
+        known += [
+            ref.removeprefix(prefix) for ref in archive.refs() for prefix in (MARKS, DRAFTS) if ref.startswith(prefix)
+        ]
+    hint = (
+        near(name, known)
+        or "a source is working, last, last-3, a mark, a draft, a snapshot's code, a time, a folder or a file"
+    )
+    return ShowError(f"{name!r} is no source that this show knows", hint)

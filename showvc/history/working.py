@@ -1,0 +1,83 @@
+"""The working folder: what stands in it, and writing into it without losing anything."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from pathlib import Path
+
+from showvc.document import MachineError, ShowError
+from showvc.formats.atomic import write_atomically
+from showvc.formats.folder import places
+from showvc.formats.nodes import MAX_BYTES
+from showvc.history.archive import Archive
+
+
+def work_tree(archive: Archive) -> str:
+    """The tree of what stands in the folder now. Costs a look at each file's time, not its content.
+
+    Files that are no part of a show are left out. ShowError for what cannot be a part but looks like one.
+    """
+    found, problems = places(archive.folder)
+    if problems:
+        raise ShowError(problems)
+    index = archive.own / "index"
+    known = set(archive.git("ls-files", "-z", index=index).split("\0")) - {""}
+    paths = known | {place.path for place in found}
+    _refuse_large(archive.folder, [place.path for place in found])
+    listed = "".join(f"{path}\0" for path in sorted(paths)).encode()
+    if paths:
+        archive.git("update-index", "-z", "--add", "--remove", "--stdin", data=listed, index=index)
+    return archive.git("write-tree", index=index).strip()
+
+
+def _refuse_large(folder: Path, paths: list[str]) -> None:
+    """A file beyond what is read never enters the history."""
+    large = [path for path in paths if (folder / path).stat().st_size > MAX_BYTES]
+    if large:
+        from showvc.formats.files import place_of, read_file
+        from showvc.formats.folder import read_bytes
+
+        for path in large:
+            place = place_of(path)
+            assert place is not None, "only files of the show are looked at"
+            read_file(place, read_bytes(folder, place))
+
+
+def share_index(archive: Archive) -> None:
+    """Lets any git client see the folder as we do, right after a snapshot."""
+    own = archive.own / "index"
+    if own.exists():
+        write_atomically(archive.git_dir / "index", own.read_bytes())
+
+
+def write_work(archive: Archive, before: str, after: str) -> list[str]:
+    """Makes the folder what `after` is, where it is still what `before` was, and gives the paths written.
+
+    Both are trees. A file that is neither is somebody's edit of this moment, and stays.
+    """
+    old, new = archive.files(before), archive.files(after)
+    changed = [path for path in sorted({*old, *new}) if old.get(path) != new.get(path)]
+    contents: Mapping[str, bytes] = dict(
+        archive.blobs(oid for path in changed for oid in (old.get(path), new.get(path)) if oid)
+    )
+    return [
+        path for path in changed if _write(archive.folder / path, _of(contents, old, path), _of(contents, new, path))
+    ]
+
+
+def _of(contents: Mapping[str, bytes], files: Mapping[str, str], path: str) -> bytes | None:
+    return contents[files[path]] if path in files else None
+
+
+def _write(path: Path, before: bytes | None, after: bytes | None) -> bool:
+    now = path.read_bytes() if path.is_file() and not path.is_symlink() else None
+    if now != before or now == after:
+        return False
+    try:
+        if after is None:
+            path.unlink()
+        else:
+            write_atomically(path, after)
+    except OSError as error:
+        raise MachineError(f"{path} cannot be written: {error.strerror}", "check the permissions") from None
+    return True
