@@ -10,9 +10,10 @@ from collections.abc import Iterator
 from dataclasses import dataclass
 from typing import Literal
 
-from showvc.document import LINES, Required, Show, near
+from showvc.document import Required, Show, near
 from showvc.paths.keys import Hands, hands_of
 from showvc.paths.matrix import Matrix, talk_paths
+from showvc.paths.naming import no_user
 from showvc.paths.pairs import Pair
 
 State = Literal["holds", "menu", "lost"]
@@ -70,21 +71,13 @@ def _listeners(show: Show, matrix: Matrix, required: Required) -> tuple[tuple[st
     """Whom the path must lead to; or why there is nobody."""
     start, end = required.from_, required.to
     if start not in show.users:
-        return (), _no_user(show, start)
+        return (), _with_hint(*no_user(show, start))
     if end in show.groups:
         listeners = tuple(name for name in matrix.names(matrix.ears.at(end)) if name != start)
         return listeners, None if listeners else f"nobody else listens on {end}"
     if end not in show.users:
-        return (), _with_hint(f"{end} is no group or user", near(end, [*show.groups, *show.users]))
+        return (), _with_hint(f"there is no group or user {end}", near(end, [*show.groups, *show.users]))
     return (end,), f"{start} needs no path to himself" if start == end else None
-
-
-def _no_user(show: Show, name: str) -> str:
-    if name in show.groups:
-        return f"{name} is a group; a path starts at a user"
-    if name in LINES:
-        return f"{name} is a line; lines are kept apart from paths"
-    return _with_hint(f"{name} is no user", near(name, show.users))
 
 
 def _with_hint(words: str, hint: str | None) -> str:
