@@ -24,9 +24,9 @@ Direction = Literal["both", "in", "out"]
 
 def _level(value: Any) -> int | float:
     if isinstance(value, bool) or not isinstance(value, int | float) or not math.isfinite(value):
-        raise ValueError(f"{value!r} is not a level: a number of dB from -60 to 12")
+        raise ValueError(f"{value!r} is not a level: a number of dB from -60 to 12, written such as -3 or 1.5")
     if not -60 <= value <= 12:
-        raise ValueError(f"{value} dB is out of range: -60 to 12")
+        raise ValueError(f"{value} is no level: -60 to 12 dB are allowed")
     return int(value) if value == int(value) else value
 
 
@@ -36,18 +36,46 @@ def _tags(value: Any) -> frozenset[str]:
     return frozenset(clean_text(tag) for tag in value)
 
 
-def _json_value(value: Any) -> Any:
+def _format(value: Any) -> Any:
+    # Literal[1] would take true and 1.0 for it.
+    return str(value) if isinstance(value, bool | float) else value
+
+
+MAX_EXTRA_DEPTH = 32
+MAX_EXTRA_NAME = 200
+"""What YAML readers take on one line is 1,024 bytes; longer names could not be written."""
+MAX_EXTRA_NUMBER = 10**300
+
+
+def _json_value(value: Any, depth: int = 0) -> Any:
+    if depth > MAX_EXTRA_DEPTH:
+        raise ValueError(f"is nested deeper than {MAX_EXTRA_DEPTH} levels")
     if isinstance(value, dict):
-        if not all(isinstance(key, str) for key in value):
-            raise ValueError("holds a key that is no text")
-        return {key: _json_value(inner) for key, inner in value.items()}
+        return {_json_name(key): _json_value(inner, depth + 1) for key, inner in value.items()}
     if isinstance(value, list | tuple):
-        return [_json_value(inner) for inner in value]
-    if isinstance(value, float) and not math.isfinite(value):
+        return [_json_value(inner, depth + 1) for inner in value]
+    return value if value is None or isinstance(value, bool) else _json_leaf(value)
+
+
+def _json_leaf(value: Any) -> Any:
+    if isinstance(value, str):
+        if not value.isascii() and any("\ud800" <= char <= "\udfff" for char in value):
+            raise ValueError("holds half of a surrogate pair, which no text file can")
+    elif not isinstance(value, int | float):
+        raise ValueError(f"{value!r} is not a JSON value")
+    elif isinstance(value, float) and not math.isfinite(value):
         raise ValueError(f"{value} is not a JSON number")
-    if value is None or isinstance(value, str | int | float | bool):
-        return value
-    raise ValueError(f"{value!r} is not a JSON value")
+    elif abs(value) >= MAX_EXTRA_NUMBER and isinstance(value, int):
+        raise ValueError("holds a whole number of more than 300 digits")
+    return value
+
+
+def _json_name(key: Any) -> str:
+    if not isinstance(key, str):
+        raise ValueError("holds a name that is no text")
+    if len(key) > MAX_EXTRA_NAME:
+        raise ValueError(f"holds a name of {len(key)} characters; at most {MAX_EXTRA_NAME} are allowed")
+    return str(_json_leaf(key))
 
 
 Text = Annotated[str, AfterValidator(clean_text)]
@@ -176,7 +204,7 @@ class Quiet(Body):
 class Head(Body):
     """What `show.yaml` holds: everything that is not a group, user, device or bridge."""
 
-    format: Literal[1] = 1
+    format: Annotated[Literal[1], BeforeValidator(_format)] = 1
     title: Text = ""
     limits: Limits = Limits()
     lines: Mapping[LineId, LineSetup] = {}

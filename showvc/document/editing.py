@@ -97,7 +97,8 @@ def put(show: Show, values: Mapping[Steps, Any]) -> Show:
 
 
 def _head(head: Head, inner: Mapping[Steps, Any]) -> Head:
-    return _validated(Head, _edited(whole_tree(head), inner), ())
+    edited: Head = _validated(Head, _edited(whole_tree(head), inner), ())
+    return edited
 
 
 def _thing(show: Show, thing: Steps, inner: Mapping[Steps, Any]) -> Body | None:
@@ -105,8 +106,8 @@ def _thing(show: Show, thing: Steps, inner: Mapping[Steps, Any]) -> Body | None:
     if () in inner:
         tree = inner[()]
     else:
-        body = show.section(section).get(name)
-        tree = whole_tree(body) if body is not None else {}
+        found = show.section(section).get(name)
+        tree = whole_tree(found) if found is not None else {}
     if tree is ABSENT:
         return None
     try:
@@ -114,7 +115,8 @@ def _thing(show: Show, thing: Steps, inner: Mapping[Steps, Any]) -> Body | None:
     except ValueError as error:
         raise ShowError(str(error)) from None
     rest = {steps: value for steps, value in inner.items() if steps}
-    return _validated(SECTIONS[section], _edited(dict(tree), rest), thing)
+    body: Body = _validated(SECTIONS[section], _edited(dict(tree), rest), thing)
+    return body
 
 
 def _edited(tree: Tree, inner: Mapping[Steps, Any]) -> Tree:

@@ -69,7 +69,9 @@ def _clean(text: str, refused: frozenset[str], allowed: str = "") -> str:
             continue
         if char in BIDI:
             raise ValueError(f"holds U+{ord(char):04X}, which overrides the direction of text; take it out")
-        if char in refused or unicodedata.category(char) in ("Cc", "Cs") or char == "\ufeff":
+        if char in refused:
+            raise ValueError(f"holds the line break U+{ord(char):04X}; write it in one line")
+        if unicodedata.category(char) in ("Cc", "Cs") or char == "\ufeff":
             raise ValueError(f"holds the control character U+{ord(char):04X}; take it out")
     return unicodedata.normalize("NFC", text)
 

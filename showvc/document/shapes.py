@@ -163,7 +163,8 @@ def _arranged(value: Any, shape: Shape | None) -> Any:
 
 def whole_tree(body: Body) -> Tree:
     """The body as plain values with every field, defaults filled in and what is absent as None."""
-    return _whole(body, shape_of(type(body)))
+    tree: Tree = _whole(body, shape_of(type(body)))
+    return tree
 
 
 def _whole(value: Any, shape: Shape) -> Any:

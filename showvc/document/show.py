@@ -126,7 +126,7 @@ def _surely_same(one: Entries[B], other: Entries[B], name: str) -> bool:
 class Show:
     """The whole configuration of one production."""
 
-    head: Head = Head()
+    head: Head = field(default_factory=Head)
     groups: Entries[Group] = field(default_factory=Entries)
     users: Entries[User] = field(default_factory=Entries)
     devices: Entries[Device] = field(default_factory=Entries)
@@ -164,7 +164,7 @@ class Show:
 
     def target(self, name: str) -> Group | User | None:
         """The group or user of this id."""
-        return self.groups[name] if name in self.groups else self.users[name] if name in self.users else None
+        return self.groups[name] if name in self.groups else self.users.get(name)
 
     def label(self, name: str) -> str:
         """What a display shows for a target or a line: its label, else its name, else its id."""

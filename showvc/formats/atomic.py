@@ -23,10 +23,10 @@ def write_atomically(path: Path, data: bytes | str) -> None:
                 stream.write(raw)
                 stream.flush()
                 os.fsync(stream.fileno())
-            os.chmod(name, _mode(path))
-            os.replace(name, path)
+            Path(name).chmod(_mode(path))
+            Path(name).replace(path)
         except BaseException:
-            os.unlink(name)
+            Path(name).unlink(missing_ok=True)
             raise
     except OSError as error:
         raise MachineError(

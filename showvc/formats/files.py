@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from dataclasses import dataclass
 from typing import Any
 
@@ -19,7 +20,7 @@ from showvc.document import (
 )
 from showvc.formats import nodes
 from showvc.formats.patching import patched, with_comments
-from showvc.formats.reading import read_body
+from showvc.formats.reading import in_order, read_body
 from showvc.formats.writing import document
 
 HEAD = "show.yaml"
@@ -56,11 +57,17 @@ def place_of(path: str) -> Place | None:
         way_out = (
             f"rename it {section}/{stem}.yaml" if suffix in ("yml", "YAML", "YML") else "move it out of the show folder"
         )
-        raise ShowError([Problem("is not a file of a show", path, way_out=way_out)])
+        raise ShowError([Problem("is not a file of a show", _shown(path), way_out=_shown(way_out))])
     try:
         return Place(section, check_id(stem))
     except ValueError as error:
-        raise ShowError([Problem(str(error), path, way_out="rename the file: its name is the id")]) from None
+        way_out = "rename the file: its name is the id"
+        raise ShowError([Problem(str(error), _shown(path), way_out=way_out)]) from None
+
+
+def _shown(path: str) -> str:
+    """A file's name that can be printed; bytes that are no UTF-8 come from the disk as halves of pairs."""
+    return path.encode("utf-8", "backslashreplace").decode()
 
 
 def read_file(place: Place, data: bytes, file: str | None = None) -> Body:
@@ -71,18 +78,22 @@ def read_file(place: Place, data: bytes, file: str | None = None) -> Body:
         refuse_newer(node, file)
     body, more = read_body(place.model, node, file)
     if problems or body is None:
-        raise ShowError([*problems, *more])
+        raise ShowError(in_order([*problems, *more]))
     return body
 
 
+class NewerShow(ShowError):
+    """A show of a later format: what else is wrong with it cannot be told."""
+
+
 def refuse_newer(node: nodes.Mapping, file: str) -> None:
-    """ShowError for a show of a later format than this program reads."""
+    """NewerShow for a show of a later format than this program reads."""
     if "format" not in node.pairs:
         return
     _, value = node.pairs["format"]
-    if isinstance(value, nodes.Scalar) and value.text.isdigit() and int(value.text[:9]) > FORMAT:
+    if isinstance(value, nodes.Scalar) and re.fullmatch(r"[1-9][0-9]{0,8}", value.text) and int(value.text) > FORMAT:
         message = f"is a show of format {value.text}; this showvc reads format {FORMAT}"
-        raise ShowError([Problem(message, file, value.line + 1, value.column + 1, "update showvc on this machine")])
+        raise NewerShow([Problem(message, file, value.line + 1, value.column + 1, "update showvc on this machine")])
 
 
 def tree_of(body: Body) -> dict[str, Any]:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import errno
 import os
 import stat
 from collections.abc import Callable, Iterator
@@ -9,8 +10,8 @@ from pathlib import Path
 from typing import Any
 
 from showvc.document import SECTIONS, Body, Entries, Head, MachineError, Problem, Show, ShowError
-from showvc.formats.files import HEAD, Place, canonical, place_of, read_file
-from showvc.formats.nodes import MAX_BYTES
+from showvc.formats.files import HEAD, NewerShow, Place, canonical, place_of, read_file
+from showvc.formats.nodes import MAX_BYTES, refuse_size
 
 Progress = Callable[[int, int], None]
 
@@ -48,23 +49,31 @@ def _paths(folder: Path) -> Iterator[str]:
             yield from sorted(f"{section}/{entry.name}" for entry in os.scandir(folder / section))
 
 
+_LINK = "is a link, which a show never follows"
+# Neither follows a link nor waits for a pipe; what a system does not know, it does not need.
+_PLAINLY = os.O_RDONLY | sum(getattr(os, name, 0) for name in ("O_NOFOLLOW", "O_NONBLOCK", "O_BINARY", "O_CLOEXEC"))
+
+
 def _not_plain(path: Path) -> str | None:
     mode = path.lstat().st_mode
     if stat.S_ISLNK(mode):
-        return "is a link, which a show never follows"
+        return _LINK
     return None if stat.S_ISREG(mode) else "is not a plain file"
 
 
 def read_bytes(folder: Path, place: Place) -> bytes:
-    """The bytes of a file; ShowError when it is too large, MachineError when it cannot be read."""
+    """The bytes of a file; ShowError when it is too large or no plain file, MachineError when it cannot be read."""
     path = folder / place.path
     try:
-        with path.open("rb") as stream:
-            data = stream.read(MAX_BYTES + 1)
-            if len(data) > MAX_BYTES:
-                data += b" " * max(0, os.fstat(stream.fileno()).st_size - len(data))
-            return data
+        with os.fdopen(os.open(path, _PLAINLY), "rb") as stream:
+            found = os.fstat(stream.fileno())
+            if not stat.S_ISREG(found.st_mode):
+                raise ShowError([Problem("is not a plain file", place.path, way_out="put a plain file there")])
+            refuse_size(found.st_size, place.path)
+            return stream.read(MAX_BYTES + 1)
     except OSError as error:
+        if error.errno == errno.ELOOP:
+            raise ShowError([Problem(_LINK, place.path, way_out="put a plain file there")]) from None
         raise MachineError(f"{path} cannot be read: {error.strerror}", "check the permissions and the disk") from None
 
 
@@ -81,6 +90,9 @@ def read_folder(folder: Path, progress: Progress | None = None) -> Show:
     for number, place in enumerate(found):
         try:
             bodies[place.section][place.id] = read_file(place, read_bytes(folder, place))
+        except NewerShow as error:
+            problems = list(error.problems)
+            break
         except ShowError as error:
             problems += error.problems
         if progress:

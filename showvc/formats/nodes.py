@@ -6,8 +6,9 @@ decides later what they mean.
 
 from __future__ import annotations
 
+import re
 from collections.abc import Callable, Iterator
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from typing import Any
 
 from showvc.document import Problem, ShowError
@@ -18,6 +19,13 @@ MAX_DOCUMENT_BYTES = 64 * 1024 * 1024
 MAX_DEPTH = 40
 MAX_NODES = 4_000_000
 BYTES_PER_ENTRY = 16 * 1024
+MAX_SLOW_CHARACTERS = 512 * 1024
+"""What the C reader refuses is read once more by the slow one up to this size (about 5 s)."""
+
+_SURROGATES = re.compile("[\ud800-\udbff][\udc00-\udfff]")
+"""How JSON escapes a character beyond U+FFFF: one pair for one character."""
+# YAML 1.2.2, section 5.1: what a text may hold, turned round.
+_NOT_YAML = re.compile("[^\t\n\r\x20-\x7e\x85\xa0-\ud7ff\ue000-\ufffd\U00010000-\U0010ffff]")
 
 
 @dataclass(slots=True, eq=False)
@@ -55,19 +63,16 @@ class _Refused(Exception):
         self.problem = problem
 
 
+def refuse_size(size: int, file: str, limit: int = MAX_BYTES) -> None:
+    """ShowError for a file of more bytes than are read."""
+    if size > limit:
+        message = f"is {size / 1024 / 1024:.1f} MiB large; at most {limit // 1024 // 1024} MiB are read"
+        raise ShowError([Problem(message, file, way_out="is it really part of a show?")])
+
+
 def decode(data: bytes, file: str, limit: int = MAX_BYTES) -> str:
     """The text of a file; ShowError when it is too large or not UTF-8."""
-    if len(data) > limit:
-        size = f"{len(data) / 1024 / 1024:.1f} MiB"
-        raise ShowError(
-            [
-                Problem(
-                    f"is {size} large; at most {limit // 1024 // 1024} MiB are read",
-                    file,
-                    way_out="is it really part of a show?",
-                )
-            ]
-        )
+    refuse_size(len(data), file, limit)
     try:
         return data.decode("utf-8-sig")
     except UnicodeDecodeError as error:
@@ -89,7 +94,9 @@ def parse(text: str, file: str) -> tuple[Node | None, list[Problem]]:
         except _Refused as refused:
             raise ShowError([*builder.problems, refused.problem]) from None
         except _yaml_error() as error:
-            failure = [*builder.problems, _syntax(error, file)]
+            failure = [*builder.problems, _syntax(error, text, file)]
+        if len(text) > MAX_SLOW_CHARACTERS:
+            break
     raise ShowError(failure)
 
 
@@ -119,11 +126,16 @@ def _yaml_error() -> type[Exception]:
     return YAMLError
 
 
-def _syntax(error: Any, file: str) -> Problem:
+def _syntax(error: Any, text: str, file: str) -> Problem:
+    # The readers say of a character that YAML does not allow neither which nor in which line it is.
+    if odd := _NOT_YAML.search(text):
+        line = text.count("\n", 0, odd.start()) + 1
+        column = odd.start() - text.rfind("\n", 0, odd.start())
+        return Problem(f"holds the control character U+{ord(odd.group()):04X}", file, line, column, "take it out")
     mark = getattr(error, "problem_mark", None) or getattr(error, "context_mark", None)
     said = getattr(error, "problem", None) or getattr(error, "reason", None) or str(error).splitlines()[0]
-    line, column = (mark.line + 1, mark.column + 1) if mark else (None, None)
-    return Problem(f"is not readable as YAML: {said}", file, line, column, "look at this line and the one before it")
+    problem = Problem(f"is not readable as YAML: {said}", file, way_out="look at this line and the one before it")
+    return replace(problem, line=mark.line + 1, column=mark.column + 1) if mark else problem
 
 
 class _Builder:
@@ -154,17 +166,18 @@ class _Builder:
 
     def node(self, event: Any, events: Iterator[Any], depth: int) -> Node:
         name = type(event).__name__
-        start = event.start_mark
         if name == "AliasEvent":
             return self.alias(event)
         if event.tag is not None and not (name == "ScalarEvent" and event.tag == "!" and not event.value):
-            raise self.refuse(f"holds the YAML tag {event.tag}", start, "take the tag out: the field says the type")
+            way_out = "take the tag out: the field says the type"
+            raise self.refuse(f"holds the YAML tag {event.tag}", event.start_mark, way_out)
         self.count += 1
         if self.count > MAX_NODES or depth > MAX_DEPTH:
-            raise self.refuse("is nested or repeated beyond what a show can hold", start, "undo the last edits to it")
+            message = "is nested or repeated beyond what a show can hold"
+            raise self.refuse(message, event.start_mark, "undo the last edits to it")
         before = self.count
         made = _MAKERS[name](self, event, events, depth)
-        if event.anchor:
+        if event.anchor is not None:
             self.anchors[event.anchor] = made
             self.sizes[id(made)] = self.count - before + 1
         return made
@@ -182,8 +195,10 @@ class _Builder:
         return known
 
     def scalar(self, event: Any, events: Iterator[Any], depth: int) -> Node:
-        start, end = event.start_mark, event.end_mark
-        return Scalar(start.line, start.column, end.line, end.column, False, event.value, event.style not in (None, ""))
+        start, end, text = event.start_mark, event.end_mark, event.value
+        if event.style == '"' and _SURROGATES.search(text):
+            text = _SURROGATES.sub(lambda pair: pair.group().encode("utf-16", "surrogatepass").decode("utf-16"), text)
+        return Scalar(start.line, start.column, end.line, end.column, False, text, event.style not in (None, ""))
 
     def sequence(self, event: Any, events: Iterator[Any], depth: int) -> Node:
         made = Sequence(event.start_mark.line, event.start_mark.column, flow=bool(event.flow_style))

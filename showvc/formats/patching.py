@@ -3,11 +3,14 @@
 from __future__ import annotations
 
 import re
+from bisect import bisect_left, bisect_right
+from collections import Counter
 from collections.abc import Callable, Iterator
 from dataclasses import dataclass
 from typing import Any
 
 from showvc.document import Shape, ShowError, Tree
+from showvc.document.pointers import Steps
 from showvc.formats.nodes import Mapping, Node, Scalar, Sequence, parse
 from showvc.formats.writing import document, entry, value_text
 
@@ -18,8 +21,8 @@ def patched(text: str, tree: Tree, shape: Shape, read: Callable[[str], Tree]) ->
     """`text` with its values made equal to `tree`, which must be in writing order.
 
     `read` gives the values of a text in the same form. What did not change keeps its bytes. Where an edit
-    in place cannot be had (anchors, odd layouts), the file is written anew in canonical form with its
-    comments on top.
+    in place cannot be had (anchors, odd layouts), the file is written anew in canonical form, each comment
+    above the entry that it belongs to.
     """
     old = read(text)
     if old == tree:
@@ -28,9 +31,22 @@ def patched(text: str, tree: Tree, shape: Shape, read: Callable[[str], Tree]) ->
     if isinstance(node, Mapping) and not node.aliased and not node.flow:
         edited = _Editor(text).edit(node, old, tree, shape)
         if _says(edited, tree, read):
-            return edited
-    kept = [comment.text for comment in comments(text)]
-    return "".join(line + "\n" for line in kept) + document(tree, shape)
+            return _with_lost(edited, text, tree)
+    return with_comments(document(tree, shape), "", text)
+
+
+def _with_lost(edited: str, text: str, tree: Tree) -> str:
+    """Puts back the comments that an edit took along, but for those of entries that are gone."""
+    lost = _more(comments(text), comments(edited))
+    return _placed(edited, [comment for comment in lost if _stands(tree, comment.at)]) if lost else edited
+
+
+def _stands(tree: Any, steps: Steps | None) -> bool:
+    for step in steps or ():
+        if not isinstance(tree, dict) or step not in tree:
+            return False
+        tree = tree[step]
+    return True
 
 
 def _says(text: str, tree: Tree, read: Callable[[str], Tree]) -> bool:
@@ -51,7 +67,8 @@ class _Editor:
     """Collects replacements of stretches of a text, then makes them from the end to the start."""
 
     def __init__(self, text: str) -> None:
-        self.newline = "\r\n" if "\r\n" in text else "\n"
+        first = _BREAK.search(text)
+        self.newline = first.group() if first and first.group() in ("\r\n", "\r") else "\n"
         self.text = text if not text or _BREAK.search(text[-1]) else text + self.newline
         self.starts = [0, *(found.end() for found in _BREAK.finditer(self.text))]
         self.edits: list[_Edit] = []
@@ -61,12 +78,12 @@ class _Editor:
         return self.result()
 
     def result(self) -> str:
-        text = self.text
-        for _, change in sorted(
-            enumerate(self.edits), key=lambda item: (item[1].start, item[1].end, item[0]), reverse=True
-        ):
-            text = text[: change.start] + change.text + text[change.end :]
-        return text
+        pieces: list[str] = []
+        done = 0
+        for change in sorted(self.edits, key=lambda edit: (edit.start, edit.end)):
+            pieces += (self.text[done : change.start], change.text)
+            done = change.end
+        return "".join((*pieces, self.text[done:]))
 
     def offset(self, line: int, column: int = 0) -> int:
         return self.starts[line] + column if line < len(self.starts) else len(self.text)
@@ -146,7 +163,7 @@ class Comment:
     """A comment's text from its `#`, and the steps to the entry that it stands at or above."""
 
     text: str
-    at: tuple[str, ...] | None
+    at: Steps | None
 
 
 def comments(text: str) -> list[Comment]:
@@ -158,27 +175,26 @@ def comments(text: str) -> list[Comment]:
 
 
 def _comments(text: str, node: Node | None) -> Iterator[Comment]:
-    places = sorted(_places(node, ()), key=lambda place: place[0])
-    covered = list(_stretches(node))
+    places = sorted(_places(node, ()), key=lambda place: place[0].line)
+    rows = [key.line for key, _ in places]
+    covered = sorted(((found.line, found.column), (found.end_line, found.end_column)) for found in _stretches(node))
+    starts = [start for start, _ in covered]
     for number, line in enumerate(_BREAK.split(text)):
-        for found in re.finditer(r"(?:^|(?<=\s))#.*", line):
-            if any(_inside(stretch, number, found.start()) for stretch in covered):
+        for found in re.finditer(r"(?:^|(?<=\s))#", line):
+            spot = (number, found.start())
+            nearest = bisect_right(starts, spot) - 1
+            if nearest >= 0 and spot < covered[nearest][1]:
                 continue
             own_line = not line[: found.start()].strip()
-            at = next((steps for row, steps in places if row >= number), None) if own_line else _on(places, number)
-            yield Comment(found.group().rstrip(), at)
+            row = bisect_left(rows, number) if own_line else bisect_right(rows, number) - 1
+            yield Comment(line[found.start() :].rstrip(), places[row][1] if 0 <= row < len(places) else None)
             break
 
 
-def _on(places: list[tuple[int, tuple[str, ...]]], number: int) -> tuple[str, ...] | None:
-    before = [steps for row, steps in places if row <= number]
-    return before[-1] if before else None
-
-
-def _places(node: Node | None, steps: tuple[str, ...]) -> Iterator[tuple[int, tuple[str, ...]]]:
+def _places(node: Node | None, steps: Steps) -> Iterator[tuple[Scalar, Steps]]:
     if isinstance(node, Mapping) and not node.flow:
         for name, (key, value) in node.pairs.items():
-            yield key.line, (*steps, name)
+            yield key, (*steps, name)
             yield from _places(value, (*steps, name))
 
 
@@ -193,25 +209,38 @@ def _stretches(node: Node | None) -> Iterator[Node]:
         yield node
 
 
-def _inside(node: Node, line: int, column: int) -> bool:
-    return (node.line, node.column) <= (line, column) < (node.end_line, node.end_column)
-
-
 def with_comments(text: str, before: str, other: str) -> str:
     """`text` with the comments that `other` has and neither `before` nor `text` does.
 
     Each stands above the entry that it belongs to, or at the end of the file where that is gone.
     """
-    known = {comment.text for comment in (*comments(before), *comments(text))}
-    new = [comment for comment in comments(other) if comment.text not in known]
-    if not new:
-        return text
+    new = _more(comments(other), comments(before), comments(text)) if "#" in other else []
+    return _placed(text, new) if new else text
+
+
+def _more(these: list[Comment], *others: list[Comment]) -> list[Comment]:
+    """Those of `these` that stand there more often than in each of the others."""
+    known = {comment for other in others for comment in other}
+    most: Counter[str] = Counter()
+    for other in others:
+        most |= Counter(comment.text for comment in other)
+    found: list[int] = []
+    for place in sorted(range(len(these)), key=lambda place: these[place] not in known):
+        if most[these[place].text] > 0:
+            most[these[place].text] -= 1
+        else:
+            found.append(place)
+    return [these[place] for place in sorted(found)]
+
+
+def _placed(text: str, new: list[Comment]) -> str:
+    """Each comment on its own line above its entry, or at the end where there is none."""
     node, _ = parse(text, "")
     editor = _Editor(text)
-    places = {steps: row for row, steps in _places(node, ())}
+    keys = {steps: key for key, steps in _places(node, ())}
     for comment in new:
-        row = places.get(comment.at) if comment.at else None
-        place = editor.offset(row) if row is not None else len(editor.text)
-        indent = " " * 2 * (len(comment.at) - 1) if comment.at and row is not None else ""
+        key = keys.get(comment.at) if comment.at else None
+        place = len(editor.text) if key is None else editor.offset(key.line)
+        indent = "" if key is None else " " * key.column
         editor.edits.append(_Edit(place, place, indent + comment.text + editor.newline))
     return editor.result()

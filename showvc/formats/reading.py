@@ -39,8 +39,8 @@ def _scalar(node: Scalar, shape: Shape) -> Any:
         return {"true": True, "false": False}.get(node.text, node.text)
     if shape.kind == "free":
         return node.text if node.quoted else json_scalar(node.text)
-    if shape.kind in ("record", "map") and node.text == "" and not node.quoted:
-        return {}
+    if not node.text and not node.quoted and shape.kind in ("record", "map", "set"):
+        return [] if shape.kind == "set" else {}
     return node.text
 
 
@@ -100,7 +100,11 @@ def _worded(detail: Any, shape: Shape) -> tuple[Problem, tuple[str, ...]]:
         return Problem(f"field {where!r} is missing", way_out="add it"), loc[:-1]
     if bad_name:
         return Problem(f"{loc[-1]!r} cannot stand here as a name", way_out=_allowed_name(loc)), loc
-    return Problem(f"{where}: found {_shown(found)}, {_wanted(detail)}"), loc
+    subject = f"{where}: " if where else ""
+    wanted = _wanted(detail)
+    if wanted.startswith(_shown(found)) or (isinstance(found, dict) and wanted.startswith("which ")):
+        return Problem(subject + wanted.removeprefix("which ")), loc
+    return Problem(f"{subject}found {_shown(found)}, {wanted}"), loc
 
 
 def _fields_at(shape: Shape, loc: tuple[str, ...]) -> list[str]:
@@ -129,7 +133,10 @@ def _wanted(detail: Any) -> str:
     if kind == "literal_error":
         return f"allowed: {context['expected']}".replace("'", "").replace(" or ", ", ")
     if kind == "value_error":
-        return str(context["error"])
+        said = str(context["error"])
+        return f"which {said}" if said.startswith(("is ", "holds ")) else said
+    if kind in _BOUNDS:
+        return _BOUNDS[kind].format(*context.values())
     if kind == "string_pattern_mismatch":
         return _PATTERNS.get(context["pattern"], "not in the form wanted")
     return _TYPES.get(kind, detail["msg"][:1].lower() + detail["msg"][1:])
@@ -138,6 +145,11 @@ def _wanted(detail: Any) -> str:
 _PATTERNS: Map[str, str] = {
     r"^[a-z][a-z0-9-]{0,39}$": "an id is wanted: a small letter, then small letters, digits or '-', at most 40",
     r"^[a-z][a-z0-9-]{0,39}(#([2-9]|[1-9][0-9]))?$": "a target's id is wanted, such as lx or lx#2, or a line",
+}
+_BOUNDS: Map[str, str] = {
+    "greater_than_equal": "at least {} is wanted",
+    "less_than_equal": "at most {} is allowed",
+    "string_too_short": "a text is wanted here",
 }
 _TYPES: Map[str, str] = {
     "int_type": "a whole number is wanted, without leading zeros or exponent",
@@ -165,4 +177,12 @@ def placed(problem: Problem, node: Node | None, file: str, loc: tuple[str, ...])
 
 
 def _about_name(problem: Problem) -> bool:
-    return problem.message.startswith("unknown field") or "as a name" in problem.message
+    return problem.message.startswith("unknown field") or any(words in problem.message for words in _ABOUT_NAMES)
+
+
+_ABOUT_NAMES = ("as a name", "is not an id:", "cannot be an id:")
+
+
+def in_order(problems: list[Problem]) -> list[Problem]:
+    """The problems of one file from its top to its end."""
+    return sorted(problems, key=lambda problem: (problem.line or 0, problem.column or 0))

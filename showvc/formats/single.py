@@ -16,11 +16,12 @@ from showvc.document import (
     Show,
     ShowError,
     check_id,
+    near,
     shape_of,
 )
 from showvc.formats import nodes
-from showvc.formats.files import refuse_newer
-from showvc.formats.reading import placed, validate, values
+from showvc.formats.files import NewerShow, refuse_newer
+from showvc.formats.reading import in_order, placed, validate, values
 from showvc.formats.writing import document
 
 SUFFIXES = (".yaml", ".yml", ".json")
@@ -49,7 +50,7 @@ def read_single(data: bytes, file: str) -> Show:
         node = _positions(text, file)
     problems += [placed(problem, node, file, loc) for problem, loc in more]
     if problems or show is None:
-        raise ShowError(problems)
+        raise ShowError(in_order(problems))
     return show
 
 
@@ -71,18 +72,20 @@ def _json(text: str, file: str) -> tuple[Any, list[Problem], nodes.Node | None]:
         raise ShowError([Problem(f"is not readable as JSON: {error.msg}", file, error.lineno, error.colno)]) from None
     except (RecursionError, ValueError) as error:
         raise ShowError([Problem(f"is nested or holds numbers beyond what a show can: {error}", file)]) from None
-    _refuse_newer_json(raw, file)
+    _refuse_newer_json(raw, text, file)
     if not repeated:
         return raw, [], None
     node, problems = nodes.parse(text, file)
     return raw, problems or [Problem("holds a name twice in one place", file)], node
 
 
-def _refuse_newer_json(raw: Any, file: str) -> None:
+def _refuse_newer_json(raw: Any, text: str, file: str) -> None:
     found = raw.get("format") if isinstance(raw, dict) else None
-    if isinstance(found, int) and found > FORMAT:
+    if isinstance(found, int) and FORMAT < found < 10**9:
+        if isinstance(node := _positions(text, file), nodes.Mapping):
+            refuse_newer(node, file)
         message = f"is a show of format {found}; this showvc reads format {FORMAT}"
-        raise ShowError([Problem(message, file, way_out="update showvc on this machine")])
+        raise NewerShow([Problem(message, file, way_out="update showvc on this machine")])
 
 
 def _positions(text: str, file: str) -> nodes.Node | None:
@@ -115,7 +118,7 @@ def _show(raw: dict[str, Any]) -> tuple[Show | None, list[tuple[Problem, tuple[s
 def _with_sections(problem: Problem, loc: tuple[str, ...]) -> tuple[Problem, tuple[str, ...]]:
     if problem.message.startswith("unknown field") and len(loc) == 1:
         known = [*shape_of(Head).fields, *SECTIONS]
-        return Problem(problem.message, way_out=f"allowed: {', '.join(known)}"), loc
+        return Problem(problem.message, way_out=near(loc[0], known) or f"allowed: {', '.join(known)}"), loc
     return problem, loc
 
 

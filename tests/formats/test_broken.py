@@ -1,0 +1,93 @@
+"""Every broken input in fixtures/broken: what is said of it, and where.
+
+`None` for line or column: the input has none to point at (a file's name, a byte that is no character).
+"""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+import pytest
+
+from showvc.document import ShowError
+from showvc.formats import read
+
+BROKEN = Path(__file__).parents[2] / "fixtures" / "broken"
+
+# input, file, line, column, message, way out
+TABLE = [
+    ('a-list', 'a-list/groups/fly.yaml', 1, 1, "holds no fields: a list of 'name: value' lines is wanted", None),
+    ("alias-bomb", "alias-bomb/groups/lx.yaml", 6, 38, "repeats itself through anchors beyond measure", "write the values out"),
+    ('bad-hardware', 'bad-hardware/devices/desk-01.yaml', 2, 11, "hardware: '02-00-5E-10-00' is not a hardware address: six pairs of hex digits, such as 02-00-5E-10-00-07", None),
+    ('bad-id', 'bad-id/users/Stage_Manager.yaml', None, None, "'Stage_Manager' is not an id: a small letter, then small letters, digits or '-', at most 40", 'rename the file: its name is the id'),
+    ('bad-id-inside', 'bad-id-inside/users/sm.yaml', 2, 3, "'LX' cannot stand here as a name", "a channel is named by its target's id, a second one to the same target 'id#2'"),
+    ('bad-id-inside', 'bad-id-inside/devices/desk-01.yaml', 2, 8, "'a1' cannot stand here as a name", 'a key is a page letter and a number: A1, B15'),
+    ('bad-id-inside', 'bad-id-inside/devices/desk-01.yaml', 2, 20, "keys.A1: found 'Fly Rail', a target's id is wanted, such as lx or lx#2, or a line", None),
+    ('bad-id.show.yaml', 'bad-id.show.yaml', 3, 3, "'Fly' is not an id: a small letter, then small letters, digits or '-', at most 40", None),
+    ('bad-id.show.yaml', 'bad-id.show.yaml', 4, 3, "'program' cannot be an id: it is the name of a line", None),
+    ('bad-id.show.yaml', 'bad-id.show.yaml', 6, 3, "'aux' cannot be an id: some file systems reserve this name", None),
+    ("control-character", "control-character/groups/fly.yaml", 1, 10, "holds the control character U+0007", "take it out"),
+    ('direction-override', 'direction-override/groups/fly.yaml', 2, 8, "label: found '\\u202eYLF', which holds U+202E, which overrides the direction of text; take it out", None),
+    ('duplicate-key', 'duplicate-key/users/sm.yaml', 5, 3, "'lx' stands here twice, first in line 3", 'keep one of the two'),
+    ('duplicate-key.show.json', 'duplicate-key.show.json', 5, 5, "'fly' stands here twice, first in line 4", 'keep one of the two'),
+    ('half-a-pair.show.json', 'half-a-pair.show.json', 1, 24, "title: found 'Salt \\ud800', which holds the control character U+D800; take it out", None),
+    ('line-as-id', 'line-as-id/groups/emergency.yaml', None, None, "'emergency' cannot be an id: it is the name of a line", 'rename the file: its name is the id'),
+    ('many', 'many/groups/fly.yaml', 1, 1, "unknown field 'nmae'", 'did you mean name?'),
+    ("many", "many/groups/lx.yaml", 1, 7, "holds the YAML tag !x", "take the tag out: the field says the type"),
+    ("many", "many/users/sm.yaml", 2, 16, "channels.lx.number: found 0, at least 1 is wanted", None),
+    ('many', 'many/users/sm.yaml', 3, 28, "channels.fly.listen: found 'sometimes', allowed: none, switchable, always", None),
+    ('missing-field', 'missing-field/devices/desk-01.yaml', 1, 1, "field 'kind' is missing", 'add it'),
+    ("newer-format", "newer-format/show.yaml", 1, 9, "is a show of format 2; this showvc reads format 1", "update showvc on this machine"),
+    ("newer-format.show.json", "newer-format.show.json", 2, 13, "is a show of format 3; this showvc reads format 1", "update showvc on this machine"),
+    ("no-number.show.json", "no-number.show.json", None, None, "holds NaN, which is not JSON", "write a number or a text"),
+    ("no-show", "no-show", None, None, "is not a show: it holds no show.yaml", "begin one with: showvc start DIR"),
+    ("no-show.show.json", "no-show.show.json", 1, 1, "is not a show: it has neither format, title, groups nor users", None),
+    ("no-show.show.yaml", "no-show.show.yaml", 1, 1, "is not a show: it has neither format, title, groups nor users", None),
+    ("not-a-show.txt", "not-a-show.txt", None, None, "is nothing that showvc reads", "a show folder, or a file that ends in .yaml or .json"),
+    ("not-json.show.json", "not-json.show.json", 4, 1, "is not readable as JSON: Expecting property name enclosed in double quotes", None),
+    ("not-utf-8", "not-utf-8/groups/fly.yaml", 2, None, "is not UTF-8 text: byte 0xE9", "save it as UTF-8"),
+    ('not-yaml', 'not-yaml/groups/fly.yaml', 3, 9, "is not readable as YAML: expected ',' or ']', but got ':'", 'look at this line and the one before it'),
+    ("other-suffix", "other-suffix/users/sm.yml", None, None, "is not a file of a show", "rename it users/sm.yaml"),
+    ('tab', 'tab/groups/fly.yaml', 3, 1, "is not readable as YAML: found character '\\t' that cannot start any token", 'look at this line and the one before it'),
+    ("too-deep", "too-deep/groups/lx.yaml", 2, 45, "is nested or repeated beyond what a show can hold", "undo the last edits to it"),
+    ("two-documents", "two-documents/groups/fly.yaml", 2, 1, "holds a second YAML document", "one file is one thing: split it"),
+    ('unknown-field', 'unknown-field/users/sm.yaml', 4, 19, "unknown field 'tlak'", 'did you mean talk?'),
+    ('unknown-field', 'unknown-field/users/sm.yaml', 5, 1, "unknown field 'lable'", 'did you mean label?'),
+    ('unknown-field.show.yaml', 'unknown-field.show.yaml', 4, 25, "unknown field 'lable'", 'did you mean label?'),
+    ('unknown-field.show.yaml', 'unknown-field.show.yaml', 5, 1, "unknown field 'user'", 'did you mean users?'),
+    ("wrong-type", "wrong-type/groups/lx.yaml", 1, 7, "name: found a list, text is wanted", None),
+    ('wrong-type', 'wrong-type/groups/lx.yaml', 2, 11, "critical: found 'yes', true or false is wanted", None),
+    ('wrong-type', 'wrong-type/groups/lx.yaml', 3, 7, "tags: found 'stage', which is not a list of words, such as [stage, rig]", None),
+    ('wrong-type', 'wrong-type/users/sm.yaml', 3, 16, "channels.lx.number: found 'one', a whole number is wanted, without leading zeros or exponent", None),
+    ('wrong-type', 'wrong-type/users/sm.yaml', 3, 27, "channels.lx.talk: found 'shout', allowed: none, momentary, latch, dual, open", None),
+    ("wrong-type", "wrong-type/users/sm.yaml", 3, 41, "channels.lx.level: 40 is no level: -60 to 12 dB are allowed", None),
+    ('wrong-type.show.json', 'wrong-type.show.json', 4, 42, "channels.lx.number: found '1', a whole number is wanted, without leading zeros or exponent", None),
+    ("wrong-type.show.json", "wrong-type.show.json", 4, 56, "channels.lx.level: True is not a level: a number of dB from -60 to 12, written such as -3 or 1.5", None),
+    ("yaml-tag", "yaml-tag/groups/lx.yaml", 1, 7, "holds the YAML tag tag:yaml.org,2002:python/object/apply:os.system", "take the tag out: the field says the type"),
+]  # fmt: skip
+
+# Readable documents whose fault is in what they say: `check` finds it.
+FOR_THE_CHECK = {"dangling-reference", "double-booked", "same-id"}
+
+
+def said(name: str) -> list[tuple[str, str | None, int | None, int | None, str, str | None]]:
+    with pytest.raises(ShowError) as caught:
+        read(BROKEN / name)
+    return [
+        (name, (problem.file or "").removeprefix(f"{BROKEN}/"), problem.line, problem.column, problem.message, problem.way_out)
+        for problem in caught.value.problems
+    ]
+
+
+@pytest.mark.parametrize("name", sorted({row[0] for row in TABLE}))
+def test_all_problems_are_told_with_their_places_and_no_other(name: str) -> None:
+    assert said(name) == [row for row in TABLE if row[0] == name]
+
+
+@pytest.mark.parametrize("name", sorted(FOR_THE_CHECK))
+def test_what_can_be_read_is_left_to_the_check(name: str) -> None:
+    assert read(BROKEN / name).title == "The Salt Road"
+
+
+def test_the_table_names_every_fixture() -> None:
+    assert {path.name for path in BROKEN.iterdir()} == {row[0] for row in TABLE} | FOR_THE_CHECK
