@@ -31,6 +31,8 @@ class Draft:
     unread: list[Unread] = field(default_factory=list)
     skipped: list[str] = field(default_factory=list)
     covered: set[str] = field(default_factory=set)
+    made: dict[Path, tuple[Tree, Body | None]] = field(default_factory=dict)
+    """Bodies made already (None where that failed), each with the tree that it was made of."""
 
     def refuse(self, spot: Spot, value: Value, allowed: str, path: Path = ()) -> None:
         self.unread.append(Unread(spot[0], spot_name(spot), shown(value), allowed, path))
@@ -70,17 +72,22 @@ def finished(draft: Draft) -> Show:
 
 
 def _body(draft: Draft, model: type[Body], tree: Tree, path: Path) -> Any:
+    if path in draft.made and draft.made[path][0] is tree:
+        return draft.made[path][1]
     while True:
         body, problems = validate(model, tree)
         if body is not None:
-            return body
+            break
         dropped = False
         for problem, loc in problems:
             spot, value = _origin(draft, (*path, *loc))
             draft.refuse(spot, value, problem.message, (*path, *loc))
             dropped |= _without(tree, loc)
         if not dropped:
-            return None
+            break
+    if path:
+        draft.made[path] = (tree, body)
+    return body
 
 
 def _origin(draft: Draft, path: Path) -> tuple[Spot, Value]:

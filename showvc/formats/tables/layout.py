@@ -333,6 +333,13 @@ def _key_cells(device: Any) -> dict[str, Any]:
     return dict(device.keys)
 
 
+_HELP = (
+    "Rows may be sorted and filtered, rows and columns added, moved and taken out; a new row needs a name, or an id",
+    "Channels and Keys: Name, Label, Kind and User are only shown there; they are read in Users and Devices",
+    "An id never changes when a thing is renamed; where an id is wanted, a name or label that only one thing has will do",
+)
+
+
 def _about(show: Show, stamp: str | None, when: str) -> Table:
     head = show.head
     rows: list[list[Any]] = [
@@ -349,7 +356,7 @@ def _about(show: Show, stamp: str | None, when: str) -> Table:
     for name, value in head.extra.items():
         if name not in beside:
             rows.append([f"Extra {json_text(name)}", from_json(value), None])
-    rows += [[None, None, line] for line in LEGEND]
+    rows += [[None, None, line] for line in (*LEGEND, *_HELP)]
     return Table("About", ("What", "Value", "Explained"), rows)
 
 

@@ -12,6 +12,7 @@ import zipfile
 import zlib
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass, field
+from functools import cache
 from typing import Any
 from xml.parsers import expat
 
@@ -27,7 +28,6 @@ MAX_RATIO = 250
 RATIO_FROM = 8 * 1024 * 1024
 MAX_AREA = 6_000_000
 """Cells from the first to the last that is filled: readers keep room for every one of them."""
-MAX_DEPTH = 200
 
 _OLE = b"\xd0\xcf\x11\xe0\xa1\xb1\x1a\xe1"
 _PARTS = re.compile(r"(\[Content_Types\]\.xml|_rels/.*|xl/.*\.(xml|rels))")
@@ -122,33 +122,25 @@ def _packed(parts: Mapping[str, bytes]) -> bytes:
 
 
 Handler = Callable[[str, dict[str, str]], None]
+"""Takes an element's name, with its prefix if it has one, and its attributes."""
 
 
 def parse_xml(part: bytes, file: str, start: Handler, where: str) -> None:
     """Runs `start` on every element. ShowError for a document type (so for every entity) and for broken XML."""
     parser = expat.ParserCreate()
-    depth = 0
-
-    def opened(name: str, attributes: dict[str, str]) -> None:
-        nonlocal depth
-        depth += 1
-        if depth > MAX_DEPTH:
-            raise refused(file, f"is nested beyond measure in {where}", "do not open it: ask who sent it")
-        start(name.rpartition(":")[2], attributes)
-
-    def closed(name: str) -> None:
-        nonlocal depth
-        depth -= 1
 
     def doctype(*_: Any) -> None:
         raise refused(file, f"declares XML entities in {where}, which no plot needs", "do not open it: ask who sent it")
 
-    parser.StartElementHandler, parser.EndElementHandler = opened, closed
+    parser.StartElementHandler = start
     parser.StartDoctypeDeclHandler = doctype
     try:
         parser.Parse(part, True)
     except expat.ExpatError as error:
         raise refused(file, f"is damaged: {where} is no XML ({error})", "save it anew in a spreadsheet") from None
+
+
+_CELL = re.compile("([A-Z]{1,3})([1-9][0-9]{0,6})").fullmatch
 
 
 class _Scan:
@@ -165,10 +157,13 @@ class _Scan:
         parse_xml(part, self.file, self.start, self.name)
 
     def start(self, name: str, attributes: dict[str, str]) -> None:
-        if name == "c":
+        if ":" in name:
+            name = name.rpartition(":")[2]
+        if name == "v" or name == "is":  # noqa: PLR1714 - run for every cell
+            if self.cell is not None:
+                self._filled()
+        elif name == "c":
             self._cell(attributes)
-        elif name in ("v", "is") and self.cell is not None:
-            self._filled()
         elif name == "row":
             self.row = int(self._place("[1-9][0-9]{0,6}", attributes)[0]) - 1 if "r" in attributes else self.row + 1
             self.column = -1
@@ -182,7 +177,7 @@ class _Scan:
     def _cell(self, attributes: dict[str, str]) -> None:
         self.column += 1
         if "r" in attributes:
-            place = self._place("([A-Z]{1,3})([1-9][0-9]{0,6})", attributes)
+            place = _CELL(attributes["r"]) or self._place("", attributes)
             self.column, self.row = _column_number(place[1]), int(place[2]) - 1
         kind = attributes.get("t", "n")
         odd = "error" if kind == "e" else self.formats.get(attributes.get("s", ""), "") if kind == "n" else ""
@@ -203,6 +198,7 @@ class _Scan:
                 )
 
 
+@cache
 def _column_number(letters: str) -> int:
     number = 0
     for letter in letters:
@@ -218,6 +214,7 @@ def _formats(styles: bytes, file: str) -> dict[str, str]:
 
     def start(name: str, attributes: dict[str, str]) -> None:
         nonlocal inside
+        name = name.rpartition(":")[2]
         if name in ("cellXfs", "cellStyleXfs", "dxfs", "numFmts", "fonts", "fills", "borders", "cellStyles"):
             inside = name
         if name == "numFmt" and inside == "numFmts":

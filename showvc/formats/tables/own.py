@@ -368,7 +368,7 @@ def _read_grid(grid: Grid, section: str, draft: Draft, names: Mapping[str, Names
             if _value(row, place) is not None:
                 path = (section, name, "extra", f"{grid.name}: {extra_name(head)}")
                 draft.set(path, (grid.sheet, number, place), row[place], cells.to_json(row[place]))
-        _check_info(grid, section, name, number, row, infos, draft)
+        _note_info(grid, section, name, number, row, infos, draft)
 
 
 def _grid_id(grid: Grid, number: int, row: Sequence[Value], finder: Names, draft: Draft) -> str | None:
@@ -426,7 +426,7 @@ def key_target(text: str, names: Names) -> str:
     return text.casefold() if text.casefold() in LINES else _channel_target(text, names)
 
 
-def _check_info(
+def _note_info(
     grid: Grid, section: str, name: str, number: int, row: Sequence[Value], infos: Mapping[int, str], draft: Draft
 ) -> None:
     tree = draft.things[section][name]
@@ -434,7 +434,8 @@ def _check_info(
         value = _value(row, place)
         if value is not None and folded(decoded_shown(value)) != folded(str(tree.get(head.strip().lower(), ""))):
             sheet = "Users" if section == "users" else "Devices"
-            draft.refuse((grid.sheet, number, place), value, f"it is read in the sheet {sheet}: change it there")
+            where = f"sheet {grid.sheet}, cell {cells.cell_name(number, place)}"
+            draft.skipped.append(f"{where}: {shown(value)!r} is only shown here; it is read in the sheet {sheet}")
 
 
 def decoded_shown(value: Value) -> str:
@@ -446,7 +447,7 @@ def decoded_shown(value: Value) -> str:
 
 def _keep_layout(grids: Mapping[str, Grid], draft: Draft) -> None:
     """Keeps the order of columns where it is not the one that would be written anyway."""
-    trial = finished(Draft(draft.head, draft.things, draft.spots, draft.values))
+    trial = finished(draft)
     layout = draft.head.get("extra", {}).get(LAYOUT)
     kept = dict(layout) if isinstance(layout, dict) else {}
     moved = False

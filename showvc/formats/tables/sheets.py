@@ -105,12 +105,12 @@ def _part_names(data: bytes, file: str) -> dict[str, str]:
         sheets: dict[str, str] = {}
 
         def relation(name: str, attributes: dict[str, str]) -> None:
-            if name == "Relationship":
+            if name.endswith("Relationship"):
                 target = attributes.get("Target", "")
                 targets[attributes.get("Id", "")] = target[1:] if target.startswith("/") else f"xl/{target}"
 
         def sheet(name: str, attributes: dict[str, str]) -> None:
-            if name == "sheet":
+            if name.rpartition(":")[2] == "sheet":
                 link = next((value for key, value in attributes.items() if key.endswith(":id")), "")
                 sheets[attributes.get("name", "")] = targets.get(link, "")
 

@@ -1,0 +1,96 @@
+"""A plot of 3,000 targets with 32 channels each: written, read and measured against openpyxl.
+
+Run: python tests/bench/bench_tables.py
+Prints the time of our import (vetting, reading, meaning, checking) as a ratio to openpyxl's bare reading of the
+same file's cells, and the highest memory of the import in a process of its own.
+"""
+
+from __future__ import annotations
+
+import io
+import resource
+import subprocess
+import sys
+import time
+from pathlib import Path
+
+sys.path.insert(0, str(Path(__file__).parents[2]))
+
+GROUPS, USERS, CHANNELS = 250, 2750, 32
+
+
+def largest() -> bytes:
+    from showvc.document import show_from_tree
+    from showvc.formats.tables.workbook import write_workbook
+
+    talks, listens = ("none", "momentary", "latch", "dual", "open"), ("switchable", "always")
+    groups = {f"group-{number}": {"name": f"Group {number}", "label": f"G{number}"} for number in range(GROUPS)}
+    users = {
+        f"user-{user}": {
+            "name": f"Position {user}",
+            "department": f"Department {user % 20}",
+            "channels": {
+                f"group-{(user + number * 7) % GROUPS}": {
+                    "number": number, "talk": talks[(user + number) % 5], "listen": listens[number % 2], "level": -(number % 7)
+                }
+                for number in range(1, CHANNELS + 1)
+            },
+        }
+        for user in range(USERS)
+    }  # fmt: skip
+    devices = {
+        f"pack-{number}": {"kind": "pack-4", "user": f"user-{number}", "keys": {"A1": f"group-{(number + 7) % GROUPS}"}}
+        for number in range(250)
+    }
+    show = show_from_tree({"title": "The Salt Road", "groups": groups, "users": users, "devices": devices})
+    return write_workbook(show, "K7QF", "2026-03-04T18:30:00+01:00")
+
+
+def read_ours(data: bytes) -> float:
+    from showvc.formats.tables.workbook import read_workbook
+
+    start = time.perf_counter()
+    show, _ = read_workbook(data, "largest.xlsx")
+    assert len(show.users) + len(show.groups) == GROUPS + USERS
+    assert sum(len(user.channels) for user in show.users.values()) == USERS * CHANNELS
+    return time.perf_counter() - start
+
+
+def read_openpyxl(data: bytes) -> float:
+    import openpyxl
+
+    start = time.perf_counter()
+    book = openpyxl.load_workbook(io.BytesIO(data))
+    cells = sum(1 for sheet in book for row in sheet.iter_rows(values_only=True) for value in row if value is not None)
+    assert cells > USERS * CHANNELS
+    return time.perf_counter() - start
+
+
+def main() -> None:
+    if len(sys.argv) > 1:
+        data = Path(sys.argv[1]).read_bytes()
+        seconds = read_ours(data)
+        print(f"{seconds:.3f} {resource.getrusage(resource.RUSAGE_SELF).ru_maxrss / 1024:.0f}")
+        return
+    import tempfile
+
+    start = time.perf_counter()
+    data = largest()
+    written = time.perf_counter() - start
+    with tempfile.TemporaryDirectory() as folder:
+        path = Path(folder) / "largest.xlsx"
+        path.write_bytes(data)
+        runs = [
+            [float(word) for word in subprocess.check_output([sys.executable, __file__, str(path)]).split()]
+            for _ in range(3)
+        ]
+    ours = min(seconds for seconds, _ in runs)
+    theirs = min(read_openpyxl(data) for _ in range(2))
+    print(f"the file: {len(data) / 1024 / 1024:.1f} MiB, {GROUPS + USERS} targets, {USERS * CHANNELS} channels")
+    print(f"writing it: {written:.2f} s")
+    print(f"import: {ours:.2f} s; openpyxl reading its cells: {theirs:.2f} s; ratio {ours / theirs:.2f}")
+    print(f"memory of the import: {max(memory for _, memory in runs):.0f} MiB (at most 1,024)")
+
+
+if __name__ == "__main__":
+    main()
