@@ -336,7 +336,7 @@ def _key_cells(device: Any) -> dict[str, Any]:
 _HELP = (
     "Rows may be sorted and filtered, rows and columns added, moved and taken out; a new row needs a name, or an id",
     "Channels and Keys: Name, Label, Kind and User are only shown there; they are read in Users and Devices",
-    "An id never changes when a thing is renamed; where an id is wanted, a name or label that only one thing has will do",
+    "An id never changes when a thing is renamed; for an id, a name or label of one thing alone will do",
 )
 
 

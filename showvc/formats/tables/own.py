@@ -28,7 +28,7 @@ from showvc.formats.tables.layout import (
     is_own,
 )
 from showvc.formats.tables.naming import new_id
-from showvc.formats.tables.notation import entries_of
+from showvc.formats.tables.notation import HINT, entries_of
 from showvc.formats.tables.opening import refused
 from showvc.formats.tables.sheets import Book, Sheet, is_blank
 
@@ -392,7 +392,8 @@ def _fill_channels(draft: Draft, name: str, filled: Filled, names: Mapping[str, 
             entries = entries_of(text_of(value))
             targets = [_channel_target(target, names["targets"]) for target, _ in entries]
         except Unreadable as error:
-            draft.refuse(spot, value, str(error), ("users", name, "channels"))
+            allowed = str(error) if HINT in str(error) else f"{HINT}; wanted here: {error}"
+            draft.refuse(spot, value, allowed, ("users", name, "channels"))
             continue
         channels = draft.things["users"][name].setdefault("channels", {})
         for target, (_, fields) in zip(targets, entries, strict=True):
