@@ -7,10 +7,14 @@ from showvc.paths.matrix import Change, Matrix, advance, lost_and_gained, talk_p
 from showvc.paths.members import Alone, LineTalker, Members, alone, group_members, line_talkers, thin_groups
 from showvc.paths.naming import check_user
 from showvc.paths.pairs import Pair, Pairs
+from showvc.paths.reaching import Reach, Reached, Via, reach_of
 from showvc.paths.required import RequiredState, required_state, required_states
 from showvc.paths.rings import Ring, is_ring, ring_words, rings_of
+from showvc.paths.tables import CSV_HEAD, csv_rows, department_shares, matrix_table, matrix_text, summary_text
+from showvc.paths.wording import explanation_text, hop_words, reach_text, required_words
 
 __all__ = [
+    "CSV_HEAD",
     "Alone",
     "Change",
     "Edit",
@@ -27,23 +31,36 @@ __all__ = [
     "Pair",
     "Pairs",
     "Proposal",
+    "Reach",
+    "Reached",
     "RequiredState",
     "Ring",
+    "Via",
     "advance",
     "alone",
     "check_user",
+    "csv_rows",
+    "department_shares",
     "explain",
+    "explanation_text",
     "group_members",
     "hands_of",
+    "hop_words",
     "is_ring",
     "key_changes",
     "keys_of",
     "line_talkers",
     "lost_and_gained",
+    "matrix_table",
+    "matrix_text",
+    "reach_of",
+    "reach_text",
     "required_state",
     "required_states",
+    "required_words",
     "ring_words",
     "rings_of",
+    "summary_text",
     "talk_paths",
     "thin_groups",
 ]

@@ -15,10 +15,8 @@ from typing import Any, Literal
 from showvc.document import Bridge, Channel, Show, target_of
 from showvc.document.pointers import join
 from showvc.paths.circuits import Circuit, brings_in, carries_out, circuit_words, tied
-from showvc.paths.keys import Hand, Hands, KeyAt
+from showvc.paths.keys import HANDS, Hand, Hands, KeyAt
 
-HANDS: tuple[Hand, ...] = ("key", "open", "menu")
-"""How a channel is come by, the handiest first."""
 HIGHEST = 999
 """The highest channel number that the format takes."""
 
@@ -60,8 +58,11 @@ class Edit:
 
 
 Spot = tuple[str, ...]
-"""Where the sound is: `("mouth", user)` says it, `("port", user)` passes on what a bridge brings to him, `("call", caller,
-user)` is a direct call, `("said", group)` is on a group, `("ear", user)` hears it; else it is in a circuit."""
+"""Where the sound is.
+
+`("mouth", user)` says it, `("port", user)` passes on what a bridge brings, `("call", caller, user)` is a direct call,
+`("said", group)` is on a group, `("ear", user)` hears it; a circuit is named as in `showvc.paths.circuits`.
+"""
 
 
 @dataclass(frozen=True, slots=True)
@@ -145,7 +146,8 @@ def _talk_steps(hands: Hands, mouth: Spot, targets: Sequence[str]) -> Iterator[S
         yield Step(head, hop)
     said = {user, *(hop.target for _, hop in hops)}
     for target in (target for target in targets if target not in said):
-        missing = f"{user} has no {'open channel' if is_port else 'talk'} on {show.label(target)}"
+        what = f"on {show.label(target)}" if target in show.groups else f"to {target}"
+        missing = f"{user} has no {'open channel' if is_port else 'talk'} {what}"
         if edit := _edit(show, user, target, "talk", "open" if is_port else "momentary", missing):
             yield Step(_head(show, user, target), edit=edit)
 

@@ -20,6 +20,8 @@ from showvc.paths.matrix import Matrix, aligned, comparable, differing_keys
 from showvc.paths.pairs import Pairs
 
 Hand = Literal["key", "open", "menu"]
+HANDS: tuple[Hand, ...] = ("key", "open", "menu")
+"""How a talker comes to a channel, the handiest first."""
 
 
 class KeyAt(NamedTuple):
@@ -87,9 +89,16 @@ class Hands:
         )
 
     def _targets(self, talker: str, hand: Hand) -> frozenset[str]:
-        channels = self.show.users[talker].channels
-        found = (key for key, entry in channels.items() if entry.talk != "none" and self.channel(talker, key) == hand)
-        return frozenset(map(target_of, found))
+        return frozenset(target for target, best in self.targets(talker).items() if best == hand)
+
+    def targets(self, talker: str) -> Mapping[str, Hand]:
+        """The targets that a user talks to, each with the handiest way he comes to it."""
+        found: dict[str, Hand] = {}
+        for key, entry in self.show.users[talker].channels.items():
+            if entry.talk != "none":
+                target, hand = target_of(key), self.channel(talker, key)
+                found[target] = min(hand, found.get(target, "menu"), key=HANDS.index)
+        return found
 
     def menu_only(self) -> Pairs:
         """Every path that is only in the menu."""

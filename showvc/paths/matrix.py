@@ -22,12 +22,12 @@ The relation, exactly (section 6 of the design):
 from __future__ import annotations
 
 from collections import deque
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Iterable, Mapping, Sequence, Set
 from dataclasses import dataclass
 from itertools import zip_longest
 from typing import NamedTuple
 
-from showvc.document import Show, User, differing, target_of
+from showvc.document import Bridge, Show, User, differing, target_of
 from showvc.paths.circuits import brings_in, carries_out, listened, talked, tied
 from showvc.paths.pairs import Pairs, bits_of, slots_of
 
@@ -182,37 +182,22 @@ Spot = tuple[str, str]
 """A place where sound is: `("to", target)` for what is said to a target, or a circuit."""
 
 
+Arc = tuple[Spot, Spot]
+
+
 def _beyond(show: Show, ears: Ears) -> dict[str, int]:
     """For each target from which or to which bridges carry: the bits of those who hear what is said to it."""
-    if not len(show.bridges):
-        return {}
+    return {name: bits for (kind, name), bits in heard_over(web_of(show, ears), ears).items() if kind == "to"}
+
+
+def heard_over(arcs: Iterable[Arc], ears: Ears) -> dict[Spot, int]:
+    """For each spot of a web, the bits of those who hear what sounds there, however many steps on."""
     into: dict[Spot, list[Spot]] = {}
     heard: dict[Spot, int] = {}
-    for arc in _web(show, ears):
+    for arc in arcs:
         for spot in arc:
             heard.setdefault(spot, ears.at(spot[1]) if spot[0] == "to" else 0)
         into.setdefault(arc[1], []).append(arc[0])
-    _flow_back(into, heard)
-    return {name: bits for (kind, name), bits in heard.items() if kind == "to"}
-
-
-def _web(show: Show, ears: Ears) -> set[tuple[Spot, Spot]]:
-    """Where the sound of each spot goes on to, by one bridge, or by the list of a user who is a bridge's target."""
-    arcs: set[tuple[Spot, Spot]] = set()
-    for _, bridge, circuit in tied(show):
-        target, is_group = bridge.target, bridge.target in ears.groups
-        if carries_out(bridge):
-            arcs.add((("to", target), circuit))
-            hears = NOBODY if is_group else listened(show, target) & ears.groups
-            arcs.update((("to", group), ("to", target)) for group in hears)
-        if brings_in(bridge):
-            says = {target} if is_group else talked(show, target, open_only=True) - ears.closed_to(target)
-            arcs.update((circuit, ("to", said)) for said in says)
-    return arcs
-
-
-def _flow_back(into: Mapping[Spot, list[Spot]], heard: dict[Spot, int]) -> None:
-    """Gives each spot the listeners of all spots that its sound reaches, however many steps on."""
     pending = deque(spot for spot, bits in heard.items() if bits)
     while pending:
         spot = pending.popleft()
@@ -220,6 +205,30 @@ def _flow_back(into: Mapping[Spot, list[Spot]], heard: dict[Spot, int]) -> None:
             if heard[spot] & ~heard[earlier]:
                 heard[earlier] |= heard[spot]
                 pending.append(earlier)
+    return heard
+
+
+def web_of(show: Show, ears: Ears) -> frozenset[Arc]:
+    """Where the sound of each spot goes on to, by one bridge, or by the list of a user who is a bridge's target."""
+    arcs: set[Arc] = set()
+    for _, bridge, circuit in tied(show):
+        if carries_out(bridge):
+            arcs.update((("to", target), circuit) for target in carried(show, bridge, ears))
+        if brings_in(bridge):
+            arcs.update((circuit, ("to", target)) for target in brought(show, bridge, ears))
+    return frozenset(arcs)
+
+
+def carried(show: Show, bridge: Bridge, ears: Ears) -> Set[str]:
+    """The targets of which a bridge that carries out carries what is said to them."""
+    target = bridge.target
+    return {target} if target in ears.groups else {target} | (listened(show, target) & ears.groups)
+
+
+def brought(show: Show, bridge: Bridge, ears: Ears) -> Set[str]:
+    """The targets to which a bridge that brings in brings its circuit's sound."""
+    target = bridge.target
+    return {target} if target in ears.groups else talked(show, target, open_only=True) - ears.closed_to(target)
 
 
 # --- from one show to the next ---------------------------------------------------------------------------------------

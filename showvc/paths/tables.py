@@ -1,0 +1,169 @@
+"""The matrix on a screen, as a summary, and as rows for a spreadsheet."""
+
+from __future__ import annotations
+
+import unicodedata
+from collections.abc import Iterable, Iterator, Sequence
+
+from showvc.document import Show
+from showvc.paths.keys import HANDS, Hand, Hands
+from showvc.paths.matrix import Matrix
+from showvc.paths.members import Members, alone, group_members, line_talkers
+from showvc.paths.pairs import bits_of, slots_of
+from showvc.paths.reaching import Via, heard_in_circuits, ways_out
+
+SMALL = 24
+"""The most users whose matrix is drawn in full."""
+LETTERS: dict[Hand | None, str] = {"key": "K", "open": "o", "menu": "m", None: "·"}
+LEGEND = "K on a key   o always open, needs no key   m in the menu only   · not heard"
+CSV_HEAD = ("who", "hears", "hand", "via")
+
+
+def matrix_text(show: Show, hands: Hands) -> str:
+    """Who hears whom: the table of a small show, the summary of a large one; then who is alone, and the lines."""
+    body = matrix_table(show, hands) if len(show.users) <= SMALL else summary_text(show, hands)
+    return "\n".join([body, "", *_alone_lines(hands.matrix), *_line_lines(show, hands)])
+
+
+def matrix_table(show: Show, hands: Hands) -> str:
+    """One letter for each pair: the row talks, the column hears. The legend stands below."""
+    users = hands.matrix.users
+    head = ["", "talks \\ hears", *(str(number) for number in range(1, len(users) + 1))]
+    rows = [
+        [str(number), _name(show, talker), *(_letter(hands, talker, listener) for listener in users)]
+        for number, talker in enumerate(users, 1)
+    ]
+    return "\n".join([*lined_up([head, *rows], left=(1,)), "", LEGEND])
+
+
+def _letter(hands: Hands, talker: str, listener: str) -> str:
+    return "-" if talker == listener else LETTERS[hands.hand(talker, listener)]
+
+
+def _name(show: Show, user: str) -> str:
+    label = show.label(user)
+    return user if label.lower() == user else f"{label} ({user})"
+
+
+# --- a large show ----------------------------------------------------------------------------------------------------
+
+
+def summary_text(show: Show, hands: Hands) -> str:
+    """How much of each department hears each other department, and how many talk and listen on each group."""
+    return "\n".join([*_department_lines(show, hands.matrix), "", *_group_lines(show, hands.matrix)])
+
+
+def department_shares(show: Show, matrix: Matrix) -> dict[tuple[str, str], tuple[int, int]]:
+    """For each two departments, of talkers and of listeners: the pairs that hold, and all pairs that could.
+
+    Users without a department stand under the empty name.
+    """
+    members: dict[str, list[int]] = {}
+    for name, user in show.users.items():
+        members.setdefault(user.department or "", []).append(matrix.ears.place[name])
+    masks = {name: bits_of(slots, len(matrix.ears.order)) for name, slots in sorted(members.items())}
+    return {
+        (talking, hearing): (
+            sum((matrix.rows[slot] & mask).bit_count() for slot in slots_of(masks[talking])),
+            len(members[talking]) * len(members[hearing]) - (len(members[talking]) if talking == hearing else 0),
+        )
+        for talking in masks
+        for hearing, mask in masks.items()
+    }
+
+
+def _department_lines(show: Show, matrix: Matrix) -> list[str]:
+    shares = department_shares(show, matrix)
+    names = list(dict.fromkeys(talking for talking, _ in shares))
+    head = ["", "talks \\ hears", *(str(number) for number in range(1, len(names) + 1))]
+    rows = [
+        [str(number), talking or "(no department)", *(_share(*shares[talking, hearing]) for hearing in names)]
+        for number, talking in enumerate(names, 1)
+    ]
+    legend = "of all pairs of two users, how many are heard: all, a part in per cent, or · none"
+    return [*lined_up([head, *rows], left=(1,)), "", legend]
+
+
+def _share(there: int, possible: int) -> str:
+    if not there:
+        return "·" if possible else "-"
+    return "all" if there == possible else f"{min(99, max(1, there * 100 // possible))}%"
+
+
+def _group_lines(show: Show, matrix: Matrix) -> list[str]:
+    rows = [_group_row(show, group) for group in group_members(show, matrix)]
+    return lined_up([["group", "", "talk", "listen", "bridges", ""], *rows], left=(0, 1, 4, 5))
+
+
+def _group_row(show: Show, group: Members) -> list[str]:
+    ways = " ".join(word for word, there in (("in", group.brought_in), ("out", group.carried_out)) if there)
+    critical = "critical" if show.groups[group.group].critical else ""
+    label = show.label(group.group)
+    return [group.group, label, str(len(group.talkers)), str(len(group.listeners)), ways, critical]
+
+
+def _alone_lines(matrix: Matrix) -> Iterator[str]:
+    cut_off = alone(matrix)
+    yield f"heard by nobody: {listed(cut_off.heard_by_nobody)}"
+    yield f"hears nobody: {listed(cut_off.hears_nobody)}"
+
+
+def _line_lines(show: Show, hands: Hands) -> Iterator[str]:
+    for line, words in (("emergency", "can raise"), ("announce", "can use")):
+        talkers = line_talkers(show, line, hands.keys)
+        yield f"{words} {show.label(line)}: {listed(name if keys else f'{name} (menu)' for name, keys in talkers)}"
+
+
+# --- rows ------------------------------------------------------------------------------------------------------------
+
+
+def csv_rows(show: Show, hands: Hands) -> Iterator[tuple[str, str, str, str]]:
+    """A row for each path, under `CSV_HEAD`: the listener, the talker, key, open or menu, and the ways it takes.
+
+    Sorted by talker, then listener. Every way is there: groups, `direct`, and the bridges that carry it out first.
+    """
+    heard = heard_in_circuits(hands)
+    for talker in hands.matrix.users:
+        found: dict[str, tuple[list[str], set[Hand]]] = {}
+        for via in ways_out(hands, talker, heard):
+            for user, hand in via.users:
+                words, known = found.setdefault(user, ([], set()))
+                words.append(via_words(via))
+                known.add(hand)
+        for listener in sorted(found):
+            words, known = found[listener]
+            yield listener, talker, min(known, key=HANDS.index), "; ".join(words)
+
+
+def via_words(via: Via) -> str:
+    """A way in a word or two: the group's id, `direct`, or the bridge."""
+    return f"bridge {via.by}" if via.kind == "bridge" else via.by or "direct"
+
+
+# --- text that lines up ----------------------------------------------------------------------------------------------
+
+
+def listed(names: Iterable[str], most: int = SMALL) -> str:
+    """Names in a sentence, `most` of them; `nobody` where there are none."""
+    found = list(names)
+    more = f" and {len(found) - most} more" if len(found) > most else ""
+    return ", ".join(found[:most]) + more if found else "nobody"
+
+
+def lined_up(rows: Sequence[Sequence[str]], left: Sequence[int] = ()) -> list[str]:
+    """Lines with the cells of each column below each other, to the right but for the columns named in `left`."""
+    widths = [max(_columns(row[place]) for row in rows) for place in range(len(rows[0]))]
+    return [
+        "  ".join(_cell(text, widths[place], place in left) for place, text in enumerate(row)).rstrip() for row in rows
+    ]
+
+
+def _cell(text: str, width: int, left: bool) -> str:
+    room = " " * (width - _columns(text))
+    return text + room if left else room + text
+
+
+def _columns(text: str) -> int:
+    """Columns on a terminal: wide letters take two, accents on a letter none (Unicode Standard Annex 11)."""
+    wide = sum(unicodedata.east_asian_width(char) in ("W", "F") for char in text)
+    return len(text) + wide - sum(unicodedata.category(char) in ("Mn", "Me", "Cf") for char in text)
