@@ -2,6 +2,20 @@
 
 from showvc.changes.change import Change, Comparison, Edit, Subject
 from showvc.changes.compare import edits
+from showvc.changes.effect import Effect, RequiredChange, compare, effect_of
+from showvc.changes.folding import Folder
 from showvc.changes.patch import json_patch
 
-__all__ = ["Change", "Comparison", "Edit", "Subject", "edits", "json_patch"]
+__all__ = [
+    "Change",
+    "Comparison",
+    "Edit",
+    "Effect",
+    "Folder",
+    "RequiredChange",
+    "Subject",
+    "compare",
+    "edits",
+    "effect_of",
+    "json_patch",
+]

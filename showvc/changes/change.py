@@ -4,7 +4,10 @@ from __future__ import annotations
 
 from collections import Counter
 from dataclasses import dataclass, field
-from typing import Any, Literal
+from typing import TYPE_CHECKING, Any, Literal
+
+if TYPE_CHECKING:
+    from showvc.changes.effect import Effect
 
 Edit = Literal["added", "removed", "changed", "renamed", "moved", "swapped"]
 EDITS: tuple[Edit, ...] = ("added", "removed", "renamed", "moved", "swapped", "changed")
@@ -42,6 +45,8 @@ class Comparison:
     changes: tuple[Change, ...] = ()
     subjects: dict[str, Subject] = field(default_factory=dict)
     """The subject of each change's path up to the thing: `/users/sm` → Subject."""
+    effect: Effect | None = None
+    """None where only the edits were asked for."""
 
     def __bool__(self) -> bool:
         return bool(self.changes)
@@ -50,3 +55,8 @@ class Comparison:
         """How many changes of each kind there are; kinds without any left out."""
         counted = Counter(change.change for change in self.changes)
         return {kind: counted[kind] for kind in EDITS if counted[kind]}
+
+    def plain(self) -> dict[str, Any]:
+        """The comparison as its JSON has it."""
+        effect = self.effect.plain() if self.effect is not None else None
+        return {"changes": [change.plain() for change in self.changes], "effect": effect}

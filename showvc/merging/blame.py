@@ -9,16 +9,18 @@ from showvc.document import SECTIONS, Show
 from showvc.document.editing import ABSENT, get, put
 from showvc.document.pointers import parse
 from showvc.merging.conflict import Sides
-from showvc.rules import Found, Rule
+from showvc.rules import Found, Rule, Scene
 
 Steps = tuple[str, ...]
 
 
-def edits_behind(sides: Sides, result: Show, rule: Rule, found: Found) -> tuple[str, ...]:
+def edits_behind(
+    sides: Sides, result: Show, rule: Rule, found: Found, scene: Callable[[Show], Scene]
+) -> tuple[str, ...]:
     """The fewest edits of mine and of incoming without either of which the finding is gone."""
 
     def gone(show: Show) -> bool:
-        return all((other.paths, other.facts) != (found.paths, found.facts) for other in rule.look(show))
+        return all((other.paths, other.facts) != (found.paths, found.facts) for other in rule.look(scene(show)))
 
     paths = [*_needed(sides.before, sides.mine, result, gone), *_needed(sides.before, sides.incoming, result, gone)]
     return tuple(dict.fromkeys(paths)) or found.paths

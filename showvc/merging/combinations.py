@@ -10,40 +10,64 @@ from showvc.document.pointers import join, parse
 from showvc.merging.blame import edits_behind
 from showvc.merging.conflict import Conflict, Side, SideProblem, Sides
 from showvc.merging.words import edit_words
-from showvc.rules import RULES, Found, Rule
+from showvc.paths import advance
+from showvc.rules import RULES, Found, Rule, Scene
 
 Steps = tuple[str, ...]
+Identity = tuple[tuple[str, ...], tuple[str, ...]]
 _CLASHES: tuple[Rule, ...] = tuple(rule for rule in RULES if rule.clash is not None)
 
 
-def combinations(sides: Sides, result: Show) -> tuple[list[Conflict], list[SideProblem]]:
+class Scenes:
+    """The two sides as the rules see them; the paths of one are worked out from those of the other."""
+
+    def __init__(self, sides: Sides) -> None:
+        self.mine = Scene(sides.mine)
+        self.incoming = self.beside(sides.incoming)
+        self._found: dict[str, tuple[dict[Identity, Found], dict[Identity, Found]]] = {}
+
+    def beside(self, show: Show) -> Scene:
+        """Another show that differs from mine in a little."""
+        return Scene(show, lambda: advance(self.mine.matrix, self.mine.show, show))
+
+    def found(self, rule: Rule) -> tuple[dict[Identity, Found], dict[Identity, Found]]:
+        """What a rule finds in mine and in incoming."""
+        if rule.code not in self._found:
+            self._found[rule.code] = (_look(rule, self.mine), _look(rule, self.incoming))
+        return self._found[rule.code]
+
+
+def combinations(sides: Sides, scenes: Scenes, result: Show) -> tuple[list[Conflict], list[SideProblem]]:
     """The conflicts of the combination, and what was wrong on a side already."""
     conflicts: list[Conflict] = []
     problems: list[SideProblem] = []
+    scene = scenes.beside(result)
     for rule in _CLASHES:
-        found = {_identity(found): found for found in rule.look(result)}
-        mine = {_identity(found): found for found in rule.look(sides.mine)}
-        incoming = {_identity(found): found for found in rule.look(sides.incoming)}
+        mine, incoming = scenes.found(rule)
         problems += _problems(rule, mine, incoming)
-        conflicts += [
-            _conflict(sides, result, rule, found[key]) for key in found if key not in mine and key not in incoming
-        ]
+        for key, found in _look(rule, scene).items():
+            if key not in mine and key not in incoming:
+                conflicts.append(_conflict(sides, scenes, result, rule, found))
     return conflicts, problems
 
 
-def _identity(found: Found) -> tuple[tuple[str, ...], tuple[str, ...]]:
+def _look(rule: Rule, scene: Scene) -> dict[Identity, Found]:
+    return {_identity(found): found for found in rule.look(scene)}
+
+
+def _identity(found: Found) -> Identity:
     return found.paths, found.facts
 
 
-def _problems(rule: Rule, mine: dict[object, Found], incoming: dict[object, Found]) -> Iterator[SideProblem]:
+def _problems(rule: Rule, mine: dict[Identity, Found], incoming: dict[Identity, Found]) -> Iterator[SideProblem]:
     for key, found in {**incoming, **mine}.items():
         side: Side = "both" if key in mine and key in incoming else "mine" if key in mine else "incoming"
         yield SideProblem(side, rule.code, found.paths[0], found.message, found.paths)
 
 
-def _conflict(sides: Sides, result: Show, rule: Rule, found: Found) -> Conflict:
+def _conflict(sides: Sides, scenes: Scenes, result: Show, rule: Rule, found: Found) -> Conflict:
     assert rule.clash is not None, "only rules that clash come here"
-    paths = settle_places(sides, result, found.paths) or edits_behind(sides, result, rule, found)
+    paths = settle_places(sides, result, found.paths) or edits_behind(sides, result, rule, found, scenes.beside)
     values = [sides.values(path) for path in paths]
     before, mine, incoming = (tuple(triple[place] for triple in values) for place in range(3))
     return Conflict(rule.clash, paths, before, mine, incoming, _message(sides, found, paths), (rule.code, *found.facts))

@@ -53,8 +53,8 @@ class _Leaves:
             return mine
         if mine == before:
             return incoming
-        trees = [ABSENT if body is None else whole_tree(body) for body in (before, mine, incoming)]
-        merged = self.value(*trees, shape, steps)
+        old, one, other = (ABSENT if body is None else whole_tree(body) for body in (before, mine, incoming))
+        merged = self.value(old, one, other, shape, steps)
         assert shape.model is not None, "a body's shape knows its model"
         return None if merged is ABSENT else shape.model.model_validate(merged)
 
@@ -84,11 +84,10 @@ class _Leaves:
 
     def clash(self, before: Any, mine: Any, incoming: Any, steps: Steps) -> Any:
         kind = _kind(before, mine, incoming, steps)
-        values = tuple(
-            (ABSENT if value is None and "extra" not in steps else value,) for value in (before, mine, incoming)
-        )
-        message = leaf_message(self.sides, kind, steps, values[0][0], values[1][0], values[2][0])
-        self.conflicts.append(Conflict(kind, (join(*steps),), *values, message))
+        said = [ABSENT if value is None and "extra" not in steps else value for value in (before, mine, incoming)]
+        old, one, other = said
+        message = leaf_message(self.sides, kind, steps, old, one, other)
+        self.conflicts.append(Conflict(kind, (join(*steps),), (old,), (one,), (other,), message))
         if before is not ABSENT and ABSENT not in (mine, incoming):
             return before
         return min((side for side in (mine, incoming) if side is not ABSENT), key=_ordered)

@@ -7,7 +7,7 @@ from typing import Any
 
 from showvc.document import Show
 from showvc.merging.blame import put_back
-from showvc.merging.combinations import combinations
+from showvc.merging.combinations import Scenes, combinations
 from showvc.merging.conflict import Conflict, Merge, Settlement, SideProblem, Sides
 from showvc.merging.leaves import merge_leaves
 from showvc.merging.twins import twins
@@ -23,33 +23,48 @@ def merge(before: Show, mine: Show, incoming: Show, settlements: Iterable[Settle
     answers = {settlement.key: settlement for settlement in settlements}
     show, leaf_conflicts = merge_leaves(sides)
     settled = [(conflict, answers[conflict.key]) for conflict in leaf_conflicts if conflict.key in answers]
-    show = _with_answers(show, sides, settled)
-    show, answered, open_combinations, problems = _combine(sides, show, answers)
     still_open = [conflict for conflict in leaf_conflicts if conflict.key not in answers]
-    conflicts = sorted([*still_open, *open_combinations], key=lambda conflict: (conflict.paths, conflict.kind))
+    show = _with_answers(show, sides, settled)
+    show, answered, combined, problems = _combine(sides, show, answers, still_open)
+    conflicts = sorted([*still_open, *combined], key=lambda conflict: (conflict.paths, conflict.kind))
     return Merge(show, tuple(conflicts), (*problems, *twins(sides)), (*settled, *answered))
 
 
 def _combine(
-    sides: Sides, show: Show, answers: Mapping[str, Settlement]
+    sides: Sides, show: Show, answers: Mapping[str, Settlement], still_open: Iterable[Conflict]
 ) -> tuple[Show, list[tuple[Conflict, Settlement]], list[Conflict], list[SideProblem]]:
-    """Answers the conflicts of the combination, and looks again, since an answer may make another."""
+    """Answers the conflicts of the combination, and looks again, since an answer may make another.
+
+    A combination at a place that is still open itself waits until it is known what stands there.
+    """
+    disputed = [path for conflict in still_open for path in conflict.paths]
     answered: dict[str, tuple[Conflict, Settlement]] = {}
+    scenes = Scenes(sides)
     while True:
-        conflicts, problems = combinations(sides, show)
+        found, problems = combinations(sides, scenes, show)
+        conflicts = [conflict for conflict in found if not _touches(conflict, disputed)]
         fresh = [(conflict, answers[conflict.key]) for conflict in conflicts if conflict.key in answers]
         fresh = [pair for pair in fresh if pair[0].key not in answered]
         if not fresh:
             accepted = {key for key, (_, answer) in answered.items() if answer.how == "both"}
-            still_open = [conflict for conflict in conflicts if conflict.key not in accepted]
-            return show, list(answered.values()), still_open, problems
+            return show, list(answered.values()), [each for each in conflicts if each.key not in accepted], problems
         answered.update({conflict.key: (conflict, answer) for conflict, answer in fresh})
         show = _with_answers(show, sides, fresh)
 
 
+def _touches(conflict: Conflict, disputed: Iterable[str]) -> bool:
+    """Whether one of the conflict's places is at, above or below a disputed one."""
+    return any(
+        f"{path}/".startswith(f"{other}/") or f"{other}/".startswith(f"{path}/")
+        for path in conflict.paths
+        for other in disputed
+    )
+
+
 def _with_answers(show: Show, sides: Sides, answers: Iterable[tuple[Conflict, Settlement]]) -> Show:
     for conflict, answer in answers:
-        source = sides.incoming if answer.how == "incoming" else sides.mine
         values: dict[str, Any] = {path: answer.values[path] for path in conflict.paths if path in answer.values}
+        # A remembered answer may have been given with the sides turned: the values say whose it is.
+        source = sides.incoming if values == conflict.values_of("incoming") else sides.mine
         show = put_back(show, source, values)
     return show

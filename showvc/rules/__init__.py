@@ -1,7 +1,7 @@
 """What check looks for: a flat list of small rules."""
 
 from showvc.rules.check import RULES, check, finding_of, open_findings, rule
-from showvc.rules.finding import SEVERITIES, Clash, Finding, Found, Rule, Severity
+from showvc.rules.finding import SEVERITIES, Clash, Finding, Found, Rule, Scene, Severity
 
 __all__ = [
     "RULES",
@@ -10,6 +10,7 @@ __all__ = [
     "Finding",
     "Found",
     "Rule",
+    "Scene",
     "Severity",
     "check",
     "finding_of",

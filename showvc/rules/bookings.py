@@ -6,12 +6,12 @@ from collections import defaultdict
 from collections.abc import Hashable, Iterable, Iterator
 from itertools import combinations
 
-from showvc.document import Show
 from showvc.document.pointers import join
-from showvc.rules.finding import Found
+from showvc.rules.finding import Found, Scene
 
 
-def numbers_twice(show: Show) -> Iterator[Found]:
+def numbers_twice(scene: Scene) -> Iterator[Found]:
+    show = scene.show
     for user, body in show.users.items():
         if len({entry.number for entry in body.channels.values()}) == len(body.channels):
             continue
@@ -22,14 +22,16 @@ def numbers_twice(show: Show) -> Iterator[Found]:
             yield Found(paths, message, (str(number),))
 
 
-def ports_twice(show: Show) -> Iterator[Found]:
+def ports_twice(scene: Scene) -> Iterator[Found]:
+    show = scene.show
     claims = ((f"{bridge.device}, port {bridge.port}", name) for name, bridge in show.bridges.items())
     for place, (first, second) in _doubled(claims):
         paths = tuple(join("bridges", name, field) for name in (first, second) for field in ("port", "device"))
         yield Found(paths, f"device {place}: carries bridge {first} and bridge {second}", (str(place),))
 
 
-def hardware_twice(show: Show) -> Iterator[Found]:
+def hardware_twice(scene: Scene) -> Iterator[Found]:
+    show = scene.show
     claims = ((device.hardware, name) for name, device in show.devices.items() if device.hardware)
     for hardware, (first, second) in _doubled(claims):
         paths = (join("devices", first, "hardware"), join("devices", second, "hardware"))

@@ -5,8 +5,8 @@ from __future__ import annotations
 from collections.abc import Iterator, Sequence
 
 from showvc.document import Show
-from showvc.rules import bookings, habits, limits, references
-from showvc.rules.finding import SEVERITIES, Finding, Found, Rule
+from showvc.rules import bookings, habits, limits, reach, references
+from showvc.rules.finding import SEVERITIES, Finding, Found, Rule, Scene
 
 _BROKEN = "a device that meets this shows an empty key, or refuses the configuration"
 
@@ -142,7 +142,32 @@ RULES: Sequence[Rule] = (
         limits.ports_beyond_the_kind,
         "over-limit",
     ),
+    # Who must hear whom.
+    Rule(
+        "required-lost",
+        "stop",
+        "a cue is called and nobody hears it",
+        "see: showvc paths FROM TO",
+        reach.required_paths_lost,
+        "path-lost",
+    ),
+    Rule(
+        "ring",
+        "stop",
+        "sound comes round and howls",
+        "cut one of the bridges, or make it one-way",
+        reach.rings,
+        "audio-loop",
+    ),
+    Rule(
+        "required-in-menu",
+        "warn",
+        "nobody finds a menu in time",
+        "put it under a key",
+        reach.required_paths_in_the_menu,
+    ),
     # What works badly.
+    Rule("user-alone", "warn", "the position has a headset for nothing", "give it a channel", habits.users_alone),
     Rule(
         "critical-in-menu",
         "warn",
@@ -213,7 +238,8 @@ def check(show: Show) -> tuple[Finding, ...]:
 
     A finding that the show has quietened carries the reason; a `stop` cannot be quietened.
     """
-    findings = [finding for known in _all_rules() for finding in _findings(known, show)]
+    scene = Scene(show)
+    findings = [finding for known in _all_rules() for finding in _findings(known, scene)]
     return tuple(sorted(findings, key=lambda found: (found.quiet is not None, SEVERITIES.index(found.severity))))
 
 
@@ -225,13 +251,13 @@ def _all_rules() -> Iterator[Rule]:
         "warn",
         "what it was meant to accept is not accepted",
         f"name one of: {', '.join(sorted(codes))}",
-        lambda show: habits.quiet_without_effect(show, codes),
+        lambda scene: habits.quiet_without_effect(scene, codes),
     )
 
 
-def _findings(known: Rule, show: Show) -> Iterator[Finding]:
-    quiet = {quiet.at: quiet.why for quiet in show.quiet.values() if quiet.rule == known.code}
-    for found in sorted(known.look(show), key=lambda found: found.paths):
+def _findings(known: Rule, scene: Scene) -> Iterator[Finding]:
+    quiet = {quiet.at: quiet.why for quiet in scene.show.quiet.values() if quiet.rule == known.code}
+    for found in sorted(known.look(scene), key=lambda found: found.paths):
         reason = quiet.get(found.paths[0]) if known.severity != "stop" else None
         yield finding_of(known, found, reason)
 

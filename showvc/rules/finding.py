@@ -2,16 +2,31 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable, Mapping
+from collections.abc import Callable, Iterable
 from dataclasses import dataclass
+from functools import cached_property
 from typing import Literal
 
 from showvc.document import Show
+from showvc.paths import Matrix, talk_paths
 
 Severity = Literal["stop", "warn", "note"]
 Clash = Literal["dangling", "double-booked", "same-id", "over-limit", "path-lost", "audio-loop"]
 
 SEVERITIES: tuple[Severity, ...] = ("stop", "warn", "note")
+
+
+class Scene:
+    """A show as the rules see it: its paths are worked out once, and only when a rule asks for them."""
+
+    def __init__(self, show: Show, matrix: Callable[[], Matrix] | None = None) -> None:
+        self.show = show
+        self._matrix = matrix
+
+    @cached_property
+    def matrix(self) -> Matrix:
+        """Who hears whom in this show."""
+        return self._matrix() if self._matrix else talk_paths(self.show)
 
 
 @dataclass(frozen=True, slots=True)
@@ -38,7 +53,7 @@ class Rule:
     severity: Severity
     why: str
     way_out: str
-    look: Callable[[Show], Iterable[Found]]
+    look: Callable[[Scene], Iterable[Found]]
     clash: Clash | None = None
 
 
@@ -55,6 +70,3 @@ class Finding:
     paths: tuple[str, ...]
     quiet: str | None = None
     """The reason why the show accepts it; None where it does not."""
-
-
-Quietened = Mapping[tuple[str, str], str]

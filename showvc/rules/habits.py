@@ -2,18 +2,20 @@
 
 from __future__ import annotations
 
-from collections import Counter, defaultdict
+from collections import defaultdict
 from collections.abc import Iterator
 
-from showvc.document import Show, target_of
+from showvc.document import target_of
 from showvc.document.pointers import join
-from showvc.rules.finding import Found
+from showvc.paths import alone, group_members
+from showvc.rules.finding import Found, Scene
 
 LABEL_LENGTH = 8
 """Characters that a key's display shows at a readable size. Common practice, no source."""
 
 
-def labels_too_long(show: Show) -> Iterator[Found]:
+def labels_too_long(scene: Scene) -> Iterator[Found]:
+    show = scene.show
     for section in ("groups", "users"):
         for name, body in show.section(section).items():
             if body.label and len(body.label) > LABEL_LENGTH:
@@ -25,7 +27,8 @@ def labels_too_long(show: Show) -> Iterator[Found]:
                 yield Found((path,), f"label {entry.label!r} has {len(entry.label)} characters")
 
 
-def labels_twice_on_a_device(show: Show) -> Iterator[Found]:
+def labels_twice_on_a_device(scene: Scene) -> Iterator[Found]:
+    show = scene.show
     for name, device in show.devices.items():
         user = show.users.get(device.user) if device.user else None
         shown: dict[str, list[str]] = defaultdict(list)
@@ -39,47 +42,47 @@ def labels_twice_on_a_device(show: Show) -> Iterator[Found]:
                 )
 
 
-def users_without_device(show: Show) -> Iterator[Found]:
+def users_without_device(scene: Scene) -> Iterator[Found]:
+    show = scene.show
     worn = {device.user for device in show.devices.values()} | {bridge.target for bridge in show.bridges.values()}
     for name in show.users:
         if name not in worn:
             yield Found((join("users", name),), f"{show.label(name)} has no device")
 
 
-def devices_without_user(show: Show) -> Iterator[Found]:
+def devices_without_user(scene: Scene) -> Iterator[Found]:
+    show = scene.show
     for name, device in show.devices.items():
         kind = show.kind(device.kind)
         if device.user is None and kind is not None and kind.keys:
             yield Found((join("devices", name),), f"device {name} is worn by nobody")
 
 
-def groups_hard_to_use(show: Show) -> Iterator[tuple[str, Found]]:
-    """Per group, what is odd about its talkers and listeners, with the code of the rule that says so."""
-    talkers: Counter[str] = Counter()
-    listeners: Counter[str] = Counter()
-    for body in show.users.values():
-        talkers.update({target_of(name) for name, entry in body.channels.items() if entry.talk != "none"})
-        listeners.update({target_of(name) for name, entry in body.channels.items() if entry.listen != "none"})
-    bridged = {bridge.target for bridge in show.bridges.values()}
-    for name in show.groups:
-        path = (join("groups", name),)
-        if name in bridged:
-            continue
-        if not listeners[name]:
-            yield "group-unheard", Found(path, f"nobody listens on {show.label(name)}")
-        elif talkers[name] == 1:
-            yield "single-talker", Found(path, f"only one position talks on {show.label(name)}")
+def groups_unheard(scene: Scene) -> Iterator[Found]:
+    show = scene.show
+    for members in group_members(show, scene.matrix):
+        if members.unheard:
+            yield Found((join("groups", members.group),), f"nobody listens on {show.label(members.group)}")
 
 
-def groups_unheard(show: Show) -> Iterator[Found]:
-    yield from (found for code, found in groups_hard_to_use(show) if code == "group-unheard")
+def groups_with_one_talker(scene: Scene) -> Iterator[Found]:
+    show = scene.show
+    for members in group_members(show, scene.matrix):
+        if members.single_talker and not members.unheard:
+            label = show.label(members.group)
+            message = f"only {show.label(members.talkers[0])} talks on {label}"
+            yield Found((join("groups", members.group),), message)
 
 
-def groups_with_one_talker(show: Show) -> Iterator[Found]:
-    yield from (found for code, found in groups_hard_to_use(show) if code == "single-talker")
+def users_alone(scene: Scene) -> Iterator[Found]:
+    show = scene.show
+    nobody = alone(scene.matrix)
+    for name in sorted(set(nobody.heard_by_nobody) & set(nobody.hears_nobody)):
+        yield Found((join("users", name),), f"{show.label(name)} hears nobody and is heard by nobody")
 
 
-def critical_without_key(show: Show) -> Iterator[Found]:
+def critical_without_key(scene: Scene) -> Iterator[Found]:
+    show = scene.show
     under_key: dict[str, set[str]] = defaultdict(set)
     for device in show.devices.values():
         if device.user:
@@ -94,7 +97,8 @@ def critical_without_key(show: Show) -> Iterator[Found]:
                 yield Found((join("users", user, "channels", channel),), message)
 
 
-def priority_against_critical(show: Show) -> Iterator[Found]:
+def priority_against_critical(scene: Scene) -> Iterator[Found]:
+    show = scene.show
     critical = {name for name, group in show.groups.items() if group.critical}
     odd: dict[tuple[str, str], list[str]] = defaultdict(list)
     for user, body in show.users.items():
@@ -108,7 +112,8 @@ def priority_against_critical(show: Show) -> Iterator[Found]:
         yield Found((join("groups", target),), message, (priority,))
 
 
-def hardware_of_no_single_device(show: Show) -> Iterator[Found]:
+def hardware_of_no_single_device(scene: Scene) -> Iterator[Found]:
+    show = scene.show
     # The lowest bit of the first octet marks a group address. Source: IEEE 802, EUI-48.
     for name, device in show.devices.items():
         if device.hardware and int(device.hardware[:2], 16) & 1:
@@ -116,7 +121,8 @@ def hardware_of_no_single_device(show: Show) -> Iterator[Found]:
             yield Found(path, f"{device.hardware} is the address of a group of devices, not of one")
 
 
-def quiet_without_effect(show: Show, codes: frozenset[str]) -> Iterator[Found]:
+def quiet_without_effect(scene: Scene, codes: frozenset[str]) -> Iterator[Found]:
+    show = scene.show
     for name, quiet in show.quiet.items():
         if quiet.rule not in codes:
             yield Found(

@@ -4,24 +4,27 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
-from showvc.document import Show, key_place
+from showvc.document import key_place
 from showvc.document.pointers import join
-from showvc.rules.finding import Found
+from showvc.rules.finding import Found, Scene
 
 
-def too_many_targets(show: Show) -> Iterator[Found]:
+def too_many_targets(scene: Scene) -> Iterator[Found]:
+    show = scene.show
     count, limit = len(show.groups) + len(show.users), show.limits.targets
     if count > limit:
         yield Found(("/limits/targets", "/groups", "/users"), f"{count} groups and users; the system takes {limit}")
 
 
-def too_many_devices(show: Show) -> Iterator[Found]:
+def too_many_devices(scene: Scene) -> Iterator[Found]:
+    show = scene.show
     count, limit = len(show.devices), show.limits.devices
     if count > limit:
         yield Found(("/limits/devices", "/devices"), f"{count} devices; the system takes {limit}")
 
 
-def channels_beyond_the_limit(show: Show) -> Iterator[Found]:
+def channels_beyond_the_limit(scene: Scene) -> Iterator[Found]:
+    show = scene.show
     limit = show.limits.channels
     for user, body in show.users.items():
         if len(body.channels) > limit:
@@ -34,7 +37,8 @@ def channels_beyond_the_limit(show: Show) -> Iterator[Found]:
                 yield Found((join("users", user, "channels", channel, "number"), "/limits/channels"), message)
 
 
-def keys_beyond_the_kind(show: Show) -> Iterator[Found]:
+def keys_beyond_the_kind(scene: Scene) -> Iterator[Found]:
+    show = scene.show
     for name, device in show.devices.items():
         kind = show.kind(device.kind)
         if kind is None:
@@ -47,7 +51,8 @@ def keys_beyond_the_kind(show: Show) -> Iterator[Found]:
                 yield Found(paths, f"device {name} has no key {key}: a {device.kind} has {has}")
 
 
-def ports_beyond_the_kind(show: Show) -> Iterator[Found]:
+def ports_beyond_the_kind(scene: Scene) -> Iterator[Found]:
+    show = scene.show
     for name, bridge in show.bridges.items():
         device = show.devices.get(bridge.device)
         kind = show.kind(device.kind) if device else None

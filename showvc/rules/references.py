@@ -6,10 +6,11 @@ from collections.abc import Iterator
 
 from showvc.document import LINES, Show, near, target_of
 from showvc.document.pointers import join
-from showvc.rules.finding import Found
+from showvc.rules.finding import Found, Scene
 
 
-def channels_to_nothing(show: Show) -> Iterator[Found]:
+def channels_to_nothing(scene: Scene) -> Iterator[Found]:
+    show = scene.show
     known = _targets(show)
     for user, body in show.users.items():
         for channel in body.channels:
@@ -20,7 +21,8 @@ def channels_to_nothing(show: Show) -> Iterator[Found]:
                 yield Found(_reference(join("users", user, "channels", channel), target), _hint(message, target, known))
 
 
-def devices_without_a_user_that_exists(show: Show) -> Iterator[Found]:
+def devices_without_a_user_that_exists(scene: Scene) -> Iterator[Found]:
+    show = scene.show
     for name, device in show.devices.items():
         if device.user is not None and device.user not in show.users:
             message = f"{_device(show, name)} is worn by {device.user!r}, which is no user"
@@ -29,14 +31,16 @@ def devices_without_a_user_that_exists(show: Show) -> Iterator[Found]:
             )
 
 
-def devices_of_unknown_kind(show: Show) -> Iterator[Found]:
+def devices_of_unknown_kind(scene: Scene) -> Iterator[Found]:
+    show = scene.show
     for name, device in show.devices.items():
         if show.kind(device.kind) is None:
             message = f"{_device(show, name)} is of kind {device.kind!r}, which the show does not know"
             yield Found((join("devices", name, "kind"), join("kinds", device.kind)), message)
 
 
-def keys_to_nothing(show: Show) -> Iterator[Found]:
+def keys_to_nothing(scene: Scene) -> Iterator[Found]:
+    show = scene.show
     for name, device in show.devices.items():
         user = show.users.get(device.user) if device.user else None
         for key, channel in device.keys.items():
@@ -52,7 +56,8 @@ def keys_to_nothing(show: Show) -> Iterator[Found]:
             yield Found(paths, f"{_device(show, name)}: key {key} holds {channel!r}, but {why}")
 
 
-def bridges_to_nothing(show: Show) -> Iterator[Found]:
+def bridges_to_nothing(scene: Scene) -> Iterator[Found]:
+    show = scene.show
     known = _targets(show)
     for name, bridge in show.bridges.items():
         if bridge.target not in known:
@@ -64,7 +69,8 @@ def bridges_to_nothing(show: Show) -> Iterator[Found]:
             )
 
 
-def bridges_on_no_device(show: Show) -> Iterator[Found]:
+def bridges_on_no_device(scene: Scene) -> Iterator[Found]:
+    show = scene.show
     for name, bridge in show.bridges.items():
         if bridge.device not in show.devices:
             message = f"bridge {name} is on device {bridge.device!r}, which is not in the show"
@@ -72,7 +78,8 @@ def bridges_on_no_device(show: Show) -> Iterator[Found]:
             yield Found(paths, _hint(message, bridge.device, show.devices))
 
 
-def required_paths_to_nothing(show: Show) -> Iterator[Found]:
+def required_paths_to_nothing(scene: Scene) -> Iterator[Found]:
+    show = scene.show
     known = _targets(show)
     for name, path in show.required.items():
         if path.from_ not in show.users:
@@ -83,7 +90,8 @@ def required_paths_to_nothing(show: Show) -> Iterator[Found]:
             yield Found(_reference(join("required", name, "to"), path.to), _hint(message, path.to, known))
 
 
-def one_id_for_group_and_user(show: Show) -> Iterator[Found]:
+def one_id_for_group_and_user(scene: Scene) -> Iterator[Found]:
+    show = scene.show
     for name in show.groups:
         if name in show.users:
             message = f"{name!r} is a group and a user at once: a channel to it could mean either"

@@ -1,0 +1,145 @@
+"""What edits do to those on headset: paths lost and gained, strips to reprint, limits passed."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from dataclasses import dataclass, replace
+from typing import Any
+
+from showvc.changes.change import Comparison
+from showvc.changes.compare import edits
+from showvc.changes.strips import strips
+from showvc.document import Show, differing
+from showvc.paths import (
+    Matrix,
+    Pairs,
+    RequiredState,
+    advance,
+    hands_of,
+    key_changes,
+    lost_and_gained,
+    required_states,
+    talk_paths,
+)
+
+
+@dataclass(frozen=True, slots=True)
+class RequiredChange:
+    """A required path whose state changed; `before` is None where it was not required."""
+
+    before: RequiredState | None
+    after: RequiredState
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Effect:
+    """Pairs are (who talks, who hears).
+
+    `to_menu` are paths that stay but lost their key, `to_key` the reverse. `critical` are the lost pairs that
+    went over a critical group.
+    """
+
+    lost: Pairs
+    gained: Pairs
+    to_menu: Pairs
+    to_key: Pairs
+    critical: Pairs
+    required: tuple[RequiredChange, ...]
+    strips: tuple[str, ...]
+    limits: tuple[str, ...]
+    critical_groups: tuple[str, ...]
+    """Critical groups that an edit touches, in either show."""
+
+    def __bool__(self) -> bool:
+        pairs = (self.lost, self.gained, self.to_menu, self.to_key)
+        return any(map(len, pairs)) or bool(self.required or self.strips or self.limits)
+
+    def plain(self) -> dict[str, Any]:
+        """The effect as the JSON of `compare` has it; no pair is left out."""
+        required = [
+            {"id": change.after.name, "before": change.before and change.before.state, "after": change.after.state}
+            for change in self.required
+        ]
+        return {
+            "lost": [list(pair) for pair in self.lost],
+            "gained": [list(pair) for pair in self.gained],
+            "menu": [list(pair) for pair in self.to_menu],
+            "critical": [list(pair) for pair in self.critical],
+            "required": required,
+            "strips": list(self.strips),
+            "limits": list(self.limits),
+        }
+
+
+def compare(before: Show, after: Show) -> Comparison:
+    """Every edit from `before` to `after`, and what they do to who hears whom."""
+    return replace(edits(before, after), effect=effect_of(before, after))
+
+
+def effect_of(before: Show, after: Show, matrix: Matrix | None = None) -> Effect:
+    """What the edits do. `matrix` is that of `before`, if it is at hand; that of `after` is advanced from it."""
+    old = matrix or talk_paths(before)
+    new = advance(old, before, after)
+    moved = lost_and_gained(old, new)
+    keyed = key_changes(hands_of(before, old), hands_of(after, new))
+    return Effect(
+        moved.lost,
+        moved.gained,
+        keyed.to_menu,
+        keyed.to_key,
+        _over_critical(before, old, moved.lost),
+        tuple(_required(before, after, old, new)),
+        strips(before, after),
+        tuple(_limits(before, after)),
+        _critical_groups(before, after),
+    )
+
+
+def _over_critical(show: Show, matrix: Matrix, lost: Pairs) -> Pairs:
+    """The lost pairs of which the talker talked on a critical group, and the listener heard it."""
+    critical = {name for name, group in show.groups.items() if group.critical}
+    rows: dict[int, int] = {}
+    for slot, row in lost.rows.items():
+        if row and slot < len(matrix.talks) and (over := critical & matrix.talks[slot]):
+            rows[slot] = row & matrix.row(matrix.ears.order[slot], over)
+    return Pairs(lost.order, rows)
+
+
+def _required(before: Show, after: Show, old: Matrix, new: Matrix) -> Iterator[RequiredChange]:
+    former = {state.name: state for state in required_states(before, old)}
+    for state in required_states(after, new):
+        known = former.get(state.name)
+        if known is None or known.required != state.required or known.state != state.state:
+            yield RequiredChange(known, state)
+
+
+def _limits(before: Show, after: Show) -> Iterator[str]:
+    """Limits that are passed now and were not before, each in a sentence."""
+    for what, was, now, limit in _counts(before, after):
+        if now > limit and not (was is not None and was > limit):
+            yield f"{now} {what}; the system takes {limit}"
+
+
+def _counts(before: Show, after: Show) -> Iterator[tuple[str, int | None, int, int]]:
+    targets = [len(show.groups) + len(show.users) for show in (before, after)]
+    yield "groups and users", targets[0], targets[1], after.limits.targets
+    yield "devices", len(before.devices), len(after.devices), after.limits.devices
+    lists = after.users if before.limits != after.limits else differing(before.users, after.users)
+    for name in lists:
+        if name in after.users:
+            was = len(before.users[name].channels) if name in before.users else None
+            yield f"channels of {after.label(name)}", was, len(after.users[name].channels), after.limits.channels
+
+
+def _critical_groups(before: Show, after: Show) -> tuple[str, ...]:
+    """Critical groups that were edited themselves, or are on the list of a user who was."""
+    touched = set(differing(before.groups, after.groups))
+    for name in differing(before.users, after.users):
+        old, new = (show.users[name].channels if name in show.users else {} for show in (before, after))
+        touched |= {key.partition("#")[0] for key in {*old, *new} if old.get(key) != new.get(key)}
+    return tuple(sorted(name for name in touched if any(_is_critical(show, name) for show in (before, after))))
+
+
+def _is_critical(show: Show, name: str) -> bool:
+    group = show.groups.get(name)
+    return group is not None and group.critical
