@@ -6,6 +6,7 @@ from random import Random
 from typing import Any
 
 from showvc.document import Show, show_from_tree
+from showvc.paths import talk_paths
 
 Tree = dict[str, Any]
 
@@ -88,3 +89,65 @@ def neighbour(tree: Tree, seed: int) -> Tree:
                 del mine[name]
         result[section] = mine
     return result
+
+
+# --- worked cases ----------------------------------------------------------------------------------------------------
+
+WORDS: dict[str, Tree] = {
+    "talk": {"talk": "momentary", "listen": "none"},
+    "listen": {"talk": "none", "listen": "always"},
+    "both": {"talk": "latch", "listen": "switchable"},
+    "open": {"talk": "open", "listen": "none"},
+    "open and listen": {"talk": "open", "listen": "always"},
+    "neither": {"talk": "none", "listen": "none"},
+}
+
+
+def worked(
+    users: dict[str, dict[str, str]],
+    groups: str = "",
+    bridges: dict[str, tuple[str, str, str]] | None = None,
+    keys: dict[str, str] | None = None,
+    **head: Any,
+) -> Show:
+    """A show in short words.
+
+    Channels are numbered as they stand. Bridges are (target, circuit, direction). `keys` gives a user a desk with
+    these channels, parted by spaces, from A1 on.
+    """
+    return show_from_tree(
+        {
+            "groups": {name: {"label": name.upper()} for name in groups.split()},
+            "users": {
+                name: {
+                    "channels": {at: {"number": n, **WORDS[word]} for n, (at, word) in enumerate(entries.items(), 1)}
+                }
+                for name, entries in users.items()
+            },
+            "bridges": {
+                name: {
+                    "kind": "four-wire",
+                    "device": "if-01",
+                    "port": port,
+                    "target": to,
+                    "circuit": tie,
+                    "direction": way,
+                }
+                for port, (name, (to, tie, way)) in enumerate((bridges or {}).items(), 1)
+            },
+            "devices": {
+                f"desk-{user}": {
+                    "kind": "desk-8",
+                    "user": user,
+                    "keys": {f"A{place}": channel for place, channel in enumerate(held.split(), 1)},
+                }
+                for user, held in (keys or {}).items()
+            },
+            **head,
+        }
+    )
+
+
+def paths_in(show: Show) -> set[str]:
+    """All paths as `talker > listener`."""
+    return {f"{talker} > {listener}" for talker, listener in talk_paths(show).pairs()}
