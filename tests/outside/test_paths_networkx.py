@@ -14,7 +14,7 @@ import networkx as nx
 import pytest
 
 from showvc.document import show_from_tree
-from showvc.paths import is_ring, rings_of, talk_paths
+from showvc.paths import explain, is_ring, rings_of, talk_paths
 from tests.paths.plots import random_plot
 
 Tree = dict[str, Any]
@@ -29,14 +29,14 @@ def hearing_graph(plot: Tree) -> nx.DiGraph:
         for channel, entry in body["channels"].items():
             target = channel.split("#")[0]
             if entry["listen"] != "none" and target in groups:
-                graph.add_edge(("group", target), ("ear", user))
+                tie(graph, ("group", target), ("ear", user))
             if entry["talk"] != "none":
                 say(graph, plot, ("mouth", user), user, target)
     for name, bridge in plot["bridges"].items():
         circuit = ("circuit", bridge["circuit"] or f"behind {name}")
         if bridge["direction"] != "in" and bridge["target"] in groups | users:
             kind = "group" if bridge["target"] in groups else "ear"
-            graph.add_edge((kind, bridge["target"]), circuit)
+            tie(graph, (kind, bridge["target"]), circuit)
         if bridge["direction"] != "out":
             bring(graph, plot, circuit, bridge["target"])
     return graph
@@ -44,7 +44,7 @@ def hearing_graph(plot: Tree) -> nx.DiGraph:
 
 def bring(graph: nx.DiGraph, plot: Tree, circuit: tuple[str, str], target: str) -> None:
     if target in plot["groups"]:
-        graph.add_edge(circuit, ("group", target))
+        tie(graph, circuit, ("group", target))
     elif target in plot["users"]:
         for channel, entry in plot["users"][target]["channels"].items():
             if entry["talk"] == "open":
@@ -52,13 +52,20 @@ def bring(graph: nx.DiGraph, plot: Tree, circuit: tuple[str, str], target: str) 
 
 
 def say(graph: nx.DiGraph, plot: Tree, mouth: tuple[str, str], caller: str, target: str) -> None:
+    passed_on = mouth[0] == "circuit"
     if target in plot["groups"]:
-        graph.add_edge(mouth, ("group", target))
+        tie(graph, mouth, ("group", target), 1 + passed_on)
     elif target in plot["users"]:
         entries = plot["users"][target]["channels"]
         own = [entry for channel, entry in entries.items() if channel.split("#")[0] == caller]
         if caller in plot["groups"] or not own or any(entry["listen"] != "none" for entry in own):
-            graph.add_edge(mouth, ("ear", target))
+            tie(graph, mouth, ("ear", target), 2 + passed_on)
+
+
+def tie(graph: nx.DiGraph, tail: tuple[str, str], head: tuple[str, str], hops: int = 1) -> None:
+    """An arc that takes this many hops: a call is one to say and one to hear, a user who passes on is one more."""
+    known = graph.get_edge_data(tail, head, {"hops": hops})["hops"]
+    graph.add_edge(tail, head, hops=min(known, hops))
 
 
 def reachable(plot: Tree) -> set[tuple[str, str]]:
@@ -83,6 +90,19 @@ def test_the_random_plots_put_the_bridges_to_use() -> None:
     with_bridges = [random_plot(seed) for seed in range(300)]
     changed = [plot for plot in with_bridges if reachable(plot) != reachable({**plot, "bridges": {}})]
     assert len(changed) > 50
+
+
+def test_an_explanation_is_a_shortest_way() -> None:
+    seen = set()
+    for seed in range(600):
+        plot = random_plot(seed)
+        show, graph = show_from_tree(plot), hearing_graph(plot)
+        matrix = talk_paths(show)
+        for talker, listener in matrix.pairs():
+            way = explain(show, talker, listener, matrix).way
+            assert len(way) == nx.shortest_path_length(graph, ("mouth", talker), ("ear", listener), weight="hops")
+            seen.add(len(way))
+    assert seen >= {2, 4, 5, 6}
 
 
 # --- rings -----------------------------------------------------------------------------------------------------------
