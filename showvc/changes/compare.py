@@ -27,6 +27,19 @@ def edits(before: Show, after: Show) -> Comparison:
     return Comparison(tuple(changes), subjects)
 
 
+def edits_at(before: Show, after: Show, steps: tuple[str, ...]) -> tuple[Change, ...]:
+    """The edits at and below one place."""
+    voice = Voice(before, after)
+    if steps[0] not in SECTIONS:
+        found = list(_head(before.head, after.head, voice))
+    elif len(steps) > 1 and any(steps[1] in show.section(steps[0]) for show in (before, after)):
+        found = list(_thing(before, after, steps[0], steps[1], voice))
+    else:
+        found = []
+    place = join(*steps)
+    return tuple(change for change in found if f"{change.path}/".startswith(f"{place}/"))
+
+
 def _subject(before: Show, after: Show, section: str, name: str) -> Subject:
     show = after if name in after.section(section) else before
     body = show.section(section)[name]

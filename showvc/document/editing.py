@@ -67,10 +67,15 @@ def _start(show: Show, steps: Steps) -> tuple[Any, Steps]:
 
 def written(show: Show, steps: Steps) -> Any:
     """The value at this place as it is written, defaults left out; None where nothing stands."""
-    value, shape = get(show, steps), shape_at(steps)
-    if value is ABSENT:
-        return None
-    return slim(value, shape) if shape is not None and shape.kind in ("record", "map") and steps else value
+    value = get(show, steps)
+    return None if value is ABSENT else as_written(steps, value)
+
+
+def as_written(steps: Steps, value: Any) -> Any:
+    """A value of this place without its defaults."""
+    shape = shape_at(steps)
+    whole = isinstance(value, Mapping) and shape is not None and shape.kind in ("record", "map") and steps
+    return slim(dict(value), shape) if whole and shape is not None else value
 
 
 def put(show: Show, values: Mapping[Steps, Any]) -> Show:

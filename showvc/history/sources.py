@@ -47,7 +47,7 @@ def find(archive: Archive | None, name: str, shows: Shows | None) -> Source:
     path = Path(name)
     if path.exists() or path.suffix in (".yaml", ".yml", ".json", ".xlsx") or "/" in name:
         return Source(name, read(path), file=path)
-    raise _unknown(archive, name)
+    raise unknown_source(archive, name)
 
 
 def find_commit(archive: Archive, name: str) -> str | None:
@@ -108,7 +108,7 @@ def _at_time(archive: Archive, text: str) -> str:
     raise ShowError(f"nothing was recorded by {text}", "see: showvc history")
 
 
-def _unknown(archive: Archive | None, name: str) -> ShowError:
+def unknown_source(archive: Archive | None, name: str) -> ShowError:
     known = ["working", "last"]
     if archive is not None:
         known += [

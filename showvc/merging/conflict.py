@@ -9,7 +9,7 @@ from dataclasses import dataclass, field
 from typing import Any, Literal
 
 from showvc.document import Show
-from showvc.document.editing import ABSENT, get
+from showvc.document.editing import ABSENT, as_written, get
 from showvc.document.pointers import parse
 
 Side = Literal["mine", "incoming", "both"]
@@ -174,8 +174,10 @@ class Sides:
     incoming: Show
 
     def values(self, pointer: str) -> tuple[Any, Any, Any]:
+        """What stands at a place on each side, defaults left out."""
         steps = parse(pointer)
-        return get(self.before, steps), get(self.mine, steps), get(self.incoming, steps)
+        old, one, other = (as_written(steps, get(show, steps)) for show in (self.before, self.mine, self.incoming))
+        return old, one, other
 
     def turned(self) -> Sides:
         return Sides(self.before, self.incoming, self.mine)

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from typing import Any
 
+from showvc.changes import edits_at
 from showvc.changes.words import place_words, value_words
 from showvc.document import Show
 from showvc.document.editing import ABSENT
@@ -17,8 +18,9 @@ def leaf_message(
     place = place_words(_show_with(sides, steps), steps)
     if kind == "removed-and-changed":
         remover = "mine" if mine is ABSENT else "incoming"
-        changer = "incoming" if mine is ABSENT else "mine"
-        return f"{place}: {remover} removed it, {changer} changed it"
+        changer, show = ("incoming", sides.incoming) if mine is ABSENT else ("mine", sides.mine)
+        what = "; ".join(change.text for change in edits_at(sides.before, show, steps)[:4])
+        return f"{place}: {remover} removed it, {changer} changed it" + (f" ({what})" if what else "")
     was = "nothing" if before is ABSENT else shown(before)
     return f"{place}: mine says {shown(mine)}, incoming says {shown(incoming)}; before it was {was}"
 
@@ -27,8 +29,6 @@ def shown(value: Any) -> str:
     """A side's value in a sentence."""
     if value is ABSENT:
         return "nothing"
-    if isinstance(value, dict):
-        value = {name: inner for name, inner in value.items() if inner not in (None, "", {}, [], "none", 0, "normal")}
     return value_words(value)
 
 

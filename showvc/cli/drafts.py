@@ -1,0 +1,97 @@
+"""Parallel versions, and names on snapshots."""
+
+from __future__ import annotations
+
+from typing import Annotated
+
+import typer
+
+from showvc.cli.app import Session, app, command
+
+drafts = typer.Typer(help="Parallel versions of the show.", no_args_is_help=True, rich_markup_mode=None)
+app.add_typer(drafts, name="draft")
+
+Name = Annotated[str, typer.Argument(metavar="NAME", help="The draft's name.")]
+
+
+@command("open", drafts)
+def open_draft(
+    session: Session,
+    name: Name,
+    source: Annotated[str, typer.Option("--at", metavar="SOURCE", help="The snapshot to begin at.")] = "last",
+) -> None:
+    """Begin a draft and go to it. Edits that are not recorded come along."""
+    from showvc.history.drafts import open_draft as opened
+    from showvc.history.tracing import require_commit
+
+    opened(session.archive, name, require_commit(session.archive, source))
+    session.data({"draft": name})
+    session.say(f"Draft {name} is open, and the folder stands on it. Back with: showvc draft go main")
+
+
+@command("go", drafts)
+def go(session: Session, name: Name) -> None:
+    """Put the show folder on another draft. Edits that are not recorded are kept first."""
+    from showvc.history.drafts import go_to_draft
+
+    kept = go_to_draft(session.archive, name)
+    session.data({"draft": name, "kept": kept and kept[:7]})
+    session.say(f"The folder stands on draft {name}.")
+    if kept:
+        session.say(f"Your unrecorded edits are kept as {kept[:7]}: showvc restore {kept[:7]} brings them back.")
+
+
+@command("list", drafts)
+def list_drafts(session: Session) -> None:
+    """List the drafts; * marks the one the folder stands on."""
+    from showvc.cli.texts import table
+    from showvc.history.drafts import drafts as listed
+
+    found = listed(session.archive)
+    session.data(
+        {"drafts": [{"name": each.name, "here": each.here, "last": each.last and each.last.plain()} for each in found]}
+    )
+    rows = [
+        [
+            "*" if each.here else " ",
+            each.name,
+            *([each.last.code, each.last.who, each.last.note.splitlines()[0]] if each.last else ["-", "", ""]),
+        ]
+        for each in found
+    ]
+    for line in table(rows):
+        session.say(line)
+
+
+@command("close", drafts)
+def close(session: Session, name: Name) -> None:
+    """Take a draft off the list. Its snapshots stay, and undo brings it back."""
+    from showvc.history.drafts import close_draft
+
+    alone = close_draft(session.archive, name)
+    session.data({"closed": name, "unmerged": alone})
+    session.say(f"Draft {name} is closed.")
+    if alone:
+        session.say("It held snapshots that no other draft has. Bring it back with: showvc undo")
+
+
+@command("mark")
+def mark(
+    session: Session,
+    name: Annotated[str, typer.Argument(metavar="NAME", help="A tour stop, opening-night, …")],
+    source: Annotated[str, typer.Argument(metavar="[SOURCE]", help="The snapshot to name. Default: last.")] = "last",
+    move: Annotated[bool, typer.Option("--move", help="Move a mark that stands on another snapshot.")] = False,
+    gone: Annotated[bool, typer.Option("--remove", help="Take the mark away.")] = False,
+) -> None:
+    """Name a snapshot, so that it can be used wherever a source is wanted."""
+    from showvc.history import drafts as naming
+    from showvc.history.tracing import require_commit
+
+    if gone:
+        naming.unmark(session.archive, name)
+        session.say(f"The mark {name} is gone.")
+        return
+    commit = require_commit(session.archive, source)
+    naming.mark(session.archive, name, commit, move)
+    session.data({"mark": name, "snapshot": commit[:7]})
+    session.say(f"{commit[:7]} is marked {name}.")

@@ -1,0 +1,104 @@
+"""Editing single fields, and recording."""
+
+from __future__ import annotations
+
+from typing import Annotated
+
+import typer
+
+from showvc.cli.app import NEEDS_A_PERSON, Session, command
+
+Place = Annotated[
+    str,
+    typer.Argument(metavar="PATH", help="A path into the document, such as users/sm/channels/fly/talk."),
+]
+
+
+@command("set")
+def set_field(
+    session: Session,
+    path: Place,
+    value: Annotated[str, typer.Argument(metavar="VALUE", help="The value; fields of a thing as '{number: 5}'.")],
+) -> int:
+    """Edit one field in the show folder. The edit is checked, and recorded with the next snapshot.
+
+    Examples: showvc set users/sm/channels/fly/talk latch; showvc set users/sm/channels/snd '{number: 5}'
+    """
+    from showvc.history.editing import set_value
+
+    return _told(session, set_value(session.archive, session.shows, path, value))
+
+
+@command("remove")
+def remove(session: Session, path: Place) -> int:
+    """Take one field, channel, key or thing out of the show folder.
+
+    Example: showvc remove users/sm/channels/snd
+    """
+    from showvc.history.editing import remove_value
+
+    return _told(session, remove_value(session.archive, session.shows, path))
+
+
+def _told(session: Session, done: object) -> int:
+    from showvc.cli.texts import change_lines, finding_lines
+    from showvc.history.editing import Edited
+
+    assert isinstance(done, Edited), "an edit tells what it did"
+    broken = [finding for finding in done.new_findings if finding.severity == "stop"]
+    session.data(
+        {
+            "changes": [change.plain() for change in done.changes.changes],
+            "findings": [f.code for f in done.new_findings],
+        }
+    )
+    for line in change_lines(done.changes) or ["Nothing changes: it is so already."]:
+        session.say(line)
+    for line in finding_lines(done.new_findings):
+        session.say(line)
+    return NEEDS_A_PERSON if broken else 0
+
+
+@command("record")
+def record(
+    session: Session,
+    note: Annotated[str, typer.Option("--note", "-n", metavar="TEXT", help="What was changed, and why.")],
+    who: Annotated[
+        str | None, typer.Option("--who", metavar="NAME", help="Who is working here; kept with the show.")
+    ] = None,
+) -> None:
+    """Take a snapshot of the show folder."""
+    from showvc.cli.texts import counts_words
+    from showvc.history.people import introduce
+    from showvc.history.snapshots import record as take
+
+    if who:
+        introduce(session.archive, who)
+    made = take(session.archive, note, session.shows)
+    session.data({"snapshot": made.snapshot.plain() if made else None})
+    if made is None:
+        session.say("Nothing has changed since the last snapshot.")
+        return
+    session.say(f"Recorded {made.snapshot.code}: {counts_words(made.snapshot.changes) or 'comments and order only'}.")
+
+
+@command("restore")
+def restore(
+    session: Session,
+    source: Annotated[str, typer.Argument(metavar="SOURCE", help="A snapshot, mark, draft, time, folder or file.")],
+) -> None:
+    """Put the whole show folder back to a source. Edits that are not recorded are kept first."""
+    from showvc.cli.texts import counts_words
+    from showvc.history.restoring import restore as put_back
+    from showvc.history.sources import find
+
+    done = put_back(session.archive, session.shows, find(session.archive, source, session.shows))
+    session.data({"restored": source, "changes": done.changes.counts(), "kept": done.kept and done.kept[:7]})
+    changed = counts_words(done.changes.counts())
+    session.say(f"The folder is as in {source}: {changed}." if changed else f"The folder is as in {source} already.")
+    if done.kept:
+        session.say(
+            f"Your unrecorded edits are kept as {done.kept[:7]}: showvc restore {done.kept[:7]} brings them back."
+        )
+    if changed:
+        session.say("Record it with: showvc record --note TEXT, or step back with: showvc undo")

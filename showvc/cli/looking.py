@@ -1,0 +1,146 @@
+"""Looking: history, trace, compare, check."""
+
+from __future__ import annotations
+
+import json
+from typing import Annotated
+
+import typer
+
+from showvc.cli.app import NEEDS_A_PERSON, Session, command
+
+
+@command("history")
+def history(
+    session: Session,
+    path: Annotated[
+        str | None, typer.Argument(metavar="[PATH]", help="Only snapshots that touched this thing.")
+    ] = None,
+    most: Annotated[int | None, typer.Option("--most", metavar="N", min=1, help="Show only the newest N.")] = None,
+    source: Annotated[str | None, typer.Option("--of", metavar="SOURCE", help="Of another draft or snapshot.")] = None,
+) -> None:
+    """List the snapshots of this draft, the newest first."""
+    from showvc.cli.texts import counts_words, table
+    from showvc.history.snapshots import history as listed
+    from showvc.history.tracing import file_of, require_commit
+
+    start = require_commit(session.archive, source) if source else None
+    found = listed(session.archive, start, file_of(path) if path else None, most)
+    session.data({"snapshots": [snapshot.plain() for snapshot in found]})
+    rows = [
+        [
+            each.code,
+            each.when[:16].replace("T", " "),
+            each.who,
+            ", ".join(each.marks),
+            each.note.splitlines()[0] if each.note else "",
+            counts_words(each.changes),
+        ]
+        for each in found
+    ]
+    for line in (
+        table([["CODE", "WHEN", "WHO", "MARKS", "NOTE", "CHANGES"], *rows]) if rows else ["Nothing is recorded yet."]
+    ):
+        session.say(line)
+
+
+@command("trace")
+def trace(
+    session: Session,
+    path: Annotated[str, typer.Argument(metavar="PATH", help="A field or thing, such as users/sm/channels/fly/talk.")],
+) -> None:
+    """Tell who last set this, and each value before."""
+    from showvc.changes.words import value_words
+    from showvc.cli.texts import table
+    from showvc.history.tracing import trace as traced
+
+    found = traced(session.archive, session.shows, path)
+    session.data({"path": path, "values": [each.plain() for each in found]})
+    rows = [
+        [
+            value_words(each.value),
+            each.snapshot.code,
+            each.snapshot.when[:16].replace("T", " "),
+            each.snapshot.who,
+            each.snapshot.note.splitlines()[0],
+        ]
+        for each in found
+    ]
+    for line in table([["VALUE", "CODE", "WHEN", "WHO", "NOTE"], *rows]):
+        session.say(line)
+
+
+@command("compare")
+def compare(
+    session: Session,
+    before: Annotated[
+        str | None, typer.Argument(metavar="[A]", help="The source to compare from. Default: last.")
+    ] = None,
+    after: Annotated[
+        str | None, typer.Argument(metavar="[B]", help="The source to compare to. Default: working.")
+    ] = None,
+    edits_only: Annotated[bool, typer.Option("--edits", help="Leave out the effect on who hears whom.")] = False,
+    patch: Annotated[
+        bool, typer.Option("--patch", help="Print an RFC 6902 JSON Patch of the single document.")
+    ] = False,
+    fail: Annotated[
+        bool, typer.Option("--fail-on-change", help="End with exit code 1 where anything differs.")
+    ] = False,
+) -> int:
+    """Tell what changed between two sources, and whom it cuts off.
+
+    A source is working, last, last-3, a mark, a draft, a snapshot's code, a time such as 2026-11-25T19:30, a show
+    folder or a file. Without sources: what is edited since the last snapshot.
+    """
+    from showvc.changes import compare as compared
+    from showvc.changes import edits, json_patch
+    from showvc.cli.sources import two_sources
+    from showvc.cli.texts import change_lines, effect_lines
+
+    old, new = two_sources(session, before, after)
+    if patch:
+        operations = json_patch(old.show, new.show)
+        print(json.dumps(operations, ensure_ascii=False, indent=2))
+        return NEEDS_A_PERSON if fail and operations else 0
+    found = edits(old.show, new.show) if edits_only else compared(old.show, new.show)
+    session.data(found.plain())
+    if not found:
+        session.say(f"{old.name} and {new.name} are the same show.")
+    elif found.effect is not None:
+        for line in effect_lines(old.show, new.show, found.effect) or ["No path changes, no label changes."]:
+            session.say(line)
+        session.say()
+    for line in change_lines(found):
+        session.say(line)
+    return NEEDS_A_PERSON if fail and found else 0
+
+
+@command("check")
+def check(
+    session: Session,
+    source: Annotated[
+        str, typer.Argument(metavar="[SOURCE]", help="What to check. Default: the working folder.")
+    ] = "working",
+    quiet: Annotated[bool, typer.Option("--accepted", help="Also show findings that the show accepts.")] = False,
+) -> int:
+    """Check a show against the rules: stop (may not be released), warn, note.
+
+    Accept a finding that is not a stop so:
+    showvc set quiet/spare-packs '{rule: device-without-user, at: /devices/pack-40, why: spare}'
+    """
+    from showvc.cli.sources import one_source
+    from showvc.cli.texts import finding_lines
+    from showvc.rules import check as checked
+
+    findings = checked(one_source(session, source).show)
+    open_ones = [finding for finding in findings if finding.quiet is None]
+    shown = findings if quiet else open_ones
+    listed = [{"code": f.code, "severity": f.severity, "path": f.path, "message": f.message} for f in open_ones]
+    session.data({"findings": listed})
+    for line in finding_lines(shown):
+        session.say(line)
+    counts = {severity: sum(f.severity == severity for f in open_ones) for severity in ("stop", "warn", "note")}
+    accepted = len(findings) - len(open_ones)
+    summary = ", ".join(f"{count} {severity}" for severity, count in counts.items())
+    session.say(f"{summary}" + (f", {accepted} accepted" if accepted else ""))
+    return NEEDS_A_PERSON if counts["stop"] else 0

@@ -1,0 +1,128 @@
+"""Putting edits together, taking one back, taking one over, and settling what clashes."""
+
+from __future__ import annotations
+
+from pathlib import Path
+from typing import TYPE_CHECKING, Annotated
+
+import typer
+
+from showvc.cli.app import NEEDS_A_PERSON, Session, command
+
+if TYPE_CHECKING:
+    from showvc.history.joining import Outcome
+
+Code = Annotated[str, typer.Argument(metavar="CODE", help="The snapshot: its code, a mark, last-1, …")]
+
+
+@command("merge")
+def merge(
+    session: Session,
+    source: Annotated[str, typer.Argument(metavar="SOURCE", help="A draft, snapshot, mark, show folder or file.")],
+    before: Annotated[
+        str | None, typer.Option("--before", metavar="B", help="Without a history: the common base.")
+    ] = None,
+    mine: Annotated[str | None, typer.Option("--mine", metavar="M", help="Without a history: my side.")] = None,
+    into: Annotated[
+        Path | None, typer.Option("--into", metavar="OUT", help="Without a history: the result, .yaml or .json.")
+    ] = None,
+    take: Annotated[
+        str | None, typer.Option("--take", metavar="SIDE", help="Settle every conflict for mine or incoming.")
+    ] = None,
+    remembered: Annotated[
+        bool, typer.Option("--remembered", help="Settle conflicts as they were settled before.")
+    ] = False,
+) -> int:
+    """Put the edits of a source together with this draft.
+
+    Nothing is loaded or overwritten while a conflict is open. Conflicts are settled with: showvc settle
+
+    Without a history, any three sources: showvc merge INCOMING --before B --mine M --into OUT
+    """
+    if before or mine or into:
+        from showvc.cli.merging_files import merge_three
+
+        return merge_three(session, source, before, mine, into, take)
+    from showvc.history.joining import merge_source
+    from showvc.history.sources import find
+
+    outcome = merge_source(session.archive, find(session.archive, source, session.shows), session.shows, remembered)
+    if take and not outcome.merge.clean:
+        outcome = _take_all(session, take)
+    return told(session, outcome)
+
+
+@command("settle")
+def settle(
+    session: Session,
+    conflict: Annotated[
+        str | None, typer.Argument(metavar="[ID]", help="The conflict's number; none: list or ask.")
+    ] = None,
+    take: Annotated[
+        str | None, typer.Option("--take", metavar="SIDE", help="mine, incoming, or both where that may stand.")
+    ] = None,
+    value: Annotated[str | None, typer.Option("--value", metavar="V", help="A value of its own.")] = None,
+    every: Annotated[bool, typer.Option("--all", help="Settle every open conflict for the side taken.")] = False,
+    remembered: Annotated[
+        bool, typer.Option("--remembered", help="Settle conflicts as they were settled before.")
+    ] = False,
+    let_go: Annotated[bool, typer.Option("--drop", help="Drop the open merge; nothing of it stays.")] = False,
+) -> int:
+    """Settle the conflicts of the open merge: one by one, by value, or all for one side.
+
+    With no option: on a terminal each conflict is asked, in a pipe they are listed.
+    """
+    from showvc.cli import settling
+
+    if let_go:
+        return settling.drop(session)
+    if remembered:
+        return told(session, settling.settle_remembered(session))
+    if every:
+        return told(session, _take_all(session, take))
+    if conflict is not None:
+        return told(session, settling.settle_one(session, conflict, take, value))
+    outcome = settling.open_merge(session)
+    if session.asks() and not outcome.merge.clean:
+        return told(session, settling.ask_each(session, outcome))
+    return told(session, outcome)
+
+
+def _take_all(session: Session, take: str | None) -> Outcome:
+    from showvc.cli import settling
+
+    return settling.settle_all(session, take)
+
+
+@command("rollback")
+def rollback(
+    session: Session,
+    code: Code,
+    only: Annotated[
+        str | None, typer.Option("--only", metavar="PATH", help="Take back only what it changed at this path.")
+    ] = None,
+) -> int:
+    """Take one snapshot's edit back, and keep the good ones after it."""
+    from showvc.history.joining import roll_back
+    from showvc.history.tracing import require_commit
+
+    return told(session, roll_back(session.archive, require_commit(session.archive, code), session.shows, only))
+
+
+@command("carry")
+def carry(session: Session, code: Code) -> int:
+    """Take one snapshot's edit over into this draft."""
+    from showvc.history.joining import carry as carried
+    from showvc.history.tracing import require_commit
+
+    return told(session, carried(session.archive, require_commit(session.archive, code), session.shows))
+
+
+def told(session: Session, outcome: Outcome) -> int:
+    """Says how a merge stands, and gives the exit code."""
+    from showvc.cli.settling import outcome_lines
+
+    session.data(outcome.plain())
+    for line in outcome_lines(outcome):
+        session.say(line)
+    return 0 if outcome.merge.clean else NEEDS_A_PERSON

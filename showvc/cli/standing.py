@@ -1,0 +1,80 @@
+"""Beginning a show, and where one stands in it."""
+
+from __future__ import annotations
+
+from pathlib import Path
+from typing import Annotated
+
+import typer
+
+from showvc.cli.app import Session, command
+
+Who = Annotated[str | None, typer.Option("--who", metavar="NAME", help="Who is working here; kept with the show.")]
+
+
+@command("start")
+def start(
+    session: Session,
+    folder: Annotated[Path, typer.Argument(metavar="DIR", help="The folder of the show; made if need be.")],
+    title: Annotated[str | None, typer.Option(help="The production's title.")] = None,
+    who: Who = None,
+) -> None:
+    """Begin a show in a folder: an empty one, or one that holds a show's files already."""
+    from showvc.history.beginning import begin
+
+    name = who or _ask_who(session)
+    made = begin(folder.resolve(), title or folder.resolve().name, name)
+    session.data({"folder": str(folder), "snapshot": made.code})
+    session.say(f"{folder} is a show now. First snapshot: {made.code}.")
+    session.say(f"Next: plot it in {folder}/users and {folder}/groups, then: showvc record --note TEXT")
+
+
+def _ask_who(session: Session) -> str | None:
+    import os
+
+    if os.environ.get("SHOWVC_WHO") or not session.asks():
+        return None
+    answer: str = typer.prompt("Who is working here? The name stands in the history")
+    return answer
+
+
+@command("now")
+def now(session: Session, who: Who = None) -> int:
+    """Tell where I stand: draft, unrecorded edits, open conflicts, hub, last release."""
+    from showvc.cli.standing_words import standing, standing_lines
+    from showvc.history.people import introduce
+
+    if who:
+        introduce(session.archive, who)
+    found = standing(session)
+    session.data(found)
+    for line in standing_lines(found):
+        session.say(line)
+    return 1 if found["conflicts"] else 0
+
+
+@command("undo")
+def undo(
+    session: Session,
+    to: Annotated[int | None, typer.Option("--to", metavar="N", help="Step back to before operation N.")] = None,
+    listing: Annotated[bool, typer.Option("--list", help="List the last operations, undo nothing.")] = False,
+) -> None:
+    """Step back over the last command, an undo included: undoing twice does it again."""
+    from showvc.history.operations import log
+    from showvc.history.operations import undo as step_back
+
+    if listing:
+        done = log(session.archive)
+        session.data(
+            {"operations": [{"number": each.number, "when": each.when, "command": each.command} for each in done]}
+        )
+        for each in done:
+            session.say(f"{each.number:5}  {each.when}  {each.command}")
+        return
+    undone, kept = step_back(session.archive, to)
+    session.data({"undone": undone.number, "command": undone.command, "kept": kept and kept[:7]})
+    session.say(
+        f"Undone: {undone.command}" + (f" and all after it (back to before operation {undone.number})" if to else "")
+    )
+    if kept:
+        session.say(f"Your unrecorded edits are kept as {kept[:7]}: showvc restore {kept[:7]} brings them back.")

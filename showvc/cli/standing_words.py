@@ -1,0 +1,68 @@
+"""What `now` tells."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from typing import Any
+
+from showvc.cli.app import Session
+
+
+def standing(session: Session) -> dict[str, Any]:
+    """Where this folder stands, as plain values."""
+    from showvc.changes import edits
+    from showvc.document import Show, ShowError
+    from showvc.history.joining import pending_merge
+    from showvc.history.snapshots import snapshot
+    from showvc.history.working import work_tree
+
+    archive, shows = session.archive, session.shows
+    last = archive.last
+    found: dict[str, Any] = {"title": "", "draft": archive.draft, "last": None, "unrecorded": {}, "conflicts": 0}
+    found["last"] = snapshot(archive, last).plain() if last else None
+    try:
+        work = shows.at(work_tree(archive))
+        found["title"] = work.title
+        found["unrecorded"] = edits(shows.at(last) if last else Show(head=work.head), work).counts()
+        found["problems"] = []
+    except ShowError as error:
+        found["problems"] = [str(problem) for problem in error.problems]
+    pending = pending_merge(archive, shows)
+    found["merge"] = pending and f"{pending.pending.what} of {pending.pending.source}"
+    found["conflicts"] = len(pending.merge.conflicts) if pending else 0
+    found["hub"] = _hub(session)
+    found["release"] = _release(session)
+    return found
+
+
+def _hub(session: Session) -> dict[str, Any] | None:
+    try:
+        from showvc.history.hub import hub_state
+    except ImportError:
+        return None
+    state = hub_state(session.archive)
+    return state.plain() if state else None
+
+
+def _release(session: Session) -> dict[str, Any] | None:
+    return None
+
+
+def standing_lines(found: dict[str, Any]) -> Iterator[str]:
+    """The same in sentences."""
+    last = found["last"]
+    yield f"Show:      {found['title'] or '(no title)'}"
+    yield f"Draft:     {found['draft']}"
+    if last:
+        marks = f" [{', '.join(last['marks'])}]" if last["marks"] else ""
+        yield f"Last:      {last['code']}{marks}  {last['when']}  {last['who']}: {last['note'].splitlines()[0]}"
+    counts = ", ".join(f"{count} {kind}" for kind, count in found["unrecorded"].items())
+    yield f"Edits:     {counts + ', not recorded yet' if counts else 'all recorded'}"
+    for problem in found.get("problems", []):
+        yield f"           cannot be read: {problem}"
+    if found["merge"]:
+        yield f"Open:      {found['merge']}, {found['conflicts']} to settle: showvc settle"
+    hub = found["hub"]
+    yield f"Hub:       {hub['words'] if hub else 'none'}"
+    release = found["release"]
+    yield f"Release:   {release['words'] if release else 'none'}"

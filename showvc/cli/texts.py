@@ -1,0 +1,142 @@
+"""Values of the core in lines for a person. No meaning hangs on colour alone."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Iterator, Mapping, Sequence
+from itertools import groupby
+
+from showvc.changes import Change, Comparison, Effect, Folder, RequiredChange
+from showvc.cli.app import styled
+from showvc.document import Show
+from showvc.document.pointers import join, parse
+from showvc.paths import RequiredState
+from showvc.rules import Finding
+
+CAUTION = (
+    "Caution: a critical group is touched. Intercom is not a safety stop. Line-check every position on headset "
+    "before the show. Local rules and the responsible person decide."
+)
+_SEVERITY = {"stop": "STOP", "warn": "warn", "note": "note"}
+_STATES = {"holds": "holds", "menu": "only in the menu", "lost": "LOST"}
+
+
+def counts_words(counts: Mapping[str, int]) -> str:
+    """`3 changed, 1 added`."""
+    return ", ".join(f"{count} {kind}" for kind, count in counts.items())
+
+
+# --- changes ---
+
+
+def change_lines(comparison: Comparison) -> list[str]:
+    """Every edit in a sentence, grouped by department, then by thing."""
+    lines: list[str] = []
+    ordered = sorted(comparison.changes, key=lambda change: _group(comparison, change))
+    for group, changes in groupby(ordered, key=lambda change: _group(comparison, change)):
+        lines.append(styled(group[1], bold=True))
+        for thing, inner in groupby(changes, key=_thing):
+            lines += _thing_lines(comparison, thing, list(inner))
+    return lines
+
+
+def _thing(change: Change) -> str:
+    return join(*parse(change.path)[:2])
+
+
+def _group(comparison: Comparison, change: Change) -> tuple[int, str]:
+    subject = comparison.subjects.get(_thing(change))
+    if subject is None:
+        return 0, "The show"
+    if subject.department:
+        return 1, f"Department {subject.department}"
+    titles = {"groups": "Groups", "users": "Users", "devices": "Devices", "bridges": "Bridges"}
+    return 2 + list(titles).index(subject.section), titles[subject.section]
+
+
+def _thing_lines(comparison: Comparison, thing: str, changes: Sequence[Change]) -> list[str]:
+    subject = comparison.subjects.get(thing)
+    if subject is None or len(changes) == 1:
+        return [f"  {_sign(change)} {change.text}" for change in changes]
+    texts = [change.text.removeprefix(f"{subject.name}: ") for change in changes]
+    return [
+        f"    {subject.name}",
+        *(f"      {_sign(change)} {text}" for change, text in zip(changes, texts, strict=True)),
+    ]
+
+
+def _sign(change: Change) -> str:
+    return {"added": "+", "removed": "-"}.get(change.change, "~")
+
+
+# --- effect ---
+
+
+def effect_lines(before: Show, after: Show, effect: Effect) -> list[str]:
+    """What edits do to those on headset: critical and required ones first."""
+    folder = Folder(before, after)
+    lines: list[str] = []
+    lines += _section("Required paths", (required_line(after, change) for change in _worst_first(effect.required)))
+    lines += _section("Lost on critical groups", folder.lines(effect.critical, "NO LONGER HEARD by"))
+    critical = set(effect.critical)
+    rest = type(effect.lost)(
+        effect.lost.order, {slot: row & ~effect.critical.rows.get(slot, 0) for slot, row in effect.lost.rows.items()}
+    )
+    lines += _section("Lost" if not critical else "Also lost", folder.lines(rest, "no longer heard by"))
+    lines += _section("Only in the menu now", folder.lines(effect.to_menu, "without a key to"))
+    lines += _section("Gained", folder.lines(effect.gained, "now heard by"))
+    lines += _section("On a key now", folder.lines(effect.to_key, "with a key to"))
+    lines += _section("Limits passed", effect.limits)
+    strips = ", ".join(effect.strips)
+    lines += _section("New label strips", [strips] if strips else [])
+    if effect.critical_groups:
+        lines.append(f"{CAUTION} ({', '.join(after.label(name) for name in effect.critical_groups)})")
+    return lines
+
+
+def _section(title: str, lines: Iterable[str]) -> Iterator[str]:
+    found = list(lines)
+    if found:
+        yield styled(f"{title}:", bold=True)
+        yield from (f"  {line}" for line in found)
+
+
+def _worst_first(changes: Sequence[RequiredChange]) -> list[RequiredChange]:
+    order = ("lost", "menu", "holds")
+    return sorted(changes, key=lambda change: (order.index(change.after.state), change.after.name))
+
+
+def required_line(show: Show, change: RequiredChange) -> str:
+    state = change.after
+    was = f", was: {_STATES[change.before.state]}" if change.before else ""
+    return f"{required_words(show, state)}: {_STATES[state.state]}{was}"
+
+
+def required_words(show: Show, state: RequiredState) -> str:
+    arrow = "<->" if state.required.both else "->"
+    why = f" ({state.required.why})" if state.required.why else ""
+    return f"{state.name}, {show.label(state.required.from_)} {arrow} {show.label(state.required.to)}{why}"
+
+
+# --- findings ---
+
+
+def finding_lines(findings: Iterable[Finding]) -> list[str]:
+    """Findings with why they matter and the way out."""
+    lines = []
+    for finding in findings:
+        mark = styled(_SEVERITY[finding.severity], fg="red" if finding.severity == "stop" else None, bold=True)
+        quiet = f" (accepted: {finding.quiet})" if finding.quiet else ""
+        lines.append(f"{mark}  {finding.code:<22} {finding.message}{quiet}")
+        if not finding.quiet:
+            lines.append(f"      {'':<22} {finding.why}; {finding.way_out}. At {finding.path}")
+    return lines
+
+
+def table(rows: Sequence[Sequence[str]], gap: int = 2) -> list[str]:
+    """Rows whose columns line up."""
+    if not rows:
+        return []
+    widths = [max(len(row[column]) for row in rows) for column in range(len(rows[0]))]
+    return [
+        (" " * gap).join(cell.ljust(width) for cell, width in zip(row, widths, strict=True)).rstrip() for row in rows
+    ]

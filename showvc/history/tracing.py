@@ -1,0 +1,89 @@
+"""Who set a value, and what it was before."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import Any
+
+from showvc.document import SECTIONS, Show, ShowError
+from showvc.document.editing import ABSENT, written
+from showvc.document.pointers import join, parse
+from showvc.formats.files import HEAD, Place
+from showvc.history.archive import Archive
+from showvc.history.shows import Shows
+from showvc.history.snapshots import Snapshot, Version, versions
+from showvc.history.sources import find_commit
+
+
+@dataclass(frozen=True, slots=True)
+class Value:
+    """A value, and the snapshot that set it. None where the snapshot took it away."""
+
+    value: Any
+    snapshot: Snapshot
+
+    def plain(self) -> dict[str, Any]:
+        return {"value": self.value, **self.snapshot.plain()}
+
+
+def file_of(path: str) -> str:
+    """The file in which a path of the document stands."""
+    steps = parse(path)
+    if not steps:
+        raise ShowError("an empty path leads to the whole show", "name a field or a thing, such as users/sm")
+    if steps[0] not in SECTIONS:
+        return HEAD
+    return Place(steps[0], steps[1]).path if len(steps) > 1 else steps[0]
+
+
+def require_commit(archive: Archive, name: str) -> str:
+    """The snapshot of this name. ShowError where the name is no snapshot's."""
+    from showvc.history.sources import unknown_source
+
+    commit = find_commit(archive, name)
+    if commit is None:
+        raise unknown_source(archive, name)
+    return commit
+
+
+def trace(archive: Archive, shows: Shows, path: str) -> list[Value]:
+    """Each value that a place has had, the newest first, with the snapshot that set it.
+
+    Opens only the snapshots that touched its file. ShowError where the place never held anything.
+    """
+    steps = parse(path)
+    if len(steps) == 1 and steps[0] in SECTIONS:
+        raise ShowError(f"{steps[0]} is a whole section", "name one thing in it, or use: showvc history")
+    found = list(versions(archive, file_of(path)))
+    _read_all(shows, steps, found)
+    values: list[Value] = []
+    for version, earlier in zip(found, [*found[1:], None], strict=True):
+        value = _value(shows, steps, version)
+        before = _value(shows, steps, earlier) if earlier else None
+        if value != before or (earlier is None and value is not None):
+            values.append(Value(value, version.snapshot))
+    if not values:
+        raise ShowError(
+            f"nothing was ever recorded at {join(*steps)}", "see what there is: showvc history, showvc compare"
+        )
+    return values
+
+
+def _read_all(shows: Shows, steps: tuple[str, ...], found: list[Version]) -> None:
+    """Reads all versions in one go."""
+    place = _place(steps)
+    shows.bodies(place, {version.blob: version.blob for version in found if version.blob})
+
+
+def _place(steps: tuple[str, ...]) -> Place:
+    return Place(steps[0], steps[1]) if steps[0] in SECTIONS else Place()
+
+
+def _value(shows: Shows, steps: tuple[str, ...], version: Version) -> Any:
+    if version.blob is None:
+        return None
+    place = _place(steps)
+    body = shows.bodies(place, {"": version.blob})[""]
+    show = Show().with_section(place.section, {place.id: body}) if place.section else Show(head=body)  # type: ignore[arg-type]
+    value = written(show, steps)
+    return None if value is ABSENT else value
