@@ -242,7 +242,7 @@ class Put:
 class Edit:
     """One edit to a show, as data.
 
-    `uses` are pointers that must stand where it is made; `claims` are things that two edits made in parallel
+    `uses` are pointers that must stand as they are where it is made; `claims` are things that two edits made in parallel
     cannot both have (a number on a list, a key, a port, a place below a limit).
     """
 
@@ -316,9 +316,14 @@ def independent(one: Edit, other: Edit) -> bool:
     return not (
         one.claims & other.claims
         or _meet(one.pointers, other.pointers)
-        or _meet(one.uses, other.pointers)
-        or _meet(one.pointers, other.uses)
+        or _touched(one.uses, other)
+        or _touched(other.uses, one)
     )
+
+
+def _touched(uses: frozenset[str], edit: Edit) -> bool:
+    """Whether the edit puts or takes away one of these places, or what they stand in."""
+    return bool((uses | _above(uses)) & set(edit.pointers))
 
 
 def _meet(some: Iterable[str], others: Iterable[str]) -> bool:
@@ -440,7 +445,7 @@ class _Desk:
 Make = Callable[[_Desk], Edit | None]
 
 
-def _edit(what: str, *puts: tuple[Steps, Any], uses: Iterable[Steps] = (), claims: Iterable[str] = ()) -> Edit:
+def _edit(what: str, *puts: tuple[Steps, Any], uses: Iterable[Sequence[str]] = (), claims: Iterable[str] = ()) -> Edit:
     return Edit(what, tuple(Put(*put) for put in puts), frozenset(join(*step) for step in uses), frozenset(claims))
 
 
@@ -658,7 +663,7 @@ def _set_key(desk: _Desk) -> Edit | None:
         return None
     user = desk.show.devices[device].user or ""
     channel = desk.pick([*desk.show.users[user].channels, "emergency"])
-    uses = [("devices", device), ("devices", device, "user"), ("devices", device, "kind"), ("kinds",)]
+    uses: list[Steps] = [("devices", device, "user"), ("devices", device, "kind")]
     uses += [] if channel == "emergency" else [_at((user, channel))]
     claims = {f"wearing {user}"} | ({f"keys {device}"} if len(desk.show.devices[device].keys) > 0 else set())
     return _edit("set key", (("devices", device, "keys", key), channel), uses=uses, claims=claims)
@@ -751,7 +756,7 @@ def _add_bridge(desk: _Desk) -> Edit | None:
         return None
     name = desk.fresh("line")
     body = {"kind": "four-wire", "device": port[0], "port": port[1], "target": target, "circuit": f"Circuit {name}"}
-    uses = [("devices", port[0]), ("devices", port[0], "kind"), ("groups" if target in desk.show.groups else "users", target)]
+    uses = [("devices", port[0], "kind"), ("groups" if target in desk.show.groups else "users", target)]
     return _edit("add bridge", (("bridges", name), body), uses=uses, claims={f"port {port[0]} {port[1]}"})
 
 
@@ -791,17 +796,16 @@ def _add_required(desk: _Desk) -> Edit | None:
     if found is None or found[1] not in desk.show.groups:
         return None
     user, group = found
-    heard = any(
-        (entry := body.channels.get(group)) and entry.listen != "none"
+    listeners = [
+        other
         for other, body in desk.show.users.items()
-        if other != user
-    )
-    if not heard or desk.show.users[user].channels[group].talk == "none":
+        if other != user and (entry := body.channels.get(group)) and entry.listen != "none"
+    ]
+    if not listeners or desk.show.users[user].channels[group].talk == "none":
         return None
     path = {"from": user, "to": group, "why": "added on tour"}
-    uses = [("users", user), ("groups", group)]
-    # Every edit to talk and listen may take away what this path needs: all of them share one side.
-    return _edit("add required", (("required", desk.fresh("path")), path), uses=uses, claims={"required", "new path"})
+    uses = [("groups", group), (*_at((user, group)), "talk"), (*_at((listeners[0], group)), "listen")]
+    return _edit("add required", (("required", desk.fresh("path")), path), uses=uses, claims={"required"})
 
 
 def _remove_required(desk: _Desk) -> Edit | None:

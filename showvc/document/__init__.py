@@ -17,6 +17,7 @@ from showvc.document.bodies import (
     Quiet,
     Required,
     User,
+    same,
 )
 from showvc.document.names import LINES, check_id, hardware_address, key_place, target_of
 from showvc.document.problems import MachineError, Problem, ShowError, near
@@ -57,6 +58,7 @@ __all__ = [
     "head_tree",
     "key_place",
     "near",
+    "same",
     "shape_of",
     "show_from_tree",
     "slim",

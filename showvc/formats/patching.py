@@ -9,7 +9,7 @@ from collections.abc import Callable, Iterator
 from dataclasses import dataclass
 from typing import Any
 
-from showvc.document import Shape, ShowError, Tree
+from showvc.document import Shape, ShowError, Tree, same
 from showvc.document.pointers import Steps
 from showvc.formats.nodes import Mapping, Node, Scalar, Sequence, parse
 from showvc.formats.writing import document, entry, value_text
@@ -25,7 +25,7 @@ def patched(text: str, tree: Tree, shape: Shape, read: Callable[[str], Tree]) ->
     above the entry that it belongs to.
     """
     old = read(text)
-    if old == tree:
+    if same(old, tree):
         return text
     node, _ = parse(text, "")
     if isinstance(node, Mapping) and not node.aliased and not node.flow:
@@ -51,7 +51,7 @@ def _stands(tree: Any, steps: Steps | None) -> bool:
 
 def _says(text: str, tree: Tree, read: Callable[[str], Tree]) -> bool:
     try:
-        return read(text) == tree
+        return same(read(text), tree)
     except ShowError:
         return False
 
@@ -97,7 +97,7 @@ class _Editor:
         for name, (key, value) in node.pairs.items():
             if name not in new and name in old:
                 self.replace_lines(key, value, [])
-            elif name in new and old.get(name) != new[name]:
+            elif name in new and not same(old.get(name), new[name]):
                 self.change(name, (key, value), old.get(name), new[name], shape.at(name) or shape, indent)
         self.insert_missing(node, new, shape, indent)
 

@@ -60,9 +60,9 @@ TABLE = [
     ('wrong-type', 'wrong-type/groups/lx.yaml', 3, 7, "tags: found 'stage', which is not a list of words, such as [stage, rig]", None),
     ('wrong-type', 'wrong-type/users/sm.yaml', 3, 16, "channels.lx.number: found 'one', a whole number is wanted, without leading zeros or exponent", None),
     ('wrong-type', 'wrong-type/users/sm.yaml', 3, 27, "channels.lx.talk: found 'shout', allowed: none, momentary, latch, dual, open", None),
-    ("wrong-type", "wrong-type/users/sm.yaml", 3, 41, "channels.lx.level: 40 is no level: -60 to 12 dB are allowed", None),
+    ("wrong-type", "wrong-type/users/sm.yaml", 3, 41, "channels.lx.level: found 40, -60 to 12 dB are allowed", None),
     ('wrong-type.show.json', 'wrong-type.show.json', 4, 42, "channels.lx.number: found '1', a whole number is wanted, without leading zeros or exponent", None),
-    ("wrong-type.show.json", "wrong-type.show.json", 4, 56, "channels.lx.level: True is not a level: a number of dB from -60 to 12, written such as -3 or 1.5", None),
+    ("wrong-type.show.json", "wrong-type.show.json", 4, 56, "channels.lx.level: found True, a number of dB from -60 to 12 is wanted, written such as -3 or 1.5", None),
     ("yaml-tag", "yaml-tag/groups/lx.yaml", 1, 7, "holds the YAML tag tag:yaml.org,2002:python/object/apply:os.system", "take the tag out: the field says the type"),
 ]  # fmt: skip
 

@@ -180,6 +180,10 @@ def test_an_unusual_layout_keeps_its_comment_too(text: str) -> None:
     assert [comment.text for comment in comments(after)] == [comment.text for comment in comments(text)]
 
 
+def test_true_put_in_place_of_one_is_written() -> None:
+    assert rewritten(Group(extra={"x": True}), "extra:\n  x: 1  # row\n") == "extra:\n  x: true  # row\n"
+
+
 # --- both sides of a merge -------------------------------------------------------------------------------------------
 
 
