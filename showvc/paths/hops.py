@@ -91,6 +91,8 @@ def steps_between(hands: Hands, talker: str, listener: str) -> Steps:
         _add(steps, mouth, _talk_steps(hands, mouth, [*groups, *(name for name in ears if name not in show.groups)]))
         for called in ears:
             _add(steps, ("call", mouth[1], called), _answer_steps(show, mouth[1], called))
+    for port in ports:
+        _add(steps, ("port", port), _round_steps(show, port, groups))
     for group in groups:
         _add(steps, ("said", group), (step for user in ears for step in _group_steps(show, user, group)))
     for name, bridge, circuit in bridges:
@@ -144,7 +146,7 @@ def _talk_steps(hands: Hands, mouth: Spot, targets: Sequence[str]) -> Iterator[S
                 hops.append((head, hop))
     for head, hop in sorted(hops, key=lambda found: (HANDS.index(found[1].hand or "menu"), found[1].number)):
         yield Step(head, hop)
-    said = {user, *(hop.target for _, hop in hops)}
+    said = {hop.target for _, hop in hops} | ({user} - show.groups.keys())
     for target in (target for target in targets if target not in said):
         what = f"on {show.label(target)}" if target in show.groups else f"to {target}"
         missing = f"{user} has no {'open channel' if is_port else 'talk'} {what}"
@@ -168,6 +170,16 @@ def _hear_steps(show: Show, user: str, target: str, missing: str) -> Iterator[St
 
 def _group_steps(show: Show, user: str, group: str) -> Iterator[Step]:
     return _hear_steps(show, user, group, f"{user} does not listen on {show.label(group)}")
+
+
+def _round_steps(show: Show, port: str, groups: Iterable[str]) -> Iterator[Step]:
+    """One new channel on which a bridge's target both passes on what comes in and hears it."""
+    number = free_number(show, port)
+    for group in groups if number is not None else ():
+        if not _entries(show, port, group):
+            value = {"number": number, "talk": "open", "listen": "switchable"}
+            missing = f"{port} has no open channel on {show.label(group)} to hear it there"
+            yield Step(("ear", port), edit=Edit(join("users", port, "channels", group), value, missing))
 
 
 def _answer_steps(show: Show, caller: str, called: str) -> Iterator[Step]:
