@@ -36,14 +36,14 @@ class Folder:
             said.append(f"{len(single) - _MOST_NAMED} more")
         return ", ".join(said[:-1]) + f" and {said[-1]}" if len(said) > 1 else said[0] if said else "nobody"
 
-    def lines(self, pairs: Pairs, verb: str) -> list[str]:
-        """Sentences such as "FLY-1 and FLY-2 are no longer heard by SM", for `verb` "no longer heard by"."""
+    def lines(self, pairs: Pairs, verb: str, verb_of_many: str) -> list[str]:
+        """Sentences such as "SM reaches FLY-1 and FLY-2", "DECK-1 and DECK-2 reach SM", for `reaches` and `reach`."""
         rows: dict[frozenset[str], list[str]] = defaultdict(list)
         for talker in pairs.talkers():
             rows[frozenset(pairs.heard_by(talker))].append(talker)
         ordered = sorted(rows.items(), key=lambda item: (-len(item[0]) * len(item[1]), item[1]))
         return [
-            f"{self.words(talkers)} {'are' if len(talkers) > 1 else 'is'} {verb} {self.words(listeners)}"
+            f"{self.words(talkers)} {verb_of_many if len(talkers) > 1 else verb} {self.words(listeners)}"
             for listeners, talkers in ordered
         ]
 

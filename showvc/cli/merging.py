@@ -66,6 +66,9 @@ def settle(
     remembered: Annotated[
         bool, typer.Option("--remembered", help="Settle conflicts as they were settled before.")
     ] = False,
+    pair: Annotated[
+        str | None, typer.Option("--unify", metavar="KEEP=OTHER", help="Make one thing of two that both sides added.")
+    ] = None,
     let_go: Annotated[bool, typer.Option("--drop", help="Drop the open merge; nothing of it stays.")] = False,
 ) -> int:
     """Settle the conflicts of the open merge: one by one, by value, or all for one side.
@@ -76,15 +79,17 @@ def settle(
 
     if let_go:
         return settling.drop(session)
+    if pair is not None:
+        return settling.unify(session, pair)
     if remembered:
-        return told(session, settling.settle_remembered(session))
+        return told(session, settling.settle_remembered(session), False)
     if every:
-        return told(session, _take_all(session, take))
+        return told(session, _take_all(session, take), False)
     if conflict is not None:
-        return told(session, settling.settle_one(session, conflict, take, value))
+        return told(session, settling.settle_one(session, conflict, take, value), False)
     outcome = settling.open_merge(session)
     if session.asks() and not outcome.merge.clean:
-        return told(session, settling.ask_each(session, outcome))
+        return told(session, settling.ask_each(session, outcome), False)
     return told(session, outcome)
 
 
@@ -118,11 +123,11 @@ def carry(session: Session, code: Code) -> int:
     return told(session, carried(session.archive, require_commit(session.archive, code), session.shows))
 
 
-def told(session: Session, outcome: Outcome) -> int:
+def told(session: Session, outcome: Outcome, with_problems: bool = True) -> int:
     """Says how a merge stands, and gives the exit code."""
     from showvc.cli.settling import outcome_lines
 
     session.data(outcome.plain())
-    for line in outcome_lines(outcome):
+    for line in outcome_lines(outcome, with_problems):
         session.say(line)
     return 0 if outcome.merge.clean else NEEDS_A_PERSON

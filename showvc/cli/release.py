@@ -1,1 +1,227 @@
-"""(coming)"""
+"""Releasing, and what the devices hold: release, fleet."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from pathlib import Path
+from typing import TYPE_CHECKING, Annotated, Any
+
+import typer
+
+from showvc.cli.app import NEEDS_A_PERSON, Session, command
+
+if TYPE_CHECKING:
+    from showvc.changes import Effect
+    from showvc.document import Show
+    from showvc.release.fleet import Released
+    from showvc.release.gate import Gate
+    from showvc.release.readings import Reading
+    from showvc.release.store import Packed
+
+
+@command("release")
+def release(
+    session: Session,
+    source: Annotated[
+        str | None, typer.Argument(metavar="[SOURCE]", help="The snapshot to release. Default: last.")
+    ] = None,
+    over: Annotated[
+        str | None,
+        typer.Option("--over", metavar="REASON", help="Let a lost required path or a warning through; printed on all."),
+    ] = None,
+    into: Annotated[Path, typer.Option("--into", metavar="DIR", help="Where to put the release file.")] = Path(),
+    listed: Annotated[bool, typer.Option("--list", help="List the releases of this show, the newest first.")] = False,
+    file: Annotated[
+        Path | None,
+        typer.Option("--verify", metavar="FILE", help="Is this release file what its stamp says?"),
+    ] = None,
+    stamp: Annotated[
+        str | None, typer.Option("--stamp", metavar="STAMP", help="With --verify: the stamp that it should have.")
+    ] = None,
+) -> int:
+    """Pack a recorded snapshot for loading, under a stamp that can be read over a headset.
+
+    Only where no stop and no open conflict stands. The file holds the show, its hash, the key sheets, and what changed
+    since the release before; the same snapshot makes the same file again.
+    """
+    if listed:
+        return _list(session)
+    if file is not None:
+        return _verify(session, file, stamp)
+    return _release(session, source, over, into)
+
+
+def _release(session: Session, source: str | None, over: str | None, into: Path) -> int:
+    from showvc.formats.atomic import write_atomically
+    from showvc.release.stamp import stamp_of
+    from showvc.release.store import decide, releases
+    from showvc.release.store import release as released
+
+    commit = _commit(session, source)
+    show = session.shows.at(commit)
+    known = {each.stamp for each in releases(session.archive)}
+    gate = decide(session.archive, show, over)
+    if not gate.opens and stamp_of(show) not in known:
+        return _refused(session, gate)
+    packed = released(session.archive, session.shows, commit, over, _effect_words)
+    write_atomically(into / packed.name, packed.data)
+    _told(session, packed, into / packed.name)
+    return 0
+
+
+def _commit(session: Session, source: str | None) -> str:
+    """The snapshot to release; ShowError where unrecorded edits would be left out unsaid."""
+    from showvc.document import ShowError
+    from showvc.history.sources import find
+    from showvc.history.working import work_tree
+
+    found = find(session.archive, source or "last", session.shows)
+    if found.commit is None:
+        raise ShowError(f"{found.name} is no recorded snapshot", "record it first: showvc record --note TEXT")
+    if source is None and work_tree(session.archive) != found.tree:
+        way_out = "record them: showvc record --note TEXT; or release without them: showvc release last"
+        raise ShowError("the folder holds edits that are not recorded", way_out)
+    return found.commit
+
+
+def _effect_words(before: Show, after: Show, effect: Effect) -> Sequence[str]:
+    import re
+
+    from showvc.cli.texts import effect_lines
+
+    # A release file is the same whether a terminal or a pipe was there when it was made.
+    return [re.sub(r"\x1b\[[0-9;]*m", "", line) for line in effect_lines(before, after, effect)]
+
+
+def _refused(session: Session, gate: Gate) -> int:
+    stops = [{"code": found.code, "path": found.path, "message": found.message} for found in gate.stops]
+    session.data({"released": False, "stops": stops, "open_conflicts": gate.open_conflicts})
+    session.say("Not released:")
+    for problem in gate.refusals:
+        session.say(f"  {problem}")
+    return NEEDS_A_PERSON
+
+
+def _told(session: Session, packed: Packed, path: Path) -> None:
+    from showvc.release.caution import CAUTION, critical_groups
+    from showvc.release.fleet_words import short
+    from showvc.release.stamp import spoken
+
+    made, gate = packed.released, packed.gate
+    critical = bool(critical_groups(session.shows.at(made.code)))
+    session.data(
+        {
+            "released": True,
+            "again": packed.again,
+            "stamp": made.stamp,
+            "spoken": spoken(made.stamp),
+            "snapshot": short(made.code),
+            "previous": made.previous,
+            "file": str(path),
+            "over": made.over,
+            "let_through": [found.message for found in gate.overridden],
+            "warnings": [found.message for found in gate.standing],
+            "caution": CAUTION if critical else None,
+        }
+    )
+    session.say(session.bold(f"{'Released before as' if packed.again else 'Released'} {made.stamp}"))
+    session.say(f"  read aloud: {spoken(made.stamp)}")
+    session.say(f"  snapshot {short(made.code)} · {path}")
+    if made.over:
+        session.say(f"  OVERRIDDEN: {made.over}")
+    for found in gate.overridden:
+        session.say(f"    let through: {found.message}")
+    for found in gate.standing:
+        session.say(f"  warning: {found.message}")
+    if critical:
+        session.say(CAUTION)
+
+
+def _list(session: Session) -> int:
+    from showvc.release.fleet_words import released_plain, released_table
+    from showvc.release.store import releases
+
+    known = list(reversed(releases(session.archive)))
+    session.data({"releases": [released_plain(each) for each in known]})
+    for line in released_table(known) or ["Nothing was released yet."]:
+        session.say(line)
+    return 0
+
+
+def _verify(session: Session, file: Path, stamp: str | None) -> int:
+    from showvc.formats.sources import file_bytes
+    from showvc.release.pack import MOST_BYTES
+    from showvc.release.store import verify_known
+
+    archive = session.archive_or_none
+    shows = session.shows if archive is not None else None
+    found = verify_known(archive, shows, file_bytes(file, MOST_BYTES), str(file), stamp)
+    verdict, known = found.verdict, found.release
+    session.data(
+        {
+            "holds": verdict.holds,
+            "stamp": verdict.stamp,
+            "problems": [str(problem) for problem in verdict.problems],
+            "doubts": [str(doubt) for doubt in verdict.doubts],
+            "facts": verdict.facts,
+            "snapshot": known.code[:7] if known else None,
+        }
+    )
+    for problem in (*verdict.problems, *verdict.doubts):
+        session.say(str(problem))
+    if verdict.holds:
+        session.say(f"{file} is release {verdict.stamp}, whole and unchanged.")
+        session.say(_whose(archive is not None, known))
+    return 0 if verdict.holds else NEEDS_A_PERSON
+
+
+def _whose(with_history: bool, known: Released | None) -> str:
+    from showvc.release.fleet_words import released_line
+
+    if not with_history:
+        return "There is no show at hand to say which snapshot it is."
+    return released_line(known) if known else "This show has no release of this stamp."
+
+
+@command("fleet")
+def fleet(
+    session: Session,
+    tables: Annotated[
+        list[Path],
+        typer.Argument(metavar="TABLE…", help="A table of device and stamp, a folder of full dumps, or one dump."),
+    ],
+    as_csv: Annotated[bool, typer.Option("--csv", help="Print a table for a spreadsheet.")] = False,
+) -> int:
+    """Tell what every device holds: which release, how far behind, and edits that nobody recorded.
+
+    A table has one line for each device: its id, name, place or hardware address, and the stamp read off it. A dump is
+    a single document named after its device, such as desk-01.show.json.
+    """
+    import sys
+
+    from showvc.release.fleet_words import fleet_csv, fleet_plain, fleet_text
+    from showvc.release.store import fleet_of
+
+    readings = [reading for path in tables for reading in _readings(path)]
+    result = fleet_of(session.archive, session.shows, readings)
+    plain: dict[str, Any] = fleet_plain(result) if session.as_json else {}
+    session.data(plain)
+    if as_csv and not session.as_json:
+        sys.stdout.buffer.write(fleet_csv(result))
+    else:
+        session.say(fleet_text(result).rstrip("\n"))
+    return 0 if result.agrees else NEEDS_A_PERSON
+
+
+def _readings(path: Path) -> Sequence[Reading]:
+    from showvc.formats import read
+    from showvc.formats.single import SUFFIXES
+    from showvc.formats.sources import file_bytes
+    from showvc.release.readings import read_dump, read_dumps, read_table, read_workbook
+
+    if path.is_dir():
+        return read_dumps(path, read)
+    if path.suffix.lower() in SUFFIXES:
+        return (read_dump(path, read),)
+    data = file_bytes(path)
+    return read_workbook(data, str(path)) if path.suffix.lower() == ".xlsx" else read_table(data, str(path))

@@ -13,6 +13,7 @@ from showvc.document import ShowError
 from showvc.document.editing import shape_at
 from showvc.document.pointers import parse
 from showvc.formats.typed import value_of as typed_value
+from showvc.merging import value_place
 from showvc.merging.words import shown
 
 if TYPE_CHECKING:
@@ -20,13 +21,13 @@ if TYPE_CHECKING:
     from showvc.merging import Conflict, Settlement, Side
 
 
-def outcome_lines(outcome: Outcome) -> list[str]:
-    """How a merge stands, in lines."""
+def outcome_lines(outcome: Outcome, with_problems: bool = True) -> list[str]:
+    """How a merge stands, in lines; what was wrong on a side already is told when the merge begins."""
     pending, merged = outcome.pending, outcome.merge
     if outcome.nothing:
         return ["All of that is here already; nothing changes."]
     lines = [f"{pending.what} of {pending.source}: {pending.base_words}."]
-    if merged.problems:
+    if merged.problems and with_problems:
         lines += ["Was so on one side already, or looks odd:", *(f"  {_problem(each)}" for each in merged.problems)]
     if not merged.clean:
         lines += [f"{conflicts_words(len(merged.conflicts))} to settle; no file is changed until then:"]
@@ -60,7 +61,11 @@ def _gain(outcome: Outcome) -> list[str]:
 
 def _problem(problem: Any) -> str:
     side = {"mine": "mine", "incoming": "incoming", "both": "both sides"}[problem.side]
-    return f"[{side}] {problem.code}: {problem.message}"
+    said = f"[{side}] {problem.code}: {problem.message}"
+    if problem.code == "twin":
+        keep, other = (path.removeprefix("/") for path in problem.paths)
+        said += f". Make them one with: showvc settle --unify {keep}={other}"
+    return said
 
 
 def conflict_lines(outcome: Outcome, conflict: Conflict) -> list[str]:
@@ -133,6 +138,30 @@ def settle_remembered(session: Session) -> Outcome:
     return _settle(session, lambda now: list(now.offers.values()), "settle --remembered")
 
 
+def unify(session: Session, pair: str) -> int:
+    """Makes one thing of two that both sides added."""
+    from showvc.changes import Comparison
+    from showvc.history.joining import unify_twins
+
+    keep, equals, other = pair.partition("=")
+    if not (keep and equals and other):
+        raise ShowError(f"{pair!r} names no two things", "write them so: groups/house-radio=groups/radio-house")
+    done = unify_twins(session.archive, keep, other, session.shows)
+    if isinstance(done, Comparison):
+        session.data({"changes": [change.plain() for change in done.changes]})
+        for line in change_lines(done):
+            session.say(line)
+        session.say("Record it with: showvc record --note TEXT")
+        return 0
+    session.data(done.plain())
+    for line in [
+        f"{other} will be one with {keep} when the merge is recorded.",
+        *outcome_lines(done, with_problems=False),
+    ]:
+        session.say(line)
+    return 0 if done.merge.clean else 1
+
+
 def drop(session: Session) -> int:
     from showvc.history.joining import drop as let_go
 
@@ -189,9 +218,10 @@ def _by_side(session: Session, conflict: Conflict, take: str | None) -> Settleme
 def _by_value(session: Session, conflict: Conflict, text: str) -> Settlement:
     from showvc.history.joining import value_of
 
-    shape = shape_at(parse(conflict.paths[0]))
+    place = value_place(conflict)
+    shape = shape_at(parse(place))
     assert shape is not None, "a conflict stands at a place of the document"
-    return value_of(session.archive, conflict, typed_value(text, shape, conflict.paths[0]))
+    return value_of(session.archive, conflict, typed_value(text, shape, place))
 
 
 def _named(outcome: Outcome, name: str) -> Conflict:

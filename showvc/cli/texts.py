@@ -76,15 +76,19 @@ def effect_lines(before: Show, after: Show, effect: Effect) -> list[str]:
     folder = Folder(before, after)
     lines: list[str] = []
     lines += _section("Required paths", (required_line(after, change) for change in _worst_first(effect.required)))
-    lines += _section("Lost on critical groups", folder.lines(effect.critical, "NO LONGER HEARD by"))
+    lines += _section(
+        "Lost on critical groups", folder.lines(effect.critical, "is NO LONGER HEARD by", "are NO LONGER HEARD by")
+    )
     critical = set(effect.critical)
     rest = type(effect.lost)(
         effect.lost.order, {slot: row & ~effect.critical.rows.get(slot, 0) for slot, row in effect.lost.rows.items()}
     )
-    lines += _section("Lost" if not critical else "Also lost", folder.lines(rest, "no longer heard by"))
-    lines += _section("Only in the menu now", folder.lines(effect.to_menu, "without a key to"))
-    lines += _section("Gained", folder.lines(effect.gained, "now heard by"))
-    lines += _section("On a key now", folder.lines(effect.to_key, "with a key to"))
+    lines += _section(
+        "Lost" if not critical else "Also lost", folder.lines(rest, "is no longer heard by", "are no longer heard by")
+    )
+    lines += _section("Key lost, only in the menu now", folder.lines(effect.to_menu, "reaches", "reach"))
+    lines += _section("Gained", folder.lines(effect.gained, "is now heard by", "are now heard by"))
+    lines += _section("On a key now", folder.lines(effect.to_key, "reaches", "reach"))
     lines += _section("Limits passed", effect.limits)
     strips = ", ".join(effect.strips)
     lines += _section("New label strips", [strips] if strips else [])

@@ -20,7 +20,16 @@ from showvc.history.remembered import remember, remembered
 from showvc.history.shows import Shows
 from showvc.history.snapshots import Snapshot, commit_tree, message_of, record_work, snapshot
 from showvc.history.sources import Source
-from showvc.merging import Conflict, Merge, Settlement, Side, merge, settle, settle_by_value
+from showvc.merging import (
+    Conflict,
+    Merge,
+    Settlement,
+    Side,
+    merge,
+    settle,
+    settle_by_value,
+    unify,
+)
 
 
 @dataclass(frozen=True, slots=True)
@@ -37,17 +46,27 @@ class Pending:
     settlements: tuple[Settlement, ...] = ()
     ids: Mapping[str, str] = field(default_factory=dict)
     base_words: str = ""
+    unified: tuple[tuple[str, str], ...] = ()
+    """Twins to be made one when the merge is recorded: the one kept, and the other."""
 
     def plain(self) -> dict[str, Any]:
         plain = {name: getattr(self, name) for name in ("what", "source", "incoming", "note", "joins", "base_words")}
         settled = [each.plain() for each in self.settlements]
-        return {**plain, "bases": list(self.bases), "settlements": settled, "ids": dict(self.ids)}
+        return {
+            **plain,
+            "bases": list(self.bases),
+            "settlements": settled,
+            "ids": dict(self.ids),
+            "unified": self.unified,
+        }
 
     @staticmethod
     def from_plain(plain: Mapping[str, Any]) -> Pending:
         known = {name: plain[name] for name in ("what", "source", "incoming", "note", "joins", "base_words")}
         settlements = tuple(Settlement.from_plain(each) for each in plain["settlements"])
-        return Pending(**known, bases=tuple(plain["bases"]), settlements=settlements, ids=plain["ids"])
+        unified = tuple((keep, other) for keep, other in plain.get("unified", ()))
+        bases = tuple(plain["bases"])
+        return Pending(**known, bases=bases, settlements=settlements, ids=plain["ids"], unified=unified)
 
 
 @dataclass(frozen=True, slots=True)
@@ -136,7 +155,7 @@ def roll_back(archive: Archive, commit: str, shows: Shows, only: str | None = No
             incoming = _only(step, commit, incoming, only, shows)
         title = bad.message.split("\n", 1)[0]
         note = f"Rolled back {commit[:7]}: {title}" + (f" (only {only})" if only else "")
-        words = f"{commit[:7]} as it was recorded"
+        words = "its edit alone is taken back"
         pending = Pending("rollback", commit[:7], (commit,), incoming, note, joins=False, base_words=words)
         return _proceed(step, pending, shows)
 
@@ -168,7 +187,7 @@ def carry(archive: Archive, commit: str, shows: Shows) -> Outcome:
             raise ShowError(f"{commit[:7]} is a first snapshot: it is a whole show, not one edit", "merge it instead")
         title = found.message.split("\n", 1)[0]
         note = f"Carried over {commit[:7]}: {title}"
-        words = f"the snapshot before {commit[:7]}"
+        words = "its edit alone is taken over"
         pending = Pending("carry", commit[:7], (found.parents[0],), commit, note, joins=False, base_words=words)
         return _proceed(step, pending, shows)
 
@@ -242,6 +261,20 @@ def value_of(archive: Archive, conflict: Conflict, value: Any) -> Settlement:
     return settle_by_value(conflict, value, identity(archive).name, _now())
 
 
+def unify_twins(archive: Archive, keep: str, other: str, shows: Shows) -> Outcome | Comparison:
+    """Makes one thing of two: in the open merge when it is recorded, else in the show folder at once."""
+    with operation(archive, f"settle --unify {keep}={other}") as step:
+        if step.before.pending is None:
+            before = shows.at(step.before.work)
+            after = unify(before, keep, other)
+            step.set(work=archive.write_tree(files_with(shows, archive.files(step.before.work), before, after)))
+            return edits(before, after)
+        pending = Pending.from_plain(step.before.pending)
+        last = _recorded(step, f"Edits kept before settling {pending.source}", shows)
+        unify(_made(archive, pending, shows, last)[0].show, keep, other)
+        return _proceed(step, replace(pending, unified=(*pending.unified, (keep, other))), shows)
+
+
 def drop(archive: Archive) -> Pending:
     """Lets the open merge go; nothing of it stays."""
     with operation(archive, "settle --drop") as step:
@@ -253,7 +286,10 @@ def drop(archive: Archive) -> Pending:
 
 def _made(archive: Archive, pending: Pending, shows: Shows, mine: str) -> tuple[Merge, Show]:
     show = shows.at(mine)
-    return merge(_before(archive, pending.bases, shows), show, shows.at(pending.incoming), pending.settlements), show
+    merged = merge(_before(archive, pending.bases, shows), show, shows.at(pending.incoming), pending.settlements)
+    for keep, other in pending.unified if merged.clean else ():
+        merged = replace(merged, show=unify(merged.show, keep, other))
+    return merged, show
 
 
 def _before(archive: Archive, bases: Sequence[str], shows: Shows) -> Show:

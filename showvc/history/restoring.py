@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from dataclasses import dataclass
 
 from showvc.changes import Comparison, edits
@@ -40,3 +41,11 @@ def restore(archive: Archive, shows: Shows, source: Source) -> Restored:
             kept = None
         step.set(work=work)
     return Restored(edits(before, source.show) if before is not None else Comparison(), kept)
+
+
+def write_show(archive: Archive, shows: Shows, change: Callable[[Show], Show]) -> None:
+    """Edits the files of the folder so that they hold what `change` makes of them; comments and order stay."""
+    with operation(archive, "edit by hand") as step:
+        before = shows.at(step.before.work)
+        after = change(before)
+        step.set(work=archive.write_tree(files_with(shows, archive.files(step.before.work), before, after)))

@@ -1,6 +1,29 @@
 """Three sides to one: conflicts, and how they are settled."""
 
-from showvc.merging.conflict import Conflict, Merge, Settlement, Side, SideProblem, Sides, settle, settle_by_value
+from showvc.merging.conflict import (
+    Conflict,
+    Merge,
+    Settlement,
+    Side,
+    SideProblem,
+    Sides,
+    settle,
+    settle_by_value,
+    value_place,
+)
 from showvc.merging.merge import merge
+from showvc.merging.twins import unify
 
-__all__ = ["Conflict", "Merge", "Settlement", "Side", "SideProblem", "Sides", "merge", "settle", "settle_by_value"]
+__all__ = [
+    "Conflict",
+    "Merge",
+    "Settlement",
+    "Side",
+    "SideProblem",
+    "Sides",
+    "merge",
+    "settle",
+    "settle_by_value",
+    "unify",
+    "value_place",
+]

@@ -110,17 +110,27 @@ def settle(conflict: Conflict, side: Side, who: str = "", when: str = "") -> Set
     return Settlement(conflict.key, values, side, who, when)
 
 
+def value_place(conflict: Conflict) -> str:
+    """The place that takes a value of its own; of a double booking it is the number or port of the incoming thing."""
+    index, field = _value_at(conflict)
+    return conflict.paths[index] + (f"/{field}" if field else "")
+
+
 def settle_by_value(conflict: Conflict, value: Any, who: str = "", when: str = "") -> Settlement:
-    """Puts a value of its own at the conflict's place; of a double booking the incoming one moves there."""
-    index = 0
-    if len(conflict.paths) > 1:
-        changed = [
-            place
-            for place, pair in enumerate(zip(conflict.before, conflict.incoming, strict=True))
-            if pair[0] != pair[1]
-        ]
-        index = changed[-1] if changed else 0
-    return Settlement(conflict.key, {conflict.paths[index]: value}, "value", who, when)
+    """Puts a value of its own at the conflict's place; of a double booking the incoming thing moves there."""
+    index, field = _value_at(conflict)
+    placed = {**conflict.incoming[index], field: value} if field else value
+    kept = conflict.values_of("mine") if len(conflict.paths) > 1 else {}
+    return Settlement(conflict.key, {**kept, conflict.paths[index]: placed}, "value", who, when)
+
+
+def _value_at(conflict: Conflict) -> tuple[int, str | None]:
+    pairs = zip(conflict.before, conflict.incoming, strict=True)
+    moved = [index for index, (before, incoming) in enumerate(pairs) if before != incoming and incoming is not ABSENT]
+    index = moved[-1] if len(conflict.paths) > 1 and moved else 0
+    value = conflict.incoming[index]
+    field = next((name for name in ("number", "port") if isinstance(value, Mapping) and name in value), None)
+    return index, field if conflict.kind == "double-booked" else None
 
 
 @dataclass(frozen=True, slots=True)
