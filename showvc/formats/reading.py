@@ -10,6 +10,7 @@ from pydantic import ValidationError
 
 from showvc.document import Body, Problem, Shape, near, shape_of
 from showvc.formats.nodes import Mapping, Node, Scalar, Sequence
+from showvc.formats.writing import number_text
 
 B = TypeVar("B", bound=Body)
 
@@ -61,7 +62,10 @@ def json_scalar(text: str) -> Any:
         return words[text]
     if _INTEGER.fullmatch(text):
         return int(text)
-    return float(text) if _FLOAT.fullmatch(text) and repr(float(text)) == text else text
+    if not _FLOAT.fullmatch(text):
+        return text
+    value = float(text)
+    return value if text in (repr(value), number_text(value)) else text
 
 
 def read_body(model: type[B], node: Node | None, file: str) -> tuple[B | None, list[Problem]]:

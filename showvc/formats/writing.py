@@ -53,7 +53,13 @@ def value_text(value: Any) -> str:
         return "{" + ", ".join(f"{scalar(name)}: {value_text(inner)}" for name, inner in value.items()) + "}"
     if isinstance(value, list):
         return "[" + ", ".join(value_text(inner) for inner in value) + "]"
-    return json.dumps(value)
+    return number_text(value) if isinstance(value, float) else json.dumps(value)
+
+
+def number_text(value: float) -> str:
+    """A number as JSON and both versions of YAML read it: 1.1 wants a dot before an exponent."""
+    text = repr(value)
+    return text.replace("e", ".0e") if "e" in text and "." not in text else text
 
 
 def entry(name: str, value: Any, shape: Shape, indent: int) -> list[str]:

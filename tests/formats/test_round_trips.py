@@ -121,7 +121,7 @@ def test_an_id_that_yaml_takes_for_something_else_is_an_id(name: str) -> None:
 @pytest.mark.parametrize(
     ("written", "value"),
     [
-        ("null", None), ("true", True), ("false", False), ("7", 7), ("-7", -7), ("1.25", 1.25), ("1e+16", 1e16),
+        ("null", None), ("true", True), ("false", False), ("7", 7), ("-7", -7), ("1.25", 1.25), ("1e+16", 1e16), ("1.0e+16", 1e16), ("5.0e-324", 5e-324),
         ("~", "~"), ("True", "True"), ("NO", "NO"), ("012", "012"), ("1.50", "1.50"), ("0x1F", "0x1F"), ("1e3", "1e3"),
         ("12:30", "12:30"), ("+7", "+7"), ('"7"', "7"), ("'null'", "null"), (".5", ".5"), ("", ""), ("9" * 301, "9" * 301),
     ],
