@@ -15,10 +15,29 @@ from tests.generator import random_show
 
 SOFFICE = shutil.which("soffice") or shutil.which("libreoffice")
 pytestmark = pytest.mark.skipif(
-    SOFFICE is None, reason="LibreOffice is not on this machine (apt-get install --no-install-recommends libreoffice-calc)"
+    SOFFICE is None,
+    reason="LibreOffice is not on this machine (apt-get install --no-install-recommends libreoffice-calc)",
 )
 
-TEXTS = ["012", "1E3", "1E+03", "12-Mar", "3/4", "=1+1", "+x", "-x", "@x", "'", "'=x", "TRUE", " lead ", "a\"b", "1.50", "Total", "ß日本"]
+TEXTS = [
+    "012",
+    "1E3",
+    "1E+03",
+    "12-Mar",
+    "3/4",
+    "=1+1",
+    "+x",
+    "-x",
+    "@x",
+    "'",
+    "'=x",
+    "TRUE",
+    " lead ",
+    'a"b',
+    "1.50",
+    "Total",
+    "ß日本",
+]
 
 
 def saved(folder: Path, name: str, data: bytes, kind: str) -> bytes:
@@ -33,10 +52,23 @@ def saved(folder: Path, name: str, data: bytes, kind: str) -> bytes:
 
 def awkward() -> Show:
     show = random_show(seed=4, users=12, groups=6, devices=12)
-    groups = {f"g{number}": {"name": text, "label": text, "tags": [text], "extra": {text: text, "n": number}} for number, text in enumerate(TEXTS)}
-    users = {f"u{number}": {"name": text, "channels": {"g1": {"number": 1, "label": text, "level": -0.5}}} for number, text in enumerate(TEXTS)}
+    groups = {
+        f"g{number}": {"name": text, "label": text, "tags": [text], "extra": {text: text, "n": number}}
+        for number, text in enumerate(TEXTS)
+    }
+    users = {
+        f"u{number}": {"name": text, "channels": {"g1": {"number": 1, "label": text, "level": -0.5}}}
+        for number, text in enumerate(TEXTS)
+    }
     tree = show.tree()
-    return show_from_tree({**tree, "notes": "first\n\n  third\n", "groups": {**tree["groups"], **groups}, "users": {**tree["users"], **users}})
+    return show_from_tree(
+        {
+            **tree,
+            "notes": "first\n\n  third\n",
+            "groups": {**tree["groups"], **groups},
+            "users": {**tree["users"], **users},
+        }
+    )
 
 
 def test_a_workbook_saved_by_libreoffice_reads_the_same(tmp_path):

@@ -79,9 +79,11 @@ def _body(draft: Draft, model: type[Body], tree: Tree, path: Path) -> Any:
         if body is not None:
             break
         dropped = False
+        told = any(unread.path[: len(path)] == path for unread in draft.unread) if path else False
         for problem, loc in problems:
-            spot, value = _origin(draft, (*path, *loc))
-            draft.refuse(spot, value, problem.message, (*path, *loc))
+            if not (told and problem.message.endswith("is missing")):
+                spot, value = _origin(draft, (*path, *loc))
+                draft.refuse(spot, value, problem.message, (*path, *loc))
             dropped |= _without(tree, loc)
         if not dropped:
             break

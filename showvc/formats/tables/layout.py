@@ -380,4 +380,3 @@ def overflowed(made: list[Table]) -> list[Table]:
                     parts += [[count, number + 1, encoded(piece)] for number, piece in enumerate(pieces)]
                     row[place] = f"→Long {count}"
     return [*made, Table(LONG, ("Cell", "Part", "Text"), parts)] if parts else made
-

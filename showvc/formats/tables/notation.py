@@ -101,6 +101,15 @@ _READERS: dict[str, Callable[[str], Any]] = {
     "high": str.lower,
 }
 
+
+def mode_of(text: str) -> dict[str, str]:
+    """Talk and listen of `M/A` or `momentary/always`. Unreadable says what is wanted."""
+    found = re.fullmatch(rf"\s*{_MODE}\s*", text, re.IGNORECASE)
+    if not found:
+        raise Unreadable(f"talk/listen, of {', '.join(TALK)} and {', '.join(LISTEN)}: such as momentary/always")
+    return {"talk": _TALK_OF[found["talk"].lower()], "listen": _LISTEN_OF[found["listen"].lower()]}
+
+
 LEGEND = (
     "A cell of Channels: the target's id, then talk/listen, for example: fly M/A",
     "Talk: - none, M momentary (held), L latch, D dual (a tap latches, a hold is momentary), O open",

@@ -101,8 +101,10 @@ def _sheets(book: Book) -> tuple[dict[str, Sheet], set[str]]:
     for flat in FLATS:
         heads = {folded(column.head) for column in flat.columns} | {"id"}
         for sheet in book.values():
-            if flat.sheet not in found and sheet.name not in taken and any(
-                heads <= {folded(shown(value)) for value in row} for row in sheet.rows[:HEAD_ROWS]
+            if (
+                flat.sheet not in found
+                and sheet.name not in taken
+                and any(heads <= {folded(shown(value)) for value in row} for row in sheet.rows[:HEAD_ROWS])
             ):
                 found[flat.sheet] = sheet
                 taken.add(sheet.name)
@@ -393,7 +395,7 @@ def _fill_channels(draft: Draft, name: str, filled: Filled, names: Mapping[str, 
             targets = [_channel_target(target, names["targets"]) for target, _ in entries]
         except Unreadable as error:
             allowed = str(error) if HINT in str(error) else f"{HINT}; wanted here: {error}"
-            draft.refuse(spot, value, allowed, ("users", name, "channels"))
+            draft.refuse(spot, value, allowed, ("users", name, "channels", f"={head}"))
             continue
         channels = draft.things["users"][name].setdefault("channels", {})
         for target, (_, fields) in zip(targets, entries, strict=True):
@@ -459,4 +461,3 @@ def _keep_layout(grids: Mapping[str, Grid], draft: Draft) -> None:
             moved = True
     if moved:
         draft.head.setdefault("extra", {})[LAYOUT] = kept
-

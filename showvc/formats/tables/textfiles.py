@@ -16,9 +16,7 @@ SUFFIX = ".csv"
 
 def write_csv(show: Show, stamp: str | None = None, when: str = "") -> dict[str, bytes]:
     """The show as text tables: file name → bytes (`Users.csv` …), UTF-8 with a byte order mark."""
-    return {
-        table.name + SUFFIX: write_text_table([table.heads, *table.rows]) for table in tables(show, stamp, when)
-    }
+    return {table.name + SUFFIX: write_text_table([table.heads, *table.rows]) for table in tables(show, stamp, when)}
 
 
 def csv_book(files: Mapping[str, bytes], file: str) -> dict[str, Sheet]:

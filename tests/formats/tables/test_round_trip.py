@@ -66,7 +66,9 @@ def test_text_that_spreadsheets_mangle_survives_in_every_field(through, text):
             "lines": {"program": {"label": text}, "announce": {}},
             "required": {"a-b": {"from": "sm", "to": "lx", "why": text}},
             "quiet": {"q": {"rule": text, "at": text, "why": text or "because"}},
-            "groups": {"lx": {"name": text, "label": text, "tags": [text, "b"], "extra": {key: text, f"{key}2": {"a": text}}}},
+            "groups": {
+                "lx": {"name": text, "label": text, "tags": [text, "b"], "extra": {key: text, f"{key}2": {"a": text}}}
+            },
             "users": {
                 "sm": {
                     "name": text,
@@ -81,7 +83,9 @@ def test_text_that_spreadsheets_mangle_survives_in_every_field(through, text):
                     "extra": {key: 1, f"Channels: {key}": 2.5, "Name": True, "3": None, "a;b": 10**30},
                 }
             },
-            "devices": {"d": {"kind": "pack-2", "place": text, "name": text, "extra": {f"Keys: {key}": text, "A1": text}}},
+            "devices": {
+                "d": {"kind": "pack-2", "place": text, "name": text, "extra": {f"Keys: {key}": text, "A1": text}}
+            },
             "bridges": {"b": {"kind": "radio", "device": "d", "port": 1, "target": "lx", "circuit": text}},
         }
     )

@@ -16,17 +16,25 @@ WHEN = "2026-03-04T18:30:00+01:00"
 SHOW = show_from_tree(
     {
         "title": "The Salt Road",
-        "groups": {"fly": {"name": "Fly Rail", "label": "FLY", "critical": True}, "lx": {"name": "Lighting", "label": "LX"}},
+        "groups": {
+            "fly": {"name": "Fly Rail", "label": "FLY", "critical": True},
+            "lx": {"name": "Lighting", "label": "LX"},
+        },
         "users": {
             "sm": {
                 "name": "Stage Manager",
                 "label": "SM",
-                "channels": {"lx": {"number": 1, "talk": "latch"}, "fly": {"number": 2, "talk": "momentary", "listen": "always"}},
+                "channels": {
+                    "lx": {"number": 1, "talk": "latch"},
+                    "fly": {"number": 2, "talk": "momentary", "listen": "always"},
+                },
             },
             "spot-1": {"name": "Follow Spot 1", "channels": {"lx": {"number": 1, "talk": "momentary"}}},
             "spot-2": {"name": "Follow Spot 2", "channels": {"lx": {"number": 1, "talk": "momentary"}}},
         },
-        "devices": {"desk": {"name": "Prompt desk", "kind": "desk-8", "user": "sm", "keys": {"A1": "lx", "A8": "emergency"}}},
+        "devices": {
+            "desk": {"name": "Prompt desk", "kind": "desk-8", "user": "sm", "keys": {"A1": "lx", "A8": "emergency"}}
+        },
         "required": {"sm-fly": {"from": "sm", "to": "fly"}},
     }
 )
@@ -95,7 +103,12 @@ def test_a_renamed_position_is_a_rename():
 
 def test_a_new_row_without_an_id_gets_one_from_its_name():
     rows = [None, "Follow Spot 3"]
-    found = read(book(Users=lambda old: [old[0], rows, *old[1:]], Channels=lambda old: [*old, [None, "follow spot 3", None, "lx M/S"]]))
+    found = read(
+        book(
+            Users=lambda old: [old[0], rows, *old[1:]],
+            Channels=lambda old: [*old, [None, "follow spot 3", None, "lx M/S"]],
+        )
+    )
     assert found.users["follow-spot-3"].name == "Follow Spot 3"
     assert found.users["follow-spot-3"].channels["lx"].talk == "momentary"
 
@@ -124,7 +137,9 @@ def test_a_cell_that_cannot_be_read_is_told_with_its_sheet_its_place_and_what_is
         )
     )
     assert len(said) == 4
-    channels, users, groups, devices = sorted(said, key=lambda text: ["Chan", "User", "Grou", "Devi"].index(text.partition("sheet ")[2][:4]))
+    channels, users, groups, devices = sorted(
+        said, key=lambda text: ["Chan", "User", "Grou", "Devi"].index(text.partition("sheet ")[2][:4])
+    )
     assert "sheet Channels, cell F3: 'lx Q/Z'" in channels and "talk/listen" in channels
     assert "'latched'" in users and "none, momentary, latch, dual, open" in users
     assert "'perhaps'" in groups and "yes or no" in groups
@@ -167,7 +182,11 @@ def test_a_merged_pair_of_cells_counts_for_each_of_its_rows():
 
 def test_cells_merged_over_two_columns_count_for_the_first():
     found = read(book(Channels=with_cell("7", "sm", None)), [("Channels", "J2:K2", "spot-1 M/S")])
-    assert {name: channel.number for name, channel in found.users["sm"].channels.items()} == {"lx": 1, "fly": 2, "spot-1": 7}
+    assert {name: channel.number for name, channel in found.users["sm"].channels.items()} == {
+        "lx": 1,
+        "fly": 2,
+        "spot-1": 7,
+    }
 
 
 def test_two_rows_of_one_id_are_told():
@@ -194,7 +213,9 @@ def with_column(head, at, values):
 @pytest.mark.parametrize("kind", ["workbook", "text tables"])
 def test_columns_of_somebody_else_come_back_in_their_column_and_order(kind):
     sheets = book(
-        Users=lambda rows: with_column("Cue light", 0, {"sm": "red"})(with_column("Seat", 2, {"sm": 12, "spot-1": "012"})(rows)),
+        Users=lambda rows: with_column("Cue light", 0, {"sm": "red"})(
+            with_column("Seat", 2, {"sm": 12, "spot-1": "012"})(rows)
+        ),
         Channels=with_column("Checked by", 2, {"spot-2": "=sum"}),
         Required=with_column("Colour", 1, {"sm-fly": "@x"}),
         Groups=with_column("Nobody filled this", 1, {}),
@@ -226,7 +247,13 @@ def test_a_moved_column_stays_where_it_was_put():
 
 def test_a_later_layout_is_refused():
     with pytest.raises(ShowError, match="update showvc"):
-        read(book(About=lambda rows: [[cell if cell != "showvc tables 1" else "showvc tables 2" for cell in row] for row in rows]))
+        read(
+            book(
+                About=lambda rows: [
+                    [cell if cell != "showvc tables 1" else "showvc tables 2" for cell in row] for row in rows
+                ]
+            )
+        )
 
 
 def test_a_sheet_without_our_heads_is_told():
@@ -267,7 +294,9 @@ def test_no_cell_of_the_workbook_is_a_formula():
 
 
 def test_no_field_of_the_text_tables_begins_like_a_formula():
-    show = show_from_tree({"title": "=cmd()", "groups": {"lx": {"name": "=1+1", "label": "\u00a0x", "extra": {"=a": "+b", "-c": "@d"}}}})
+    show = show_from_tree(
+        {"title": "=cmd()", "groups": {"lx": {"name": "=1+1", "label": "\u00a0x", "extra": {"=a": "+b", "-c": "@d"}}}}
+    )
     for data in write_csv(show).values():
         for line in data.decode("utf-8-sig").split("\r\n"):
             assert not [field for field in line.split(",") if field.strip('"')[:1] in tuple("=+-@\t")]

@@ -1,0 +1,620 @@
+"""Rows of other people's files to a draft of a show: things found or named, references followed, codes read."""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Callable, Mapping, Sequence
+from dataclasses import dataclass, field, replace
+from typing import Any, get_args
+
+from showvc.document import LINE_LABELS, LINES, Show
+from showvc.document.bodies import BridgeKind, Direction, Listen, Priority, Talk
+from showvc.formats.tables import cells
+from showvc.formats.tables.cells import Unreadable, Value, shown, text_of
+from showvc.formats.tables.drafts import ID_SHAPE, Draft, Spot, folded, spot_name, valid_id
+from showvc.formats.tables.identity import Answers, Doubt, Facts, match, plain
+from showvc.formats.tables.mapping import MappedTable, PlotMapping, pattern
+from showvc.formats.tables.naming import new_id
+from showvc.formats.tables.notation import mode_of
+from showvc.formats.tables.plots import Cell, PlotRow, PlotTable, across_name, cells_of
+
+SECTION_OF = {"user": "users", "group": "groups", "device": "devices", "bridge": "bridges"}
+PLOTS = "plots"
+"""The field of the show's `extra` that keeps the places of other people's tables."""
+
+
+@dataclass(slots=True)
+class Thing:
+    """One thing that a file speaks of: rows of its own, or none where it is only pointed at."""
+
+    section: str
+    name: str = ""
+    label: str = ""
+    given: str | None = None
+    hardware: str | None = None
+    rows: list[tuple[PlotTable, PlotRow]] = field(default_factory=list)
+    listed: list[_Entry] = field(default_factory=list)
+    keys: list[_Key] = field(default_factory=list)
+    id: str = ""
+
+    @property
+    def sort_key(self) -> tuple[str, ...]:
+        return (folded(self.name), folded(self.label), self.given or "", self.hardware or "")
+
+
+@dataclass(slots=True)
+class _Entry:
+    """One channel as a file tells it."""
+
+    target: Thing
+    number: int | None
+    fields: dict[str, Cell]
+    spot: Spot
+    extra: dict[str, Any]
+    table: PlotTable
+
+
+@dataclass(slots=True)
+class _Key:
+    key: str
+    target: Thing | str
+    cell: Cell
+    extra: dict[str, Any]
+    table: PlotTable
+
+
+@dataclass(slots=True)
+class Assembled:
+    """The draft, which row was taken for which thing, and what a person has to say."""
+
+    draft: Draft
+    matches: list[tuple[str, str, str, float]] = field(default_factory=list)
+    doubts: list[Doubt] = field(default_factory=list)
+
+
+def assemble(tables: Sequence[PlotTable], mapping: PlotMapping, current: Show | None, answers: Answers) -> Assembled:
+    """A draft of all that the tables say. `current` is the show that their rows are looked for in."""
+    work = _Work(tables, mapping, current or Show(), answers)
+    for table in tables:
+        work.collect(table)
+    for table in tables:
+        work.follow(table)
+    work.derive()
+    work.name_all()
+    work.fill()
+    return work.made
+
+
+class _Work:
+    """The steps of one assembly, and what they hand to each other."""
+
+    def __init__(self, tables: Sequence[PlotTable], mapping: PlotMapping, current: Show, answers: Answers) -> None:
+        self.tables, self.mapping, self.current, self.answers = tables, mapping, current, answers
+        self.draft = Draft()
+        self.made = Assembled(self.draft)
+        self.things: dict[str, list[Thing]] = {section: [] for section in ("groups", "users", "devices", "bridges")}
+        self.words: dict[tuple[str, str], list[Thing]] = {}
+        self.spelled: dict[str, dict[int, str]] = {table.name: {} for table in tables}
+
+    # What the file lists
+
+    def collect(self, table: PlotTable) -> None:
+        """First pass: the things that have rows of their own."""
+        section = SECTION_OF.get(table.mapping.each)
+        if section is None:
+            return
+        self.draft.covered.add(section)
+        seen: dict[int, Spot] = {}
+        for row in table.rows:
+            thing = self._thing_of(table, section, row)
+            if thing is None:
+                continue
+            if id(thing) in seen:
+                once = f"each {table.mapping.each} once; the row of {spot_name(seen[id(thing)])} counts"
+                self.draft.refuse(row.spot, thing.name or thing.label, once)
+                continue
+            seen[id(thing)] = row.spot
+            thing.rows.append((table, row))
+
+    def _thing_of(self, table: PlotTable, section: str, row: PlotRow) -> Thing | None:
+        said = dict(cells_of(row, table.mapping))
+        name, label, given, address = (self._text(table, said, word) for word in ("name", "label", "id", "hardware"))
+        if section == "bridges":
+            name = (
+                name
+                or self._text(table, said, "circuit")
+                or " ".join(self._text(table, said, word) for word in ("device", "port"))
+            )
+        if not (name or label or given):
+            self.draft.refuse(
+                row.spot,
+                _first(row),
+                f"a name: every row of {table.mapping.place or table.name} is a {table.mapping.each}",
+            )
+            return None
+        if given and not valid_id(given):
+            self.draft.refuse(said["id"][1], given, "an id: a small letter, then small letters, digits or '-'")
+            return None
+        found = (
+            self._find(section, given) or self._find(section, name) or (None if name else self._find(section, label))
+        )
+        if found is None:
+            found = Thing(section, name, label, given or None, address or None)
+            self._know(found)
+        return found
+
+    def _text(self, table: PlotTable, said: Mapping[str, Cell], word: str) -> str:
+        value = said.get(word, (None, None))[0]
+        try:
+            return text_of(_meaning(table.mapping, word, value)).strip()
+        except Unreadable:
+            return ""
+
+    def _know(self, thing: Thing) -> None:
+        self.things[thing.section].append(thing)
+        for word in {folded(thing.name), folded(thing.label), thing.given or ""} - {""}:
+            self.words.setdefault((thing.section, word), []).append(thing)
+
+    def _find(self, section: str, text: str) -> Thing | None:
+        found = self.words.get((section, folded(text)), []) if text else []
+        return found[0] if found else None
+
+    def _point(self, table: PlotTable, field_name: str, cell: Cell, sections: Sequence[str]) -> Thing:
+        """The thing that a cell points at; one that the file does not list is made. Unreadable for a failed cell."""
+        text = " ".join(text_of(_meaning(table.mapping, field_name, cell[0])).split())
+        found = next((thing for section in sections if (thing := self._find(section, text))), None)
+        if found is None:
+            known = next((section for section in sections if self._in_current(section, text)), sections[0])
+            found = Thing(
+                known, text, "", text if ID_SHAPE.fullmatch(text) and text in self.current.section(known) else None
+            )
+            self._know(found)
+        self.spelled[table.name].setdefault(id(found), shown(cell[0]).strip())
+        return found
+
+    def _in_current(self, section: str, text: str) -> bool:
+        bodies = self.current.section(section)
+        return text in bodies or any(
+            folded(text) in (folded(body.name), folded(body.label or "")) for body in bodies.values()
+        )
+
+    # What the rows point at
+
+    def follow(self, table: PlotTable) -> None:
+        """Second pass: channels and keys, and things that are only pointed at."""
+        each = table.mapping.each
+        for row in table.rows:
+            said = dict(cells_of(row, table.mapping))
+            if each == "channel":
+                self._try(row.spot, said.get("target"), lambda: self._channel_row(table, row, said))  # noqa: B023
+            elif each == "key":
+                self._try(row.spot, said.get("target"), lambda: self._key_row(table, row, said))  # noqa: B023
+        for section in self.things.values():
+            for thing in [*section]:
+                for owner, row in thing.rows:
+                    if owner is table:
+                        self._row_of_thing(table, thing, row)
+
+    def _try(self, spot: Spot, cell: Cell | None, work: Callable[[], None]) -> None:
+        try:
+            work()
+        except Unreadable as error:
+            self.draft.refuse(cell[1] if cell else spot, cell[0] if cell else None, str(error))
+
+    def _channel_row(self, table: PlotTable, row: PlotRow, said: Mapping[str, Cell]) -> None:
+        if said.get("target", (None,))[0] is None:
+            return
+        if said.get("user", (None,))[0] is None:
+            raise Unreadable("a row with a position: whose channel is it?")
+        user = self._point(table, "user", said["user"], ("users",))
+        target = self._target(table, said["target"])
+        number = said.get("number", (None,))[0]
+        fields = {name: cell for name, cell in said.items() if name not in ("user", "target", "number")}
+        user.listed.append(
+            _Entry(target, None if number is None else _number(number), fields, said["target"][1], row.extra, table)
+        )
+
+    def _target(self, table: PlotTable, cell: Cell) -> Thing:
+        text = text_of(_meaning(table.mapping, "target", cell[0])).strip()
+        if line_of(text):
+            raise Unreadable(f"a group or a position: {text} is a line, which every position has")
+        return self._point(table, "target", cell, ("groups", "users"))
+
+    def _key_row(self, table: PlotTable, row: PlotRow, said: Mapping[str, Cell]) -> None:
+        if said.get("target", (None,))[0] is None:
+            return
+        if said.get("device", (None,))[0] is None:
+            raise Unreadable("a row with a device: whose key is it?")
+        device = self._point(table, "device", said["device"], ("devices",))
+        key = key_of(text_of(_meaning(table.mapping, "key", said["key"][0])))
+        device.keys.append(_Key(key, self._key_target(table, said["target"]), said["target"], row.extra, table))
+
+    def _key_target(self, table: PlotTable, cell: Cell) -> Thing | str:
+        text = text_of(_meaning(table.mapping, "target", cell[0])).strip()
+        return line_of(text) or self._point(table, "target", cell, ("groups", "users"))
+
+    def _row_of_thing(self, table: PlotTable, thing: Thing, row: PlotRow) -> None:
+        said = dict(cells_of(row, table.mapping))
+        for word, sections in (("user", ("users",)), ("device", ("devices",)), ("target", ("groups", "users"))):
+            if thing.section in ("devices", "bridges") and said.get(word, (None,))[0] is not None:
+                self._try(row.spot, said[word], lambda: self._keep_pointer(table, word, said[word], sections))  # noqa: B023
+        for head, cell in row.across:
+            self._try(row.spot, cell, lambda: self._across(table, thing, head, cell))  # noqa: B023
+
+    def _keep_pointer(self, table: PlotTable, word: str, cell: Cell, sections: Sequence[str]) -> None:
+        self._point(table, word, cell, sections)
+
+    def _across(self, table: PlotTable, thing: Thing, head: str, cell: Cell) -> None:
+        across = table.mapping.across
+        assert across is not None, "a row has cells across only where the mapping says so"
+        word = across_name(table.mapping, head) or head
+        said = _parts(across.says, cell)
+        if across.is_ == "target":
+            place = [other for other in table.place["heads"] if across_name(table.mapping, other) is not None].index(
+                head
+            )
+            target = self._target(table, (word, cell[1]))
+            self.spelled[table.name][id(target)] = word
+            thing.listed.append(_Entry(target, place + 1, said, cell[1], {}, table))
+        elif across.is_ == "number":
+            thing.listed.append(
+                _Entry(self._target(table, said.pop("target")), _number(word), said, cell[1], {}, table)
+            )
+        else:
+            held = self._key_target(table, said["target"])
+            extra = {"mode": said["mode"]} if "mode" in said else {}
+            thing.keys.append(_Key(key_of(word), held, (cell[0], cell[1]), extra, table))
+
+    # Keys out of channels, and the other way
+
+    def derive(self) -> None:
+        """`also: keys` gives every device of a user the user's channels by number; `also: channels` turns it round."""
+        for device in self.things["devices"]:
+            user = self._user_of(device)
+            if user is None:
+                continue
+            own = {key.key for key in device.keys}
+            for entry in user.listed:
+                if entry.table.mapping.also == "keys" and entry.number and f"A{entry.number}" not in own:
+                    device.keys.append(_Key(f"A{entry.number}", entry.target, (None, entry.spot), {}, entry.table))
+            listed = {id(entry.target) for entry in user.listed}
+            for key in device.keys:
+                if (
+                    key.table.mapping.also == "channels"
+                    and isinstance(key.target, Thing)
+                    and id(key.target) not in listed
+                ):
+                    fields = {"mode": key.extra.pop("mode")} if "mode" in key.extra else {}
+                    user.listed.append(_Entry(key.target, int(key.key[1:]), fields, key.cell[1], {}, key.table))
+
+    def _user_of(self, device: Thing) -> Thing | None:
+        for table, row in device.rows:
+            said = dict(cells_of(row, table.mapping))
+            if said.get("user", (None,))[0] is not None:
+                return self._find("users", " ".join(text_of(_meaning(table.mapping, "user", said["user"][0])).split()))
+        return None
+
+    # Who is who
+
+    def name_all(self) -> None:
+        """Gives every thing its id: the one of the thing in the show that it is, or a new one."""
+        taken: set[str] = {*self.current.groups, *self.current.users}
+        for section in ("groups", "users"):
+            self._name_section(section, taken)
+        for section in ("devices", "bridges"):
+            self._name_section(section, {*self.current.section(section)})
+
+    def _name_section(self, section: str, taken: set[str]) -> None:
+        things = sorted(self.things[section], key=lambda thing: thing.sort_key)
+        facts = [self._facts(thing) for thing in things]
+        known = known_facts(self.current, section)
+        found = match(section, facts, known, self.answers)
+        for place, thing in enumerate(things):
+            if place in found.sure:
+                thing.id = found.sure[place]
+                self.made.matches.append((section, facts[place].said, thing.id, found.scores.get(place, 1.0)))
+            elif place in found.doubts:
+                self.made.doubts.append(found.doubts[place])
+        for thing in things:
+            if not thing.id:
+                thing.id = (
+                    thing.given
+                    if thing.given and thing.given not in taken
+                    else new_id(thing.name or thing.label or thing.given or "", section, taken)
+                )
+                taken.add(thing.id)
+
+    def _facts(self, thing: Thing) -> Facts:
+        content: set[str] = set()
+        if thing.section == "groups":
+            content = {
+                plain(user.name) for user in self.things["users"] if any(entry.target is thing for entry in user.listed)
+            }
+        elif thing.section == "users":
+            content = {entry.target.id or plain(entry.target.name) for entry in thing.listed}
+        elif thing.section == "devices":
+            user = self._user_of(thing)
+            content = {
+                f"{key.key} {key.target if isinstance(key.target, str) else key.target.id}" for key in thing.keys
+            }
+            content |= {user.id} if user else set()
+        address = _address(thing.hardware)
+        label = thing.label or ("" if thing.rows else thing.name)
+        return Facts(thing.name, label, thing.given, address, frozenset(content))
+
+    # The draft
+
+    def fill(self) -> None:
+        """Third pass: every field into the draft, with the cell that it came from."""
+        firsts = self._first_tables()
+        for section, things in self.things.items():
+            for thing in things:
+                tree = self.draft.things[section].setdefault(thing.id, {})
+                self.draft.spots.setdefault((section, thing.id), thing.rows[0][1].spot if thing.rows else ("", "", 0))
+                self.draft.values.setdefault((section, thing.id), thing.name or thing.label or thing.given)
+                if not thing.rows and not thing.given and thing.id not in self.current.section(section):
+                    tree["name"] = thing.name
+                for table, row in thing.rows:
+                    self._fields(table, thing, row, firsts)
+        self._mark_covered()
+        for user in self.things["users"]:
+            self._channels(user, firsts)
+        for device in self.things["devices"]:
+            self._keys(device, firsts)
+        for table in self.tables:
+            if table.mapping.each == "show":
+                self._head(table)
+            self._keep_place(table)
+
+    def _first_tables(self) -> dict[str, str]:
+        """The first table of each kind of row: its further columns stand in `extra` under their plain heads."""
+        firsts: dict[str, str] = {}
+        for table in self.tables:
+            firsts.setdefault(table.mapping.each, table.name)
+        return firsts
+
+    def _fields(self, table: PlotTable, thing: Thing, row: PlotRow, firsts: Mapping[str, str]) -> None:
+        path = (thing.section, thing.id)
+        for word, (value, spot) in cells_of(row, table.mapping):
+            if word == "id" or value is None:
+                continue
+            meant = _meaning(table.mapping, word, value)
+            if word in LINES:
+                self.draft.put((*path, "lines", word), spot, meant, lambda cell: mode_of(text_of(cell)))
+            elif word in ("user", "device", "target") and thing.section in ("devices", "bridges"):
+                self.draft.put((*path, word), spot, meant, lambda cell: self._id_of(word, cell))  # noqa: B023
+            else:
+                self.draft.put((*path, word), spot, meant, _reader(thing.section, word))
+        for head, value in row.extra.items():
+            key = extra_key(table.name, head, firsts[table.mapping.each])
+            self.draft.set((*path, "extra", key), row.spot, None, value)
+
+    def _id_of(self, word: str, value: Value) -> str:
+        sections = {"user": ("users",), "device": ("devices",), "target": ("groups", "users")}[word]
+        text = " ".join(text_of(value).split())
+        found = next((thing for section in sections if (thing := self._find(section, text))), None)
+        if found is None:
+            raise Unreadable(f"a {word} of this file")
+        return found.id
+
+    def _channels(self, user: Thing, firsts: Mapping[str, str]) -> None:
+        used = {entry.number for entry in user.listed}
+        free = (number for number in range(1, 1000) if number not in used)
+        channels: dict[str, Any] = {}
+        for entry in user.listed:
+            key, turn = entry.target.id, 2
+            while key in channels:
+                key, turn = f"{entry.target.id}#{turn}", turn + 1
+            path = ("users", user.id, "channels", key)
+            channels[key] = {}
+            self.draft.set(path, entry.spot, entry.target.name, {})
+            self.draft.set((*path, "number"), entry.spot, entry.number, entry.number or next(free))
+            self._channel_fields(path, entry)
+            for head, value in entry.extra.items():
+                name = extra_key(entry.table.name, head, firsts.get("channel", entry.table.name))
+                self.draft.set((*path, "extra", name), entry.spot, None, value)
+
+    def _channel_fields(self, path: tuple[str, ...], entry: _Entry) -> None:
+        for word, (value, spot) in entry.fields.items():
+            if value is None:
+                continue
+            meant = _meaning(entry.table.mapping, word, value)
+            if word == "mode":
+                try:
+                    modes = mode_of(text_of(meant))
+                except Unreadable as error:
+                    codes = ", ".join(entry.table.mapping.codes.get("mode", {}))
+                    self.draft.refuse(spot, value, f"one of the codes {codes}" if codes else str(error), path)
+                    continue
+                for name, said in modes.items():
+                    self.draft.set((*path, name), spot, value, said)
+            else:
+                self.draft.put((*path, word), spot, meant, _CHANNEL_READERS[word])
+
+    def _keys(self, device: Thing, firsts: Mapping[str, str]) -> None:
+        for key in device.keys:
+            target = key.target if isinstance(key.target, str) else key.target.id
+            self.draft.set(("devices", device.id, "keys", key.key), key.cell[1], key.cell[0], target)
+            for head, value in key.extra.items():
+                if head != "mode":
+                    name = f"{key.key}: {extra_key(key.table.name, head, firsts.get('key', key.table.name))}"
+                    self.draft.set(("devices", device.id, "extra", name), key.cell[1], None, value)
+
+    def _head(self, table: PlotTable) -> None:
+        for row in table.rows[:1]:
+            for word, (value, spot) in cells_of(row, table.mapping):
+                if value is not None:
+                    self.draft.covered.add(f"head/{word}")
+                    self.draft.put((word,), spot, _meaning(table.mapping, word, value), text_of)
+            for name, value in row.extra.items():
+                self.draft.set(("extra", name), row.spot, None, value)
+
+    def _mark_covered(self) -> None:
+        for table in self.tables:
+            mapped, across = table.mapping, table.mapping.across
+            section = SECTION_OF.get(mapped.each)
+            words = {*mapped.columns.values(), *mapped.set}
+            if section:
+                self.draft.covered |= {f"{section}/{'lines' if word in LINES else word}" for word in words}
+            if mapped.each == "channel" or (across and across.is_ != "key") or mapped.also == "channels":
+                said = words if mapped.each == "channel" else {*re.findall(r"\{(.*?)\}", across.says if across else "")}
+                said |= {"talk", "listen"} if "mode" in said else set()
+                self.draft.covered |= {
+                    "users/channels",
+                    "users/channels/number",
+                    *(f"users/channels/{word}" for word in said),
+                }
+            if mapped.each == "key" or (across and across.is_ == "key") or mapped.also == "keys":
+                self.draft.covered.add("devices/keys")
+
+    def _keep_place(self, table: PlotTable) -> None:
+        place = {key: value for key, value in table.place.items() if value not in (None, [], {})}
+        order: dict[str, None] = {}
+        section = SECTION_OF.get(table.mapping.each)
+        for owner in self.things[section] if section else ():
+            order.update(dict.fromkeys([owner.id] if any(mine is table for mine, _ in owner.rows) else []))
+        if section is None:
+            order = self._owner_order(table)
+        if list(order) != sorted(order):
+            place["rows"] = [*order]
+        words = {
+            thing.id: self.spelled[table.name][id(thing)]
+            for things in self.things.values()
+            for thing in things
+            if id(thing) in self.spelled[table.name]
+        }
+        if words:
+            place["words"] = dict(sorted(words.items()))
+        if place:
+            plots = self.draft.head.setdefault("extra", {}).setdefault(PLOTS, {})
+            plots[table.name] = place
+
+    def _owner_order(self, table: PlotTable) -> dict[str, None]:
+        section, word = ("users", "user") if table.mapping.each == "channel" else ("devices", "device")
+        order: dict[str, None] = {}
+        for row in table.rows:
+            value = row.fields.get(word, (None, None))[0]
+            found = (
+                self._find(section, " ".join(shown(_meaning(table.mapping, word, value)).split()))
+                if value is not None
+                else None
+            )
+            if found:
+                order.setdefault(found.id)
+        return order
+
+
+def extra_key(table: str, head: str, first: str) -> str:
+    """The field of `extra` for a column: its head; with the table's name where it is not the first of its kind."""
+    return head if table == first else f"{table}: {head}"
+
+
+def _meaning(table: MappedTable, word: str, value: Value) -> Value:
+    """What a cell means by the mapping's codes; itself where they say nothing."""
+    codes = table.codes.get(word)
+    if not codes or value is None:
+        return value
+    said = folded(shown(value))
+    return next((meaning for code, meaning in codes.items() if folded(code) == said), value)
+
+
+def _first(row: PlotRow) -> Value:
+    values = [cell[0] for cell in row.fields.values()] + [cell[0] for _, cell in row.across] + [*row.extra.values()]
+    return next((value for value in values if isinstance(value, str | int | float)), None)
+
+
+def _parts(says: str, cell: Cell) -> dict[str, Cell]:
+    """A cell across by its pattern: `LX (TL)` under `{target} ({mode})`."""
+    text = text_of(cell[0]).strip()
+    found = pattern(says).fullmatch(text) if len(text) <= 200 else None
+    if not found:
+        raise Unreadable(f"a cell such as {says}")
+    return {word: (part.strip(), cell[1]) for word, part in found.groupdict().items()}
+
+
+def line_of(text: str) -> str | None:
+    """The line that a word names, by its id or its usual label."""
+    word = folded(text)
+    return next((line for line in LINES if word in (line, LINE_LABELS[line].casefold())), None)
+
+
+def key_of(text: str) -> str:
+    """A key's name: `A1`, `a 1`, or `1` on the first page."""
+    found = re.fullmatch(r"([A-Za-z]?)\s*0*([1-9][0-9]{0,2})", text.strip())
+    if not found:
+        raise Unreadable("a key: a page letter and a number, such as A1 or B15; a number alone is of page A")
+    return f"{(found[1] or 'A').upper()}{found[2]}"
+
+
+def _number(value: Value) -> int:
+    found = re.fullmatch(r"\D{0,8}?\s*0*([1-9][0-9]{0,2})", text_of(value).strip())
+    if not found:
+        raise Unreadable("a channel's number, 1 to 999")
+    return int(found[1])
+
+
+def _address(text: str | None) -> str | None:
+    from showvc.document import hardware_address
+
+    try:
+        return hardware_address(text) if text else None
+    except ValueError:
+        return None
+
+
+def known_facts(show: Show, section: str) -> dict[str, Facts]:
+    """What the show knows of its things, in the terms in which rows are matched."""
+    if section == "groups":
+        members: dict[str, set[str]] = {}
+        for name, user in show.users.items():
+            for channel in user.channels:
+                members.setdefault(channel.partition("#")[0], set()).add(plain(user.name or name))
+        return {name: _thing_facts(body, name, members.get(name, set())) for name, body in show.groups.items()}
+    if section == "users":
+        return {
+            name: _thing_facts(body, name, {channel.partition("#")[0] for channel in body.channels})
+            for name, body in show.users.items()
+        }
+    if section == "devices":
+        return {
+            name: replace(
+                _thing_facts(
+                    body, name, {*(f"{key} {to}" for key, to in body.keys.items()), *filter(None, [body.user])}
+                ),
+                hardware=body.hardware,
+            )
+            for name, body in show.devices.items()
+        }
+    return {name: Facts(body.circuit or f"{body.device} {body.port}", "", name) for name, body in show.bridges.items()}
+
+
+def _thing_facts(body: Any, name: str, content: set[str]) -> Facts:
+    return Facts(body.name or name, getattr(body, "label", None) or "", name, None, frozenset(content))
+
+
+def _words(words: Sequence[str]) -> Callable[[Value], str]:
+    return lambda value: cells.choice(value, words)
+
+
+def _plain_text(value: Value) -> str | None:
+    return text_of(value).strip() or None
+
+
+_CHANNEL_READERS: Mapping[str, Callable[[Value], Any]] = {
+    "talk": _words(get_args(Talk)),
+    "listen": _words(get_args(Listen)),
+    "priority": _words(get_args(Priority)),
+    "level": cells.decibel,
+    "label": _plain_text,
+}
+_THING_READERS: Mapping[tuple[str, str], Callable[[Value], Any]] = {
+    ("groups", "critical"): cells.flag,
+    ("groups", "tags"): lambda value: cells.tags_of(text_of(value)),
+    ("bridges", "kind"): _words(get_args(BridgeKind)),
+    ("bridges", "direction"): _words(get_args(Direction)),
+    ("bridges", "port"): lambda value: cells.whole(value, 1, 999),
+}
+
+
+def _reader(section: str, word: str) -> Callable[[Value], Any]:
+    return _THING_READERS.get((section, word), _plain_text)

@@ -1,0 +1,240 @@
+"""A mapping file: how a table, JSON or XML file of somebody else's says what a show says.
+
+```yaml
+mapping: 1
+tables:
+  positions:                     # any name; one entry for each table, or for each list in a JSON or XML file
+    sheet: Matrix                # the workbook's sheet; or  file: matrix.csv  or  rows: plot/positions
+    head: 3                      # the row of the heads, from 1; left out: found by the columns below
+    under: 0                     # rows right under the heads that belong to them
+    each: user                   # what a row is: user, group, device, bridge, channel, key, show
+    columns: {Position: name, Dept.: department}
+    fill: [Position]             # here an empty cell means the one above it
+    set: {talk: latch}           # the same for every row
+    across:                      # the columns that are not named above
+      is: target                 # their heads are: target, number (of a channel), key
+      heads: "{}"                # how a head is written: "Key {}"
+      cell: "{mode}"             # what a cell says: "{target}", "{target} ({mode})"
+      except: [Remarks]          # columns that are none of these
+    codes:                       # what cells say: field, then cell: meaning; a mode is talk/listen
+      mode: {T: momentary/none, L: none/always, TL: momentary/always}
+    also: keys                   # channel numbers are key numbers too (or  channels  for the other way)
+missing: remove                  # what the file does not list: remove it (the default), or keep it
+```
+
+In JSON and XML a column is a path from its row: `name`, `pack/serial`, `@id` for an attribute, `../name` for the
+element around it, `#text` for what a row says itself, `*` for the name under which it stands.
+"""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Mapping
+from typing import Annotated, Any, Literal
+
+from pydantic import Field
+
+from showvc.document import Body, Problem, ShowError, near
+from showvc.document.bodies import Ref, Tags, Text
+from showvc.formats import nodes
+from showvc.formats.reading import placed, read_body
+from showvc.formats.tables.cells import Unreadable
+from showvc.formats.tables.notation import mode_of
+
+Each = Literal["user", "group", "device", "bridge", "channel", "key", "show"]
+
+FIELDS: Mapping[str, tuple[str, ...]] = {
+    "user": ("id", "name", "label", "department", "emergency", "announce", "program"),
+    "group": ("id", "name", "label", "critical", "tags"),
+    "device": ("id", "name", "kind", "user", "hardware", "place"),
+    "bridge": ("id", "kind", "device", "port", "target", "circuit", "direction"),
+    "channel": ("user", "target", "number", "mode", "talk", "listen", "level", "priority", "label"),
+    "key": ("device", "key", "target"),
+    "show": ("title", "notes"),
+}
+"""What a column can be, for each kind of row. A `mode` says talk and listen in one."""
+
+ACROSS_FIELDS: Mapping[str, tuple[str, ...]] = {
+    "target": ("mode", "level"),
+    "number": ("target", "mode", "level"),
+    "key": ("target", "mode"),
+}
+ACROSS_ROWS = {"target": ("user",), "number": ("user",), "key": ("device",)}
+NEEDED: Mapping[str, tuple[str, ...]] = {"channel": ("user", "target"), "key": ("device", "key", "target")}
+
+
+class Across(Body):
+    """The columns whose heads are targets, channel numbers or keys."""
+
+    is_: Annotated[Literal["target", "number", "key"], Field(alias="is")]
+    heads: Text = "{}"
+    cell: Text = ""
+    except_: Annotated[Tags, Field(alias="except")] = frozenset()
+
+    @property
+    def says(self) -> str:
+        return self.cell or ("{mode}" if self.is_ == "target" else "{target}")
+
+
+class MappedTable(Body):
+    """One table, or one list of a tree: where it stands, and what its rows and columns are."""
+
+    sheet: Text | None = None
+    file: Text | None = None
+    rows: Text | None = None
+    head: Annotated[int, Field(ge=1, le=1000)] | None = None
+    under: Annotated[int, Field(ge=0, le=20)] = 0
+    each: Each
+    columns: Mapping[Text, Text] = {}
+    fill: Tags = frozenset()
+    set: Mapping[Text, Text] = {}
+    across: Across | None = None
+    codes: Mapping[Text, Mapping[Text, Text]] = {}
+    also: Literal["keys", "channels"] | None = None
+
+    @property
+    def place(self) -> str:
+        """The sheet, file or path that it is read from; empty where there is but one."""
+        return self.sheet or self.file or self.rows or ""
+
+    def column_of(self, field: str) -> str | None:
+        return next((head for head, name in self.columns.items() if name == field), None)
+
+
+class PlotMapping(Body):
+    """A whole mapping file."""
+
+    mapping: Literal[1] = 1
+    tables: Mapping[Ref, MappedTable]
+    missing: Literal["remove", "keep"] = "remove"
+
+
+def read_mapping(data: bytes, file: str) -> PlotMapping:
+    """The mapping that a file holds. ShowError with every mistake, each with its line and column."""
+    node, problems = nodes.parse(nodes.decode(data, file), file)
+    found, more = read_body(PlotMapping, node, file)
+    problems += more
+    if found is not None:
+        wrong = [mistake for name, table in found.tables.items() for mistake in _mistakes(name, table)]
+        problems += [placed(problem, node, file, loc) for problem, loc in wrong]
+        if not found.tables:
+            problems.append(Problem("maps no table", file, 1, 1, "add one under 'tables'"))
+    if problems or found is None:
+        raise ShowError(problems)
+    return found
+
+
+Mistake = tuple[Problem, tuple[str, ...]]
+
+
+def _mistakes(name: str, table: MappedTable) -> list[Mistake]:
+    at = ("tables", name)
+    fields = [*FIELDS[table.each], *(ACROSS_FIELDS[table.across.is_] if table.across else ())]
+    found = [_unknown(field, fields, (*at, "columns", head)) for head, field in table.columns.items()]
+    found += [_unknown(field, fields, (*at, "set", field)) for field in table.set]
+    found += [_unknown(field, [*fields, *_ALSO], (*at, "codes", field)) for field in table.codes]
+    found += _repeated(table, at) + _missing(table, at) + _about_across(table, at)
+    found += [_code(field, cell, said, at) for field in _MODES for cell, said in table.codes.get(field, {}).items()]
+    return [mistake for mistake in found if mistake is not None]
+
+
+_MODES = ("mode", "emergency", "announce", "program")
+_ALSO = ("target", "user", "mode", "key")
+
+
+def _unknown(field: str, fields: list[str], at: tuple[str, ...]) -> Mistake | None:
+    if field in fields:
+        return None
+    way_out = near(field, fields) or f"allowed: {', '.join(dict.fromkeys(fields))}"
+    return Problem(f"{field!r} is not what a column can be here", way_out=way_out), at
+
+
+def _repeated(table: MappedTable, at: tuple[str, ...]) -> list[Mistake | None]:
+    seen: dict[str, str] = {}
+    found: list[Mistake | None] = []
+    for head, field in table.columns.items():
+        if field in seen:
+            problem = Problem(
+                f"{field!r} stands for two columns, {seen[field]!r} and {head!r}", way_out="keep one of them"
+            )
+            found.append((problem, (*at, "columns", head)))
+        seen[field] = head
+    return found
+
+
+def _missing(table: MappedTable, at: tuple[str, ...]) -> list[Mistake | None]:
+    there = {*table.columns.values(), *table.set}
+    found: list[Mistake | None] = []
+    for field in NEEDED.get(table.each, ()):
+        if field not in there:
+            problem = Problem(
+                f"each row is a {table.each}, and no column says its {field}", way_out=f"add 'HEAD: {field}'"
+            )
+            found.append((problem, (*at, "columns")))
+    if table.each in ("user", "group", "device") and not there & {"name", "label", "id"}:
+        problem = Problem(f"no column says which {table.each} a row is", way_out="add 'HEAD: name'")
+        found.append((problem, (*at, "columns")))
+    if sum(place is not None for place in (table.sheet, table.file, table.rows)) > 1:
+        found.append((Problem("'sheet', 'file' and 'rows' exclude each other", way_out="keep one of them"), at))
+    return found
+
+
+def _about_across(table: MappedTable, at: tuple[str, ...]) -> list[Mistake | None]:
+    across = table.across
+    if across is None:
+        return []
+    found: list[Mistake | None] = []
+    if table.each not in ACROSS_ROWS[across.is_]:
+        rows = " or ".join(ACROSS_ROWS[across.is_])
+        problem = Problem(
+            f"columns that are a {across.is_} want rows that are a {rows}", way_out="change 'each' or 'is'"
+        )
+        found.append((problem, (*at, "across", "is")))
+    if across.heads.count("{}") != 1:
+        problem = Problem(
+            f"{across.heads!r} does not say where the {across.is_} stands", way_out='write it as "Key {}"'
+        )
+        found.append((problem, (*at, "across", "heads")))
+    named = re.findall(r"\{(.*?)\}", across.says)
+    wanted = ACROSS_FIELDS[across.is_]
+    wrong = [name for name in named if name not in wanted]
+    if wrong or len({*named}) < len(named) or (across.is_ != "target" and "target" not in named) or not named:
+        problem = Problem(f"{across.says!r} is not a pattern for a cell", way_out=f"it is made of {', '.join(wanted)}")
+        found.append((problem, (*at, "across", "cell")))
+    return found
+
+
+def _code(field: str, cell: str, said: str, at: tuple[str, ...]) -> Mistake | None:
+    try:
+        mode_of(said)
+    except Unreadable as error:
+        return Problem(f"{said!r} is not a way to talk and listen", way_out=str(error)), (*at, "codes", field, cell)
+    return None
+
+
+def pattern(text: str) -> re.Pattern[str]:
+    """A pattern of a mapping as a regular expression: `{target} ({mode})`, `Key {}`."""
+    parts = re.split(r"\{(.*?)\}", text)
+    made = ""
+    for number, part in enumerate(parts):
+        made += rf"(?P<{part or 'it'}>.+?)" if number % 2 else r"\s+".join(map(re.escape, part.split(" ")))
+    return re.compile(rf"\s*{made}\s*", re.IGNORECASE)
+
+
+def mapping_text(mapping: PlotMapping) -> str:
+    """A mapping as a file; columns and codes stay in their order."""
+    from showvc.document import shape_of
+    from showvc.formats.writing import document
+
+    shape = shape_of(PlotMapping)
+    return document({"mapping": 1, **_written(mapping)}, shape)
+
+
+def _written(value: Any) -> Any:
+    if isinstance(value, Body):
+        fields = {(info.alias or name): getattr(value, name) for name, info in type(value).model_fields.items()}
+        usual = {(info.alias or name): info.get_default() for name, info in type(value).model_fields.items()}
+        return {name: _written(inner) for name, inner in fields.items() if inner != usual[name]}
+    if isinstance(value, Mapping):
+        return {name: _written(inner) for name, inner in value.items()}
+    return sorted(value) if isinstance(value, frozenset) else value

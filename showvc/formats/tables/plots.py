@@ -1,0 +1,260 @@
+"""Other people's files as plain rows, by their mapping: what each row is, its fields, and all that is left over."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Mapping, Sequence
+from dataclasses import dataclass, field
+from typing import Any
+
+from showvc.document import Problem, ShowError, near
+from showvc.formats.tables import trees
+from showvc.formats.tables.cells import Value, column_name, shown, to_json
+from showvc.formats.tables.drafts import TOTALS, Spot, folded
+from showvc.formats.tables.mapping import MappedTable, PlotMapping
+from showvc.formats.tables.sheets import Book, Sheet, is_blank
+
+HEAD_ROWS = 30
+
+Cell = tuple[Value, Spot]
+
+
+@dataclass(slots=True)
+class PlotRow:
+    """One row: fields and further columns by name, cells of the columns across by head, and what is left over."""
+
+    fields: dict[str, Cell] = field(default_factory=dict)
+    across: list[tuple[str, Cell]] = field(default_factory=list)
+    extra: dict[str, Any] = field(default_factory=dict)
+    spot: Spot = ("", 0, 0)
+
+
+@dataclass(slots=True)
+class PlotTable:
+    """The rows of one mapped table, and the place of everything in it, for writing it again.
+
+    `place`: `heads` in their order, `above` and `under` the rows around them.
+    """
+
+    name: str
+    mapping: MappedTable
+    rows: list[PlotRow] = field(default_factory=list)
+    place: dict[str, Any] = field(default_factory=dict)
+    notes: list[str] = field(default_factory=list)
+
+
+@dataclass(frozen=True, slots=True)
+class Source:
+    """A file as read, before its mapping: the sheets of a workbook or text tables, or a tree."""
+
+    book: Book | None = None
+    tree: Any = None
+    file: str = ""
+
+
+def read_plot(source: Source, mapping: PlotMapping) -> list[PlotTable]:
+    """All mapped tables of a file. ShowError where the mapping does not fit it."""
+    made: list[PlotTable] = []
+    problems: list[Problem] = []
+    for name, table in mapping.tables.items():
+        try:
+            if source.book is not None:
+                made.append(_read_sheet(name, table, _sheet_of(table, source)))
+            else:
+                made.append(_read_branch(name, table, source.tree, mapping))
+        except ShowError as error:
+            problems += [problem.in_file(source.file) for problem in error.problems]
+    if problems:
+        raise ShowError(problems)
+    return made
+
+
+def _sheet_of(table: MappedTable, source: Source) -> Sheet:
+    assert source.book is not None, "called for books alone"
+    wanted = table.sheet or (table.file or "").rpartition(".")[0]
+    if not wanted and len(source.book) == 1:
+        return next(iter(source.book.values()))
+    named = {folded(name): sheet for name, sheet in source.book.items()}
+    if folded(wanted) in named:
+        return named[folded(wanted)]
+    there = ", ".join(source.book)
+    raise ShowError(f"the mapping reads {wanted or 'rows of a tree'!r}, which is not there", f"there are: {there}")
+
+
+def _read_sheet(name: str, table: MappedTable, sheet: Sheet) -> PlotTable:
+    number = _head_row(table, sheet)
+    heads = heads_in(sheet, number)
+    missing = [head for head in table.columns if head not in heads.values()]
+    if missing:
+        known = [head for head in heads.values() if head]
+        raise ShowError(
+            Problem(
+                f"{sheet.name}: no column is headed {head!r}",
+                way_out=near(head, known) or f"there are: {', '.join(known)}",
+            )
+            for head in missing
+        )
+    first = number + 1 + table.under
+    made = PlotTable(name, table)
+    made.place = {"heads": [*heads.values()]}
+    for key, rows in (("above", sheet.rows[:number]), ("under", sheet.rows[number + 1 : first])):
+        if rows:
+            made.place[key] = [[to_json(value) for value in row] for row in rows]
+    filler: dict[str, Cell] = {}
+    for line in range(first, len(sheet.rows)):
+        row = sheet.rows[line]
+        if is_blank(row) or _is_head(row, heads):
+            continue
+        if _is_total(row, table, heads):
+            made.notes.append(f"{sheet.name}, row {line + 1}: a row of totals")
+            continue
+        made.rows.append(_sheet_row(table, sheet.name, heads, line, row, filler))
+    return made
+
+
+def _head_row(table: MappedTable, sheet: Sheet) -> int:
+    if table.head is not None:
+        return table.head - 1
+    wanted = {folded(head) for head in table.columns}
+    counts = [
+        len(wanted & {folded(shown(value)) for value in row if value is not None}) for row in sheet.rows[:HEAD_ROWS]
+    ]
+    most = max(counts, default=0)
+    return counts.index(most) if most else 0
+
+
+def heads_in(sheet: Sheet, number: int) -> dict[int, str]:
+    """The heads of a row by column; a column without one is named by its letters, a second of a name is numbered."""
+    row = sheet.rows[number] if number < len(sheet.rows) else []
+    below = [found for found in sheet.rows[number + 1 :] if not is_blank(found)]
+    width = max((len(found) for found in (row, *below)), default=0)
+    filled = {place for found in below for place, value in enumerate(found) if value is not None}
+    heads: dict[int, str] = {}
+    used: set[str] = set()
+    for place in range(width):
+        text = " ".join(shown(row[place]).split()) if place < len(row) and row[place] is not None else ""
+        if not text and place not in filled:
+            continue
+        head, again = text or f"Column {column_name(place)}", 2
+        while head in used:
+            head, again = f"{text or column_name(place)} ({again})", again + 1
+        used.add(head)
+        heads[place] = head
+    return heads
+
+
+def _is_head(row: Sequence[Value], heads: Mapping[int, str]) -> bool:
+    texts = [folded(shown(value)) for value in row if value is not None]
+    return len(texts) > 1 and texts == [folded(head) for place, head in sorted(heads.items())][: len(texts)]
+
+
+def _is_total(row: Sequence[Value], table: MappedTable, heads: Mapping[int, str]) -> bool:
+    """A row that counts the others: it begins so, and nothing but numbers stands in the rest of it."""
+    cells = [value for value in row if value is not None]
+    rest = [value for value in cells[1:] if not isinstance(value, int | float)]
+    return isinstance(cells[0], str) and bool(TOTALS.fullmatch(cells[0].strip())) and not rest
+
+
+def _sheet_row(
+    table: MappedTable, sheet: str, heads: Mapping[int, str], line: int, row: Sequence[Value], filler: dict[str, Cell]
+) -> PlotRow:
+    made = PlotRow(spot=(sheet, line, 0))
+    for place, head in heads.items():
+        value = row[place] if place < len(row) else None
+        value = None if isinstance(value, str) and not value.strip() else value
+        cell: Cell = (value, (sheet, line, place))
+        if head in table.fill:
+            cell = filler[head] if value is None and head in filler else cell
+            filler[head] = cell
+        _sort_in(made, table, head, cell)
+    return made
+
+
+def _sort_in(row: PlotRow, table: MappedTable, head: str, cell: Cell) -> None:
+    if head in table.columns:
+        row.fields[table.columns[head]] = cell
+    elif across_name(table, head) is not None:
+        if cell[0] is not None:
+            row.across.append((head, cell))
+    elif cell[0] is not None:
+        row.extra[head] = to_json(cell[0])
+
+
+def across_name(table: MappedTable, head: str) -> str | None:
+    """What a head says of its column across: a target, a number, a key; None for a column that is none."""
+    from showvc.formats.tables.mapping import pattern
+
+    across = table.across
+    if across is None or head in table.columns or head in across.except_:
+        return None
+    found = pattern(across.heads).fullmatch(head) if len(head) <= 200 else None
+    return found["it"].strip() if found else None
+
+
+def _read_branch(name: str, table: MappedTable, tree: Any, mapping: PlotMapping) -> PlotTable:
+    path = table.rows or "."
+    made = PlotTable(name, table)
+    others = [other.rows or "." for other in mapping.tables.values() if other is not table]
+    below = trees.claimed(path, others)
+    found = [*trees.branches(tree, path)]
+    if not found and path != ".":
+        return made
+    made.place = {"heads": [], "many": trees.is_many(tree, path)}
+    heads: dict[str, None] = {}
+    said: list[dict[str, Any]] = []
+    for branch in found:
+        leaves = trees.leaves(branch, below, frozenset(table.columns))
+        made.rows.append(_branch_row(table, branch, leaves))
+        said.append({head: value for head, value in leaves.items() if head in table.columns})
+        _note_order(heads, leaves)
+    made.place["heads"] = [*heads]
+    made.place["false"] = sorted(
+        {head for row in said for head, value in row.items() if value is False or value == "false"}
+    )
+    _refuse_missing(table, heads, path, found)
+    return made
+
+
+def _note_order(heads: dict[str, None], leaves: Mapping[str, Any]) -> None:
+    """Puts heads that are new behind the one that they stand behind in this row."""
+    before: str | None = None
+    for head in leaves:
+        if head not in heads:
+            order = [*heads]
+            order.insert(order.index(before) + 1 if before is not None else 0, head)
+            heads.clear()
+            heads.update(dict.fromkeys(order))
+        before = head
+
+
+def _refuse_missing(table: MappedTable, heads: Mapping[str, None], path: str, found: Sequence[Any]) -> None:
+    missing = [head for head in table.columns if head not in heads and not head.startswith("../") and head != "*"]
+    if found and missing and len(missing) == len(table.columns):
+        known = ", ".join(head for head in heads if not head.endswith("/"))
+        raise ShowError(f"{path}: no row has {' or '.join(map(repr, missing))}", f"there are: {known}")
+
+
+def _branch_row(table: MappedTable, branch: trees.Branch, leaves: Mapping[str, Any]) -> PlotRow:
+    made = PlotRow(spot=(table.rows or ".", branch.where, 0))
+    for head, value in leaves.items():
+        if head.endswith("/"):
+            continue
+        plain = isinstance(value, str | int | float | bool) or (value is None and head in table.columns)
+        cell: Cell = (value if plain and value != "" else None, (table.rows or ".", f"{branch.where}/{head}", 0))
+        if plain and head in table.columns:
+            made.fields[table.columns[head]] = cell
+        elif plain and across_name(table, head) is not None:
+            made.across += [(head, cell)] if cell[0] is not None else []
+        else:
+            made.extra[head] = value
+    for head, name in table.columns.items():
+        if head.startswith("../") or head == "*":
+            made.fields[name] = (branch.around(head), (table.rows or ".", f"{branch.where}/{head}", 0))
+    return made
+
+
+def cells_of(row: PlotRow, table: MappedTable) -> Iterator[tuple[str, Cell]]:
+    """The fields of a row: what its columns say, then what the mapping sets for every row."""
+    yield from row.fields.items()
+    for name, value in table.set.items():
+        if name not in row.fields or row.fields[name][0] is None:
+            yield name, (value, row.spot)

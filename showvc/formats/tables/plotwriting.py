@@ -1,0 +1,445 @@
+"""A show back into other people's files, by the mapping that read them: their columns, in their order."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterator, Mapping, Sequence
+from dataclasses import dataclass
+from typing import Any
+
+from showvc.document import LINES, Show, to_tree
+from showvc.formats.tables import trees
+from showvc.formats.tables.assemble import PLOTS, SECTION_OF, extra_key
+from showvc.formats.tables.cells import tags_text
+from showvc.formats.tables.drafts import Names, folded
+from showvc.formats.tables.mapping import MappedTable, PlotMapping
+from showvc.formats.tables.opening import refused
+from showvc.formats.tables.plots import across_name
+from showvc.formats.tables.sheets import write_text_table
+
+Fields = dict[str, Any]
+
+
+@dataclass(frozen=True, slots=True)
+class Line:
+    """One row to be written: fields by name, cells across by what their heads say, extra by column, its owners' ids."""
+
+    id: str
+    fields: Fields
+    across: Mapping[str, str]
+    extra: Mapping[str, Any]
+    owners: Mapping[str, str]
+
+
+def write_plot(show: Show, mapping: PlotMapping, ending: str) -> dict[str, bytes]:
+    """The show through a mapping: file name → bytes. One file, or one for each table of text.
+
+    `ending` says which: `.xlsx`, `.csv`, `.json`, `.xml`. ShowError where mapping and ending do not go together.
+    """
+    work = _Writer(show, mapping)
+    if ending in (".json", ".xml"):
+        tree = work.tree()
+        return {f"plot{ending}": trees.write_json(tree) if ending == ".json" else trees.write_xml(tree)}
+    if any(table.rows for table in mapping.tables.values()):
+        raise refused(f"plot{ending}", "cannot be written: the mapping is of a JSON or XML file", "write .json or .xml")
+    grids = work.grids()
+    if ending == ".xlsx":
+        return {"plot.xlsx": _workbook(grids)}
+    return {f"{name}.csv": write_text_table(rows) for name, rows in grids.items()}
+
+
+class _Writer:
+    def __init__(self, show: Show, mapping: PlotMapping) -> None:
+        self.show, self.mapping = show, mapping
+        kept = show.head.extra.get(PLOTS)
+        self.places: Mapping[str, Any] = kept if isinstance(kept, dict) else {}
+        trees_of = {
+            name: [(key, to_tree(body)) for key, body in show.section(name).items()]
+            for name in ("groups", "users", "devices")
+        }
+        self.finders = {
+            "user": [Names(trees_of["users"], "user")],
+            "device": [Names(trees_of["devices"], "device")],
+            "target": [Names(trees_of["groups"], "group"), Names(trees_of["users"], "user")],
+        }
+        self.firsts: dict[str, str] = {}
+        for name, table in mapping.tables.items():
+            self.firsts.setdefault(table.each, name)
+
+    def place(self, name: str) -> Mapping[str, Any]:
+        found = self.places.get(name)
+        return found if isinstance(found, dict) else {}
+
+    # What each table says
+
+    def lines(self, name: str) -> list[Line]:
+        table = self.mapping.tables[name]
+        made = [*_LINES[table.each](self, name, table)]
+        order = {key: number for number, key in enumerate(self.place(name).get("rows", []))}
+        return sorted(made, key=lambda line: order.get(line.id, len(order)))
+
+    def things(self, name: str, table: MappedTable) -> Iterator[Line]:
+        section = SECTION_OF[table.each]
+        for key, body in self.show.section(section).items():
+            tree = to_tree(body)
+            fields = {
+                word: tree.get(word)
+                for word in ("name", "label", "department", "kind", "hardware", "place", "circuit", "port")
+            }
+            fields.update(
+                {"id": key, "direction": tree.get("direction", "both"), "critical": tree.get("critical", False)}
+            )
+            fields["tags"] = tags_text(tree.get("tags", [])) or None
+            fields |= {line: _mode(use) for line, use in tree.get("lines", {}).items()}
+            for word in ("user", "device", "target"):
+                fields[word] = self.spell(name, word, tree[word]) if word in tree else None
+            owners: dict[str, str] = {word: tree[word] for word in ("user", "device") if word in tree}
+            owners[table.each] = key
+            yield Line(key, fields, self.across(name, table, tree), self._extra(name, table, tree), owners)
+
+    def across(self, name: str, table: MappedTable, tree: Fields) -> dict[str, str]:
+        if table.across is None:
+            return {}
+        cells: dict[str, str] = {}
+        if table.across.is_ == "key":
+            user = self.show.users[tree["user"]] if tree.get("user") in self.show.users else None
+            for key, target in tree.get("keys", {}).items():
+                channel = user.channels.get(target) if user else None
+                mode = self.code(table, "mode", _mode(to_tree(channel) if channel else {}))
+                cells[key] = table.across.says.format(target=self.spell(name, "target", target), mode=mode)
+            return cells
+        for channel, fields in tree.get("channels", {}).items():
+            target = channel.partition("#")[0]
+            said = {
+                "target": self.spell(name, "target", target),
+                "mode": self.code(table, "mode", _mode(fields)),
+                "level": fields.get("level", 0),
+            }
+            head = target if table.across.is_ == "target" else str(fields["number"])
+            cells[head] = table.across.says.format(**said)
+        return cells
+
+    def channels(self, name: str, table: MappedTable) -> Iterator[Line]:
+        for user, body in self.show.users.items():
+            tree = to_tree(body)
+            for channel, said in sorted(tree.get("channels", {}).items(), key=lambda item: item[1]["number"]):
+                fields = {"talk": "none", "listen": "switchable", **said, "mode": _mode(said)}
+                fields["user"] = self.spell(name, "user", user)
+                fields["target"] = self.spell(name, "target", channel.partition("#")[0])
+                yield Line(user, fields, {}, self._extra(name, table, said), {"user": user})
+
+    def keys(self, name: str, table: MappedTable) -> Iterator[Line]:
+        for device, body in self.show.devices.items():
+            for key, target in to_tree(body).get("keys", {}).items():
+                fields = {
+                    "device": self.spell(name, "device", device),
+                    "key": key,
+                    "target": self.spell(name, "target", target),
+                }
+                beside = {
+                    word.removeprefix(f"{key}: "): value
+                    for word, value in body.extra.items()
+                    if word.startswith(f"{key}: ")
+                }
+                yield Line(
+                    device,
+                    fields,
+                    {},
+                    self._extra(name, table, {"extra": beside}),
+                    {"device": device, "user": body.user or ""},
+                )
+
+    def head(self, name: str, table: MappedTable) -> Iterator[Line]:
+        fields = {"title": self.show.head.title or None, "notes": self.show.head.notes or None}
+        yield Line("", fields, {}, self._extra(name, table, {"extra": self.show.head.extra}), {})
+
+    def _extra(self, name: str, table: MappedTable, tree: Fields) -> dict[str, Any]:
+        held = tree.get("extra", {})
+        found = {}
+        for head in self.place(name).get("heads", []):
+            key = extra_key(name, head, self.firsts[table.each])
+            if key in held:
+                found[head] = held[key]
+        return found
+
+    # How things are called
+
+    def spell(self, name: str, word: str, target: str) -> str:
+        """What a cell of this table calls a thing: the word that stood there, while it still means that thing."""
+        base = target.partition("#")[0]
+        if base in LINES:
+            return base
+        kept = self.place(name).get("words", {}).get(base)
+        bodies = (
+            self.show.section(section)
+            for section in {"user": ("users",), "device": ("devices",), "target": ("groups", "users")}[word]
+        )
+        body = next((found[base] for found in bodies if base in found), None)
+        table = self.mapping.tables[name]
+        for text in (kept, getattr(body, "name", ""), getattr(body, "label", "")):
+            if text and self._means(table, word, text) == base:
+                return str(text)
+        return base
+
+    def _means(self, table: MappedTable, word: str, text: str) -> str | None:
+        said = next(
+            (meaning for code, meaning in table.codes.get(word, {}).items() if folded(code) == folded(text)), text
+        )
+        return next((found for names in self.finders[word] if (found := names.find(said))), None)
+
+    def code(self, table: MappedTable, word: str, meaning: Any) -> Any:
+        """The cell that says this by the mapping's codes; the meaning itself where it has none."""
+        codes = table.codes.get(word, {})
+        said = _as_word(meaning)
+        for code, means in codes.items():
+            if folded(means) == folded(said) or (word in ("mode", *LINES) and _same_mode(means, said)):
+                return code
+        return meaning
+
+    # Grids
+
+    def grids(self) -> dict[str, list[list[Any]]]:
+        made: dict[str, list[list[Any]]] = {}
+        for name, table in self.mapping.tables.items():
+            title = table.sheet or (table.file or "").rpartition(".")[0] or name
+            made.setdefault(title, []).extend(self.grid(name))
+        return made
+
+    def grid(self, name: str) -> list[list[Any]]:
+        table, place = self.mapping.tables[name], self.place(name)
+        lines = self.lines(name)
+        heads = self.heads(name, table, lines)
+        rows: list[list[Any]] = [[*row] for row in place.get("above", [])]
+        while table.head is not None and len(rows) < table.head - 1:
+            rows.append([])
+        rows.append([head for head, _ in heads])
+        rows += [[*row] for row in place.get("under", [[]] * table.under)]
+        rows += [[self._cell(table, line, head, across) for head, across in heads] for line in lines]
+        return rows
+
+    def heads(self, name: str, table: MappedTable, lines: Sequence[Line]) -> list[tuple[str, str | None]]:
+        """Heads in their order, each with what it says across; new columns across stand behind the last of these."""
+        kept = self.place(name).get("heads") or [*table.columns]
+        heads: list[tuple[str, str | None]] = []
+        for head in kept:
+            word = across_name(table, head)
+            heads.append((head, self._across_key(table, name, word) if word is not None else None))
+        there = {key for _, key in heads if key}
+        new = sorted({key for line in lines for key in line.across} - there)
+        last = max((number for number, (_, key) in enumerate(heads) if key), default=len(heads) - 1)
+        assert table.across is not None or not new, "cells across want a mapping across"
+        made = (
+            [
+                (
+                    table.across.heads.format(self.spell(name, "target", key) if table.across.is_ == "target" else key),
+                    key,
+                )
+                for key in new
+            ]
+            if table.across
+            else []
+        )
+        return [*heads[: last + 1], *made, *heads[last + 1 :]]
+
+    def _across_key(self, table: MappedTable, name: str, word: str) -> str:
+        assert table.across is not None, "called for heads across alone"
+        if table.across.is_ == "target":
+            by_word = {folded(text): key for key, text in self.place(name).get("words", {}).items()}
+            return by_word.get(folded(word)) or self._means(table, "target", word) or word
+        if table.across.is_ == "key":
+            from showvc.formats.tables.assemble import key_of
+
+            return key_of(word)
+        return word.lstrip("0")
+
+    def _cell(self, table: MappedTable, line: Line, head: str, across: str | None) -> Any:
+        if across is not None:
+            return line.across.get(across)
+        if head in table.columns:
+            word = table.columns[head]
+            return self.written(table, word, line.fields.get(word), as_flag=False)
+        value = line.extra.get(head)
+        return value if value is None or isinstance(value, str | int | float | bool) else str(value)
+
+    def written(self, table: MappedTable, word: str, value: Any, as_flag: bool) -> Any:
+        coded = self.code(table, word, value)
+        if isinstance(coded, bool) and not as_flag:
+            return "yes" if coded else None
+        return coded
+
+    # Trees
+
+    def tree(self) -> Any:
+        """The whole tree: tables from the outside in, each row within the row that it belongs to."""
+        root: dict[str, Any] = {}
+        rows: dict[str, list[tuple[Line, dict[str, Any]]]] = {}
+        for name in sorted(
+            self.mapping.tables, key=lambda key: len(trees.steps_of(self.mapping.tables[key].rows or "."))
+        ):
+            table = self.mapping.tables[name]
+            outer = self._outer(name)
+            rows[name] = []
+            for line in self.lines(name):
+                node = self._node(name, table, line)
+                holder = self._holder(rows[outer], line, self.mapping.tables[outer].each) if outer else root
+                if holder is not None:
+                    steps = trees.steps_of(table.rows or ".")[
+                        len(trees.steps_of(self.mapping.tables[outer].rows or ".")) if outer else 0 :
+                    ]
+                    _hang(
+                        holder,
+                        steps,
+                        node,
+                        self.place(name).get("many", True),
+                        str(line.fields.get(table.columns.get("*", ""), "")),
+                    )
+                    rows[name].append((line, root if not steps else node))
+        return _tidied(root)
+
+    def _outer(self, name: str) -> str | None:
+        own = trees.steps_of(self.mapping.tables[name].rows or ".")
+        found = [
+            (len(steps), other)
+            for other, table in self.mapping.tables.items()
+            if other != name
+            and (steps := trees.steps_of(table.rows or ".")) == own[: len(steps)]
+            and len(steps) < len(own)
+        ]
+        return max(found)[1] if found else None
+
+    def _holder(self, outer: Sequence[tuple[Line, dict[str, Any]]], line: Line, each: str) -> dict[str, Any] | None:
+        for owner, node in outer:
+            if (
+                each == "show"
+                or line.owners.get(each) == owner.id
+                or (each == "device" and owner.owners.get("user") == line.owners.get("user", "-"))
+            ):
+                return node
+        return None
+
+    def _node(self, name: str, table: MappedTable, line: Line) -> dict[str, Any]:
+        heads = self.place(name).get("heads") or [head for head in table.columns if not head.startswith("../")]
+        node: dict[str, Any] = {}
+        for head in [*heads, *(head for head in table.columns if head not in heads)]:
+            if head.startswith("../") or head == "*":
+                continue
+            if head.endswith("/"):
+                _set(node, head[:-1], _PLACE)
+                continue
+            value = self._tree_value(name, table, line, head)
+            if value is not None or head in line.extra:
+                _set(node, head, value)
+        for key, cell in line.across.items():
+            assert table.across is not None, "cells across want a mapping across"
+            kept = next(
+                (
+                    head
+                    for head in heads
+                    if (word := across_name(table, head)) and self._across_key(table, name, word) == key
+                ),
+                None,
+            )
+            _set(node, kept or table.across.heads.format(key), cell)
+        return node
+
+    def _tree_value(self, name: str, table: MappedTable, line: Line, head: str) -> Any:
+        if head in table.columns:
+            word = table.columns[head]
+            value = self.written(table, word, line.fields.get(word), as_flag=True)
+            return None if value is False and head not in self.place(name).get("false", []) else value
+        return line.extra.get(head)
+
+
+_LINES: Mapping[str, Callable[[_Writer, str, MappedTable], Iterator[Line]]] = {
+    "user": _Writer.things,
+    "group": _Writer.things,
+    "device": _Writer.things,
+    "bridge": _Writer.things,
+    "channel": _Writer.channels,
+    "key": _Writer.keys,
+    "show": _Writer.head,
+}
+
+
+class _Place:
+    """Keeps the place of what another table hangs in."""
+
+
+_PLACE = _Place()
+
+
+def _set(node: dict[str, Any], path: str, value: Any) -> None:
+    *around, last = path.split("/")
+    for step in around:
+        inner = node.get(step)
+        if not isinstance(inner, dict):
+            inner = node[step] = {}
+        node = inner
+    if not (value is _PLACE and last in node):
+        node[last] = value
+
+
+def _hang(holder: dict[str, Any], steps: Sequence[str], node: dict[str, Any], many: bool, name: str) -> None:
+    if not steps:
+        holder.update(node)
+        return
+    for step in steps[:-1]:
+        if not isinstance(holder.get(step), dict):
+            holder[step] = {}
+        holder = holder[step]
+    bare: Any = node["#text"] if [*node] == ["#text"] else node
+    last = steps[-1]
+    if last == "*":
+        holder[name] = bare
+    elif many:
+        if not isinstance(holder.get(last), list):
+            holder[last] = []
+        holder[last].append(node)
+    else:
+        holder[last] = node
+
+
+def _tidied(node: Any) -> Any:
+    """Without the places that nothing was hung in."""
+    if isinstance(node, dict):
+        return {name: _tidied(inner) for name, inner in node.items() if inner is not _PLACE}
+    return [_tidied(inner) for inner in node] if isinstance(node, list) else node
+
+
+def _mode(fields: Mapping[str, Any]) -> str:
+    return f"{fields.get('talk', 'none')}/{fields.get('listen', 'switchable')}"
+
+
+def _same_mode(one: str, other: str) -> bool:
+    from showvc.formats.tables.cells import Unreadable
+    from showvc.formats.tables.notation import mode_of
+
+    try:
+        return mode_of(one) == mode_of(other)
+    except Unreadable:
+        return False
+
+
+def _as_word(value: Any) -> str:
+    if isinstance(value, bool):
+        return "yes" if value else "no"
+    return "" if value is None else str(value)
+
+
+def _workbook(grids: Mapping[str, Sequence[Sequence[Any]]]) -> bytes:
+    import io
+
+    import xlsxwriter
+
+    out = io.BytesIO()
+    options = {"in_memory": True, "strings_to_formulas": False, "strings_to_urls": False}
+    with xlsxwriter.Workbook(out, options) as book:
+        text = book.add_format({"num_format": "@", "quote_prefix": True})
+        for name, rows in grids.items():
+            sheet = book.add_worksheet(name[:31])
+            for line, row in enumerate(rows):
+                for column, value in enumerate(row):
+                    if isinstance(value, str) and value:
+                        sheet.write_string(line, column, value, text if value[:1] in tuple("=+-@\t'") else None)
+                    elif value is not None and value != "":
+                        sheet.write(line, column, value)
+    return out.getvalue()
