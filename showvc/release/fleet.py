@@ -10,7 +10,7 @@ from typing import Literal
 from showvc.changes import Change, edits
 from showvc.document import Show, hardware_address, near
 from showvc.release.caution import critical_groups
-from showvc.release.nearest import Apart, Nearest, Step, ancestry, common_base, content_ids, nearest
+from showvc.release.nearest import Apart, Ids, Nearest, Step, ancestry, common_base, content_ids, nearest
 from showvc.release.readings import Reading
 
 State = Literal["current", "behind", "recorded", "edited", "foreign", "unread", "contradicting"]
@@ -20,7 +20,11 @@ has; a stamp that no release has; nothing that could be read; two answers that d
 
 @dataclass(frozen=True, slots=True)
 class Released:
-    """A release as the history keeps it: stamp, snapshot, when (RFC 3339), note, and the reason of an override."""
+    """A release as the history keeps it.
+
+    Its stamp, its snapshot, when (RFC 3339) and by whom it was released, the snapshot's note, the reason of an
+    override, and the stamp of the release before.
+    """
 
     stamp: str
     code: str
@@ -28,6 +32,7 @@ class Released:
     who: str = ""
     note: str = ""
     over: str | None = None
+    previous: str | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -99,7 +104,6 @@ class Fleet:
 
 
 OpenSnapshot = Callable[[str], Show]
-IdsOf = Callable[[Show], Mapping[str, str]]
 
 
 def fleet(
@@ -108,15 +112,17 @@ def fleet(
     releases: Sequence[Released] = (),
     history: Sequence[Step] = (),
     open_snapshot: OpenSnapshot | None = None,
+    ids: Mapping[str, Ids] | None = None,
 ) -> Fleet:
     """What every device of `show` holds.
 
     `releases` are the oldest first. `history` has parents before children; it finds the snapshot that a dump is
     nearest to without opening any, and `open_snapshot` then opens that one, once for each part that was edited.
+    `ids` are the content ids of dumps by their stamps, where they are at hand.
     """
     answers, unknown = _by_device(readings, Roster(show))
     dumps = {found.stamp: found.dump for found in _all(answers) if found.stamp and found.dump}
-    judge = _Judge(releases, history, dumps)
+    judge = _Judge(releases, history, dumps, ids or {})
     holdings = [judge.holding(device, found) for device, found in answers.items()]
     parts = _parts(holdings, judge, open_snapshot)
     letters = {device: part for part in parts for device in part.devices}
@@ -188,12 +194,16 @@ def _by_device(readings: Iterable[Reading], roster: Roster) -> tuple[dict[str, l
 class _Judge:
     """Knows the releases and the history, and says of each stamp what it is."""
 
-    def __init__(self, releases: Sequence[Released], history: Sequence[Step], dumps: Mapping[str, Show]) -> None:
+    def __init__(
+        self, releases: Sequence[Released], history: Sequence[Step], dumps: Mapping[str, Show], ids: Mapping[str, Ids]
+    ) -> None:
         self.releases = releases
         self.known = {release.stamp: place for place, release in enumerate(releases)}
         self.dumps = dumps
         self.parents = {step.code: step.parents for step in history}
-        unreleased = {stamp: content_ids(dump) for stamp, dump in dumps.items() if stamp not in self.known}
+        unreleased = {
+            stamp: ids.get(stamp) or content_ids(dump) for stamp, dump in dumps.items() if stamp not in self.known
+        }
         self.nearest: dict[str, Nearest] = nearest(unreleased, history, {release.code for release in releases})
 
     def holding(self, device: str, readings: Sequence[Reading]) -> Holding:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Mapping, Sequence
+from dataclasses import asdict
 from typing import Any
 
 from showvc.formats.tables.sheets import write_text_table
@@ -56,6 +57,31 @@ def _summary(result: Fleet) -> Iterator[str]:
 def _release(release: Released) -> str:
     note = release.note.split("\n", 1)[0]
     return f"{release.stamp} · snapshot {short(release.code)} · {release.when}" + (f" · {note}" if note else "")
+
+
+def released_line(release: Released) -> str:
+    """A release in a line: what it is of, when, by whom, and what was overridden."""
+    over = f" · OVERRIDDEN: {release.over}" if release.over else ""
+    return f"{_release(release)} · by {release.who}{over}"
+
+
+def released_table(releases: Sequence[Released]) -> list[str]:
+    """Releases in a table, in the order given."""
+    rows = [
+        (each.stamp, each.code[:CODE_LENGTH], each.when[:16].replace("T", " "), each.who, _note(each))
+        for each in releases
+    ]
+    return table(("stamp", "snapshot", "released", "who", "note"), rows)
+
+
+def _note(release: Released) -> str:
+    note = release.note.split("\n", 1)[0]
+    return f"{note} · OVERRIDDEN: {release.over}" if release.over else note
+
+
+def released_plain(release: Released) -> dict[str, Any]:
+    """A release as JSON values."""
+    return {**asdict(release), "code": release.code[:CODE_LENGTH]}
 
 
 def _devices(result: Fleet) -> list[str]:

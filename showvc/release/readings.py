@@ -4,14 +4,14 @@ from __future__ import annotations
 
 import hashlib
 import re
-from collections.abc import Callable, Iterator, Sequence
+from collections.abc import Callable, Iterable, Iterator, Sequence
 from dataclasses import dataclass
 from pathlib import Path
 
 from showvc.document import MachineError, Problem, Show, ShowError
 from showvc.formats.sources import file_bytes
 from showvc.formats.tables.cells import shown
-from showvc.formats.tables.sheets import decode_text, read_text_table
+from showvc.formats.tables.sheets import decode_text, read_text_table, read_xlsx
 from showvc.release.stamp import LENGTH, is_stamp, parse_stamp, stamp_of
 
 MOST_ROWS = 100_000
@@ -48,7 +48,18 @@ def read_table(data: bytes, file: str) -> tuple[Reading, ...]:
     Lines that begin with `#` are remarks. A stamp that cannot be is a reading with a problem, not an error.
     ShowError where there is no text, no reading, or too much of it.
     """
-    rows = [(number, cells) for number, cells in _rows(data, file) if any(cells) and not cells[0].startswith("#")]
+    return _read_rows(_rows(data, file), file)
+
+
+def read_workbook(data: bytes, file: str) -> tuple[Reading, ...]:
+    """The same from the first sheet of a workbook. ShowError for what is none, or is not safe to open."""
+    sheets = list(read_xlsx(data, file).values())
+    rows = sheets[0].rows if sheets else []
+    return _read_rows(((number, [shown(cell).strip() for cell in row]) for number, row in enumerate(rows, 1)), file)
+
+
+def _read_rows(told: Iterable[tuple[int, list[str]]], file: str) -> tuple[Reading, ...]:
+    rows = [(number, cells) for number, cells in told if any(cells) and not cells[0].startswith("#")]
     if len(rows) > MOST_ROWS:
         raise ShowError([Problem(f"has more than {MOST_ROWS} lines", file, way_out="is it really a table of devices?")])
     if not rows:
@@ -135,6 +146,11 @@ def read_dumps(
         raise ShowError([Problem("holds no dump", str(folder), way_out=way_out)])
     known: dict[bytes, Reading] = {}
     return tuple(_dump(path, reader, known) for path in files)
+
+
+def read_dump(path: Path, reader: Reader) -> Reading:
+    """The reading of one full dump, named like its device."""
+    return _dump(path, reader, {})
 
 
 def _dump(path: Path, reader: Reader, known: dict[bytes, Reading]) -> Reading:

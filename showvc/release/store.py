@@ -1,0 +1,346 @@
+"""Releases in the history of a show: what was released, packing a snapshot, and the fleet against all of it.
+
+`refs/releases/STAMP` leads to the snapshot, so a release is a source like a mark, `undo` steps back over it, and
+git never lets go of it. What a ref cannot say (who, when, the reason of an override) stands in a table beside,
+`refs/showvc/releases`, one small file for each stamp. The table only grows; without its ref a line means nothing.
+"""
+
+from __future__ import annotations
+
+import json
+from collections.abc import Callable, Iterable, Mapping, Sequence
+from contextlib import suppress
+from dataclasses import asdict, dataclass, replace
+from datetime import datetime
+
+from showvc.changes import Effect, compare
+from showvc.document import Body, Problem, Show, ShowError
+from showvc.formats.files import Place, canonical, place_of
+from showvc.history.archive import Archive, Person
+from showvc.history.nearest import blob_id
+from showvc.history.operations import operation, pending_of
+from showvc.history.people import identity
+from showvc.history.shows import Shows
+from showvc.history.snapshots import CODE_LENGTH, snapshot
+from showvc.release.fleet import Fleet, Released, fleet
+from showvc.release.gate import Gate, gate
+from showvc.release.nearest import Step, Turn, content_ids, state_at
+from showvc.release.pack import Origin, Since, Verdict, pack, pack_name, verify
+from showvc.release.readings import Reading
+from showvc.release.stamp import is_stamp, parse_stamp, stamp_of
+from showvc.rules import RULES, Clash, check
+
+RELEASES = "refs/releases/"
+TABLE = "refs/showvc/releases"
+_MACHINE = Person("showvc", "operations@showvc.invalid")
+
+_COLUMNS = ("when", "who", "note", "over", "previous")
+
+EffectWords = Callable[[Show, Show, Effect], Sequence[str]]
+"""The effect of edits in lines for a person: before, after, effect."""
+
+
+@dataclass(frozen=True, slots=True)
+class Packed:
+    """A release that was made, or made again: how it is recorded, its file, and what the gate said.
+
+    `again` is True where just this content was released before: the stamp, the record and the file are the same.
+    """
+
+    released: Released
+    data: bytes
+    name: str
+    gate: Gate
+    again: bool = False
+
+
+# --- the record ---
+
+
+def releases(archive: Archive) -> tuple[Released, ...]:
+    """All releases of the show, the oldest first by the time of releasing."""
+    refs = {name.removeprefix(RELEASES): oid for name, oid in archive.refs().items() if name.startswith(RELEASES)}
+    refs = {stamp: oid for stamp, oid in refs.items() if is_stamp(stamp) and parse_stamp(stamp) == stamp}
+    table = _table(archive)
+    known = dict(archive.blobs(table[stamp] for stamp in refs.keys() & table.keys()))
+    found = [_record(archive, stamp, oid, known.get(table.get(stamp, ""))) for stamp, oid in refs.items()]
+    previous = {release.stamp: release.previous for release in found}
+    # Two releases of one second are told apart by which of them names the other.
+    return tuple(sorted(found, key=lambda each: (datetime.fromisoformat(each.when), _depth(each.stamp, previous))))
+
+
+def _depth(stamp: str | None, previous: Mapping[str, str | None]) -> int:
+    depth = 0
+    while stamp is not None and depth <= len(previous):
+        stamp, depth = previous.get(stamp), depth + 1
+    return depth
+
+
+def _record(archive: Archive, stamp: str, oid: str, data: bytes | None) -> Released:
+    """The line of the table, or, where a hub sent the ref alone, what the snapshot says."""
+    found = _plain(data)
+    if found is not None:
+        return replace(found, stamp=stamp, code=oid)
+    known = snapshot(archive, oid)
+    return Released(stamp, oid, known.when, known.who, known.note, over="not known: its record is missing")
+
+
+def _plain(data: bytes | None) -> Released | None:
+    """A line of the table; None for what is none, since a hub may hold anything."""
+    try:
+        plain = json.loads(data or b"null")
+        sound = all(isinstance(plain[name], str) for name in ("when", "who", "note"))
+        sound = sound and all(plain[name] is None or isinstance(plain[name], str) for name in ("over", "previous"))
+        if sound and datetime.fromisoformat(plain["when"]).tzinfo is not None:
+            return Released("", "", **{name: plain[name] for name in _COLUMNS})
+    except (ValueError, KeyError, TypeError, RecursionError):
+        return None
+    return None
+
+
+def _table(archive: Archive) -> dict[str, str]:
+    last = archive.ref(TABLE)
+    return _lines(archive, last) if last else {}
+
+
+def _lines(archive: Archive, commit: str) -> dict[str, str]:
+    """The lines of a table by their stamps; what a hub may have put beside them is left out."""
+    return {path: oid for path, oid in archive.files(commit).items() if is_stamp(path) and parse_stamp(path) == path}
+
+
+def join_table(archive: Archive, other: str) -> None:
+    """Takes in the table of a hub, given by its commit; a line that both have keeps ours."""
+    _keep(archive, {**_lines(archive, other), **_table(archive)}, other)
+
+
+def _keep(archive: Archive, table: Mapping[str, str], also: str | None = None) -> None:
+    tree = archive.write_tree(table)
+    last = archive.ref(TABLE)
+    if last is not None and archive.tree_of(last) == tree and also in (None, last):
+        return
+    parents = list(dict.fromkeys(oid for oid in (last, also) if oid))
+    commit = archive.write_commit(tree, parents, _MACHINE, datetime.now().astimezone(), "releases\n")
+    archive.git("update-ref", TABLE, commit)
+
+
+# --- releasing ---
+
+
+def release(
+    archive: Archive, shows: Shows, commit: str, over: str | None = None, effect_words: EffectWords | None = None
+) -> Packed:
+    """Releases a recorded snapshot, or packs it again if just this content was released before.
+
+    ShowError, with every reason, where a `stop` or an open conflict stands; `over` is the reason that lets a lost
+    required path and warnings through. ShowError too where another show already has the stamp.
+    """
+    show = shows.at(commit)
+    stamp = stamp_of(show)
+    known = releases(archive)
+    former = next((found for found in known if found.stamp == stamp), None)
+    if former is not None:
+        return _again(archive, shows, former, effect_words)
+    with operation(archive, f"release {stamp}") as step:
+        decided = decide(archive, show, over)
+        if not decided.opens:
+            raise ShowError(decided.refusals)
+        now = datetime.now().astimezone().isoformat(timespec="seconds")
+        told = snapshot(archive, commit)
+        previous = known[-1].stamp if known else None
+        made = Released(stamp, commit, now, identity(archive).name, told.note, decided.reason, previous)
+        packed = _packed(archive, shows, made, decided, effect_words)
+        line = {name: value for name, value in asdict(made).items() if name in _COLUMNS}
+        blob = archive.store("blob", json.dumps(line, ensure_ascii=False, sort_keys=True).encode())
+        _keep(archive, {**_table(archive), stamp: blob})
+        step.move(RELEASES + stamp, commit)
+    return packed
+
+
+def decide(archive: Archive, show: Show, over: str | None = None) -> Gate:
+    """What keeps this show from being released now, and what `over` lets through."""
+    clashes: dict[str, Clash | None] = {rule.code: rule.clash for rule in RULES}
+    return gate(check(show), clashes.get, _open_conflicts(archive), over)
+
+
+def _open_conflicts(archive: Archive) -> int:
+    """How many conflicts of a pending merge stand open; a merge that waits for anything counts as one."""
+    pending = pending_of(archive)
+    if pending is None:
+        return 0
+    return max(1, len(pending["ids"]) - len(pending["settlements"]))
+
+
+def _again(archive: Archive, shows: Shows, former: Released, effect_words: EffectWords | None) -> Packed:
+    show = shows.at(former.code)
+    if stamp_of(show) != former.stamp:
+        message = (
+            f"the stamp {former.stamp} is taken by snapshot {former.code[:CODE_LENGTH]}, which says something else"
+        )
+        raise ShowError([Problem(message, way_out="change a word in the show's notes, record, and release again")])
+    clashes: dict[str, Clash | None] = {rule.code: rule.clash for rule in RULES}
+    decided = gate(check(show), clashes.get, over=former.over)
+    return replace(_packed(archive, shows, former, decided, effect_words), again=True)
+
+
+def _packed(archive: Archive, shows: Shows, made: Released, decided: Gate, effect_words: EffectWords | None) -> Packed:
+    told, show = snapshot(archive, made.code), shows.at(made.code)
+    origin = Origin(told.code, told.who, told.when, told.note)
+    data = pack(show, origin, decided, _since(archive, shows, made, show, effect_words))
+    return Packed(made, data, pack_name(show.title, made.stamp), decided)
+
+
+def _since(
+    archive: Archive, shows: Shows, made: Released, show: Show, effect_words: EffectWords | None
+) -> Since | None:
+    before = archive.ref(RELEASES + made.previous) if made.previous else None
+    if made.previous is None or before is None:
+        return None
+    old = shows.at(before)
+    found = compare(old, show)
+    effect = found.effect
+    if effect is None:
+        return Since(made.previous, old, found.changes)
+    words = effect_words(old, show, effect) if effect_words else ()
+    return Since(made.previous, old, found.changes, effect.plain(), words)
+
+
+# --- verifying ---
+
+
+@dataclass(frozen=True, slots=True)
+class Known:
+    """A release file judged, and the release of this history that it is; None where the history has none like it."""
+
+    verdict: Verdict
+    release: Released | None = None
+
+
+def verify_known(
+    archive: Archive | None, shows: Shows | None, data: bytes, file: str, stamp: str | None = None
+) -> Known:
+    """Whether a file is what its stamp says, and which release of this history it is.
+
+    A release whose snapshot says something else than the file, though their stamps are one, is a problem.
+    """
+    verdict = verify(data, file, stamp)
+    if archive is None or shows is None or not verdict.holds:
+        return Known(verdict)
+    found = next((each for each in releases(archive) if each.stamp == verdict.stamp), None)
+    if found is not None and shows.at(found.code) != verdict.show:
+        message = f"is not what snapshot {found.code[:CODE_LENGTH]} says, which was released as {found.stamp}"
+        return Known(
+            replace(verdict, problems=(Problem(message, file, way_out="do not load it; release again"),)), found
+        )
+    return Known(verdict, found)
+
+
+def find_release(archive: Archive, text: str) -> Released:
+    """The release of this stamp, however it is typed. ShowError where there is none."""
+    stamp = parse_stamp(text)
+    for found in releases(archive):
+        if found.stamp == stamp:
+            return found
+    raise ShowError(f"no release of this show has the stamp {stamp}", "list them with: showvc release --list")
+
+
+# --- the fleet ---
+
+
+def fleet_of(archive: Archive, shows: Shows, readings: Sequence[Reading]) -> Fleet:
+    """What every device of the show holds, against its releases and its whole history.
+
+    The devices are those of the last release, else of this draft's last snapshot. No snapshot is opened but the
+    nearest one of each part that carries edits of its own.
+    """
+    known = releases(archive)
+    newest = known[-1].code if known else archive.last
+    if newest is None:
+        raise ShowError("nothing is recorded yet", 'record a first snapshot: showvc record --note "First plot"')
+    dumps = {reading.stamp: reading.dump for reading in readings if reading.dump is not None}
+    stamps = {release.stamp for release in known}
+    wanted = {stamp: content_ids(dump) for stamp, dump in dumps.items() if stamp and dump and stamp not in stamps}
+    history = canonical_steps(shows, steps(archive), list(wanted.values()))
+    return fleet(readings, shows.at(newest), known, history, shows.at, wanted)
+
+
+_NOTHING = "0" * 40
+
+
+def steps(archive: Archive) -> tuple[Step, ...]:
+    """Every snapshot of all drafts, marks, releases and what the hub sent, parents first, as git tells them.
+
+    One git command; nothing but the names of what changed is read.
+    """
+    tips = sorted(set(archive.refs().values()))
+    if not tips:
+        return ()
+    told = ("--raw", "--no-abbrev", "--no-renames", "--diff-merges=first-parent", "-z", "--format=%x00%x00%H %P")
+    out = archive.git("-c", "log.showRoot=true", "log", "--topo-order", "--reverse", *told, *tips, "--")
+    return tuple(_step(chunk) for chunk in out.split("\0\0\0") if chunk.strip("\0\n"))
+
+
+def _step(chunk: str) -> Step:
+    head, *fields = chunk.strip("\0\n").split("\0")
+    code, *parents = head.split()
+    raw = [field.lstrip("\n") for field in fields if field.strip("\n")]
+    turns = [
+        Turn(path, *(None if oid == _NOTHING else oid for oid in meta.split()[2:4]))
+        for meta, path in zip(raw[::2], raw[1::2], strict=True)
+    ]
+    return Step(code, tuple(parents), tuple(turns))
+
+
+def canonical_steps(shows: Shows, history: Sequence[Step], wanted: Sequence[Mapping[str, str]]) -> tuple[Step, ...]:
+    """The same steps with the content of a file named by its canonical form, where it matters.
+
+    A file that somebody wrote by hand, with remarks, has another name in git than a dump of the same plot. Remarks
+    stay with a file, so a file has some at the end of a draft if it ever had. Read are the files that a wanted show
+    has otherwise than the ends of the drafts, and all versions of those alone that have remarks there, or whose
+    wanted content stands nowhere in the history.
+    """
+    had: dict[str, set[str]] = {}
+    for turn in (turn for step in history for turn in step.turns):
+        had.setdefault(turn.path, set()).update(oid for oid in (turn.new,) if oid)
+    known = {step.code: step for step in history}
+    ends = known.keys() - {parent for step in history for parent in step.parents}
+    doubtful = {path for ids in wanted for path, oid in ids.items() if path in had and oid not in had[path]}
+    doubtful |= {
+        path for path, _ in _canonical_names(shows, _otherwise(wanted, [state_at(end, known) for end in ends]))
+    }
+    names = _canonical_names(shows, {(path, oid) for path in doubtful for oid in had[path]})
+    return tuple(replace(step, turns=tuple(_renamed(turn, names) for turn in step.turns)) for step in history)
+
+
+def _otherwise(wanted: Iterable[Mapping[str, str]], ends: Sequence[Mapping[str, str]]) -> set[tuple[str, str]]:
+    """The files at the ends of the drafts that a wanted show has with another content."""
+    return {
+        (path, end[path]) for ids in wanted for end in ends for path in ids if path in end and end[path] != ids[path]
+    }
+
+
+def _renamed(turn: Turn, names: Mapping[tuple[str, str], str]) -> Turn:
+    old, new = (oid and names.get((turn.path, oid), oid) for oid in (turn.old, turn.new))
+    return Turn(turn.path, old, new)
+
+
+def _canonical_names(shows: Shows, files: Iterable[tuple[str, str]]) -> dict[tuple[str, str], str]:
+    """The canonical content ids of files (path, blob) that are not in canonical form."""
+    placed = [(path, oid, place.section) for path, oid in files if (place := place_of(path)) is not None]
+    names: dict[tuple[str | None, str], str] = {}
+    for section in {section for _, _, section in placed}:
+        bodies = _bodies(shows, Place(section), {oid for _, oid, own in placed if own == section})
+        names.update({(section, oid): blob_id(canonical(body).encode()) for oid, body in bodies.items()})
+    found = {(path, oid): names.get((section, oid), oid) for path, oid, section in placed}
+    return {key: name for key, name in found.items() if name != key[1]}
+
+
+def _bodies(shows: Shows, section: Place, oids: Iterable[str]) -> dict[str, Body]:
+    """The bodies of these blobs of one section, in one go; one by one where some cannot be read."""
+    try:
+        return shows.bodies(section, {oid: oid for oid in oids})
+    except ShowError:
+        found: dict[str, Body] = {}
+        for oid in oids:
+            with suppress(ShowError):  # what cannot be read is nobody's plot
+                found |= shows.bodies(section, {oid: oid})
+        return found
