@@ -122,11 +122,11 @@ def _spread(onward: Mapping[Spot, Iterable[Spot]], start: Spot) -> list[Spot]:
 
 
 def _unlikely(edit: Edit, talker: str, listener: str) -> int:
-    """Orders proposals of one size: first what stands on a list already, last what meddles with a third user."""
+    """Orders proposals of one size: what stands on a list already first, what meddles with a third user last."""
     section, name, *rest = parse(edit.pointer)
     if section == "bridges":
         return 4
-    if name not in (talker, listener):
+    if name not in (talker, listener) or rest[1] == name:
         return 5
     if not isinstance(edit.value, dict):
         return 0

@@ -85,10 +85,11 @@ def steps_between(hands: Hands, talker: str, listener: str) -> Steps:
     ears = sorted({listener, *ports})
     lists = {target_of(key) for name in (talker, *ears) for key in show.users[name].channels}
     groups = sorted((lists | {bridge.target for _, bridge, _ in bridges}) & show.groups.keys())
+    targets = [*groups, *(name for name in ears if name not in show.groups)]
     steps: Steps = {}
     mouths: list[Spot] = [("mouth", talker), *(("port", port) for port in sorted(ports))]
     for mouth in mouths:
-        _add(steps, mouth, _talk_steps(hands, mouth, [*groups, *(name for name in ears if name not in show.groups)]))
+        _add(steps, mouth, _talk_steps(hands, mouth, targets))
         for called in ears:
             _add(steps, ("call", mouth[1], called), _answer_steps(show, mouth[1], called))
     for port in ports:
@@ -146,7 +147,7 @@ def _talk_steps(hands: Hands, mouth: Spot, targets: Sequence[str]) -> Iterator[S
                 hops.append((head, hop))
     for head, hop in sorted(hops, key=lambda found: (HANDS.index(found[1].hand or "menu"), found[1].number)):
         yield Step(head, hop)
-    said = {hop.target for _, hop in hops} | ({user} - show.groups.keys())
+    said = {hop.target for _, hop in hops}
     for target in (target for target in targets if target not in said):
         what = f"on {show.label(target)}" if target in show.groups else f"to {target}"
         missing = f"{user} has no {'open channel' if is_port else 'talk'} {what}"

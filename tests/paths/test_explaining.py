@@ -282,5 +282,5 @@ def single_edits(plot: Tree, most: int) -> Iterator[Tree]:
             yield put(plot, f"/users/{user}/channels/{channel}/listen", "always")
         for target in (*plot["groups"], *plot["users"]):
             held = {channel.split("#")[0] for channel in body["channels"]}
-            if target != user and target not in held and len(body["channels"]) < most:
+            if target not in held and len(body["channels"]) < most:
                 yield put(plot, f"/users/{user}/channels/{target}", {"number": 99, "talk": "open", "listen": "always"})
