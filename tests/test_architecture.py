@@ -43,16 +43,18 @@ PURE = ("document", "paths", "rules", "changes", "merging")
 IMPURE = {"git", "gitdb", "typer", "click", "subprocess", "sqlite3", "filelock", "socket"}
 
 # The words of version-control programs' command lines: none is a command of ours.
-NOT_OURS = set(
+_NOT_OURS = (
     "init add commit push pull fetch clone branch checkout switch tag log blame bisect stash rebase cherry-pick "
     "reset revert remote status show diff describe annotate update incoming outgoing amend squash submodule worktree "
-    "reflog patch".split()
+    "reflog patch"
 )
+NOT_OURS = frozenset(_NOT_OURS.split())
 # The table of section 13.
-COMMANDS = set(
+_COMMANDS = (
     "start join now set remove record history trace compare check paths draft merge settle rollback carry restore "
-    "undo mark hub sync release fleet import export report keysheets review demo".split()
+    "undo mark hub sync release fleet import export report keysheets review demo"
 )
+COMMANDS = frozenset(_COMMANDS.split())
 
 
 def modules(package: str) -> Iterator[Path]:
