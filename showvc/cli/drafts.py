@@ -44,7 +44,7 @@ def go(session: Session, name: Name) -> None:
 @command("list", drafts)
 def list_drafts(session: Session) -> None:
     """List the drafts; * marks the one the folder stands on."""
-    from showvc.cli.texts import table
+    from showvc.cli.texts import first_line, table
     from showvc.history.drafts import drafts as listed
 
     found = listed(session.archive)
@@ -55,7 +55,7 @@ def list_drafts(session: Session) -> None:
         [
             "*" if each.here else " ",
             each.name,
-            *([each.last.code, each.last.who, each.last.note.splitlines()[0]] if each.last else ["-", "", ""]),
+            *([each.last.code, each.last.who, first_line(each.last.note)] if each.last else ["-", "", ""]),
         ]
         for each in found
     ]

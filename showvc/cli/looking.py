@@ -20,7 +20,7 @@ def history(
     source: Annotated[str | None, typer.Option("--of", metavar="SOURCE", help="Of another draft or snapshot.")] = None,
 ) -> None:
     """List the snapshots of this draft, the newest first."""
-    from showvc.cli.texts import counts_words, table
+    from showvc.cli.texts import counts_words, first_line, table, when_words
     from showvc.history.snapshots import history as listed
     from showvc.history.tracing import file_of, require_commit
 
@@ -30,10 +30,10 @@ def history(
     rows = [
         [
             each.code,
-            each.when[:16].replace("T", " "),
+            when_words(each.when),
             each.who,
             ", ".join(each.marks),
-            each.note.splitlines()[0] if each.note else "",
+            first_line(each.note),
             counts_words(each.changes),
         ]
         for each in found
@@ -51,7 +51,7 @@ def trace(
 ) -> None:
     """Tell who last set this, and each value before."""
     from showvc.changes.words import value_words
-    from showvc.cli.texts import table
+    from showvc.cli.texts import first_line, table, when_words
     from showvc.history.tracing import trace as traced
 
     found = traced(session.archive, session.shows, path)
@@ -60,9 +60,9 @@ def trace(
         [
             value_words(each.value),
             each.snapshot.code,
-            each.snapshot.when[:16].replace("T", " "),
+            when_words(each.snapshot.when),
             each.snapshot.who,
-            each.snapshot.note.splitlines()[0],
+            first_line(each.snapshot.note),
         ]
         for each in found
     ]

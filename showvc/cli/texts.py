@@ -136,6 +136,15 @@ def finding_lines(findings: Iterable[Finding]) -> list[str]:
     return lines
 
 
+def when_words(when: str) -> str:
+    """An RFC 3339 time to the minute, as it was on the clock where the snapshot was taken."""
+    return when[:16].replace("T", " ")
+
+
+def first_line(text: str) -> str:
+    return text.splitlines()[0] if text else ""
+
+
 def table(rows: Sequence[Sequence[str]], gap: int = 2) -> list[str]:
     """Rows whose columns line up."""
     if not rows:

@@ -143,7 +143,7 @@ _FORMAT = "%x00S%x00%H%x00%T%x00%P%x00%an%x00%ae%x00%aI%x00%B%x00"
 _FIELDS = 9
 
 
-def _listed(archive: Archive, arguments: list[str]) -> Iterator[tuple[Snapshot, str]]:
+def listed(archive: Archive, arguments: list[str]) -> Iterator[tuple[Snapshot, str]]:
     """The snapshots that git lists, each with what it prints of the files."""
     marks = marks_of(archive)
     fields = archive.git("log", "--date-order", f"--format={_FORMAT}", *arguments).split("\0")[1:]
@@ -165,7 +165,7 @@ def history(
         return []
     limit = [f"--max-count={most}"] if most else []
     where = ["--", path] if path else ["--"]
-    return [found for found, _ in _listed(archive, [*limit, start, *where])]
+    return [found for found, _ in listed(archive, [*limit, start, *where])]
 
 
 @dataclass(frozen=True, slots=True)
@@ -182,7 +182,7 @@ def versions(archive: Archive, path: str, of: str | None = None) -> Iterator[Ver
     if start is None:
         return
     shown = ["--raw", "--no-abbrev", "--no-renames", "--diff-merges=first-parent"]
-    for found, files in _listed(archive, [*shown, start, "--", path]):
+    for found, files in listed(archive, [*shown, start, "--", path]):
         # A merge that took the file over unchanged from its first parent prints no line.
         for line in (line for line in files.splitlines() if line.startswith(":")):
             blob = line.split()[3]

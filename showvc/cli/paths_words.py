@@ -1,0 +1,98 @@
+"""What `paths` tells."""
+
+from __future__ import annotations
+
+import csv
+import io
+from dataclasses import asdict
+from pathlib import Path
+from typing import TYPE_CHECKING, Any
+
+from showvc.cli.app import NEEDS_A_PERSON, Session
+from showvc.paths import (
+    CSV_HEAD,
+    check_user,
+    csv_rows,
+    explain,
+    explanation_text,
+    hands_of,
+    matrix_text,
+    reach_of,
+    reach_text,
+    talk_paths,
+)
+
+if TYPE_CHECKING:
+    from showvc.document import Show
+
+
+def tell_matrix(session: Session, show: Show) -> int:
+    """The table of a small show, the summary of a large one."""
+    hands = hands_of(show, talk_paths(show))
+    session.data({"users": {name: list(hands.matrix.heard_by(name)) for name in hands.matrix.users}})
+    session.say(matrix_text(show, hands))
+    return 0
+
+
+def tell_user(session: Session, show: Show, user: str) -> int:
+    """Who hears a user, and whom he hears."""
+    check_user(show, user)
+    matrix = talk_paths(show)
+    session.data({"heard_by": list(matrix.heard_by(user)), "hears": list(matrix.hears(user))})
+    session.say(reach_text(show, reach_of(show, user, hands_of(show, matrix))))
+    return 0
+
+
+def tell_pair(session: Session, show: Show, talker: str, listener: str) -> int:
+    """The shortest way hop by hop, or the smallest edits that would make one."""
+    found = explain(show, talker, listener)
+    way = [{name: value for name, value in asdict(hop).items() if value not in (None, ())} for hop in found.way]
+    proposals = [
+        [{"path": edit.pointer, "value": edit.value, "missing": edit.missing} for edit in proposal]
+        for proposal in found.proposals
+    ]
+    session.data({"holds": found.hand is not None, "hand": found.hand, "way": way, "proposals": proposals})
+    session.say(explanation_text(show, found))
+    return 0 if found.hand is not None else NEEDS_A_PERSON
+
+
+def tell_history(session: Session, talker: str, listener: str) -> int:
+    """When the path came and went, and whose edit it was."""
+    from showvc.cli.texts import first_line, table, when_words
+    from showvc.history.path_history import path_history
+
+    turns = path_history(session.archive, session.shows, talker, listener)
+    session.data({"history": [turn.plain() for turn in turns]})
+    words: dict[Any, str] = {None: "went", "key": "on a key", "open": "always open", "menu": "in the menu"}
+    rows = [
+        [
+            words[turn.hand],
+            turn.snapshot.code,
+            when_words(turn.snapshot.when),
+            turn.snapshot.who,
+            first_line(turn.snapshot.note),
+        ]
+        for turn in turns
+    ]
+    for line in table([["PATH", "CODE", "WHEN", "WHO", "NOTE"], *rows]):
+        session.say(line)
+    if not turns:
+        session.say(f"{listener} never heard {talker}.")
+    return 0
+
+
+def write_csv(session: Session, show: Show, file: Path) -> int:
+    """Every path of the show, a row each (RFC 4180)."""
+    from showvc.formats.atomic import write_atomically
+
+    text = io.StringIO(newline="")
+    writer = csv.writer(text)
+    writer.writerow(CSV_HEAD)
+    count = 0
+    for row in csv_rows(show, hands_of(show, talk_paths(show))):
+        writer.writerow(row)
+        count += 1
+    write_atomically(file, text.getvalue())
+    session.data({"file": str(file), "paths": count})
+    session.say(f"Written: {file}, {count} paths.")
+    return 0
