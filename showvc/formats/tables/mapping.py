@@ -145,7 +145,7 @@ _ALSO = ("target", "user", "mode", "key")
 def _unknown(field: str, fields: list[str], at: tuple[str, ...]) -> Mistake | None:
     if field in fields:
         return None
-    way_out = near(field, fields) or f"allowed: {', '.join(dict.fromkeys(fields))}"
+    way_out = near(field, {*fields}) or f"allowed: {', '.join(dict.fromkeys(fields))}"
     return Problem(f"{field!r} is not what a column can be here", way_out=way_out), at
 
 
@@ -217,7 +217,12 @@ def pattern(text: str) -> re.Pattern[str]:
     parts = re.split(r"\{(.*?)\}", text)
     made = ""
     for number, part in enumerate(parts):
-        made += rf"(?P<{part or 'it'}>.+?)" if number % 2 else r"\s+".join(map(re.escape, part.split(" ")))
+        # The target takes all the words it can: in `Fly Rail TL` the mode is the last of them.
+        made += (
+            rf"(?P<{part or 'it'}>.+{'' if part == 'target' else '?'})"
+            if number % 2
+            else r"\s+".join(map(re.escape, part.split(" ")))
+        )
     return re.compile(rf"\s*{made}\s*", re.IGNORECASE)
 
 

@@ -222,7 +222,8 @@ class _Writer:
         heads: list[tuple[str, str | None]] = []
         for head in kept:
             word = across_name(table, head)
-            heads.append((head, self._across_key(table, name, word) if word is not None else None))
+            key = self._across_key(table, name, word) if word is not None else None
+            heads.append((self._head(table, name, head, word, key), key))
         there = {key for _, key in heads if key}
         new = sorted({key for line in lines for key in line.across} - there)
         last = max((number for number, (_, key) in enumerate(heads) if key), default=len(heads) - 1)
@@ -239,6 +240,15 @@ class _Writer:
             else []
         )
         return [*heads[: last + 1], *made, *heads[last + 1 :]]
+
+    def _head(self, table: MappedTable, name: str, head: str, word: str | None, key: str | None) -> str:
+        """A head as it stood; that of a target which has another name by now says the new one."""
+        assert table.across is not None or key is None, "cells across want a mapping across"
+        if table.across is None or word is None or key is None or table.across.is_ != "target":
+            return head
+        if self.show.target(key) is None or self._means(table, "target", word) == key:
+            return head
+        return table.across.heads.format(self.spell(name, "target", key))
 
     def _across_key(self, table: MappedTable, name: str, word: str) -> str:
         assert table.across is not None, "called for heads across alone"
