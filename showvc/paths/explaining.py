@@ -3,14 +3,15 @@
 from __future__ import annotations
 
 from collections import deque
-from collections.abc import Iterable, Mapping
+from collections.abc import Callable, Container, Iterable, Iterator, Mapping
 from dataclasses import dataclass, replace
+from functools import partial
 from heapq import heappop, heappush
 from itertools import count
 
 from showvc.document import Show
 from showvc.document.pointers import parse
-from showvc.paths.hops import Edit, Hop, Spot, Step, Steps, free_number, steps_between
+from showvc.paths.hops import Edit, Ground, Hop, Spot, Step, free_number
 from showvc.paths.keys import Hand, hands_of
 from showvc.paths.matrix import Matrix, talk_paths
 from showvc.paths.naming import check_user
@@ -46,25 +47,42 @@ def explain(show: Show, talker: str, listener: str, matrix: Matrix | None = None
     check_user(show, listener, other_than=talker)
     hands = hands_of(show, matrix or talk_paths(show))
     hand = hands.hand(talker, listener)
-    steps = steps_between(hands, talker, listener)
-    start, goal = ("mouth", talker), ("ear", listener)
+    ground = Ground(hands, talker, listener)
     if hand is None:
-        return Explanation(talker, listener, None, proposals=_proposals(show, steps, start, goal))
-    there = {spot: [step for step in found if step.hop] for spot, found in steps.items()}
-    way = _way(there, start, goal)
-    handy: tuple[Hop, ...] = ()
-    if way[0].hand == "menu" and hand != "menu":
-        there[start] = [step for step in there[start] if step.hop and step.hop.hand != "menu"]
-        handy = _way(there, start, goal)
+        return Explanation(talker, listener, None, proposals=_proposals(ground))
+    way = _way(ground, ground.hops)
+    handy = _way(ground, partial(_handy_hops, ground)) if way[0].hand == "menu" and hand != "menu" else ()
     return Explanation(talker, listener, hand, way, handy)
 
 
-def _way(steps: Mapping[Spot, Iterable[Step]], start: Spot, goal: Spot) -> tuple[Hop, ...]:
-    """The shortest way over these steps."""
-    return tuple(step.hop for step in _walk(steps, start, goal) if step.hop)
+Onward = Callable[[Spot], Iterable[Step]]
 
 
-def _walk(steps: Mapping[Spot, Iterable[Step]], start: Spot, goal: Spot) -> list[Step]:
+def _handy_hops(ground: Ground, spot: Spot) -> list[Step]:
+    """The steps that are there, without the talker's channels in the menu."""
+    hops = ground.hops(spot)
+    return [step for step in hops if step.hop and step.hop.hand != "menu"] if spot == ground.start else hops
+
+
+def _all_steps(ground: Ground, spot: Spot) -> Iterator[Step]:
+    yield from ground.hops(spot)
+    yield from ground.edits(spot, EVERYWHERE)
+
+
+class _Everywhere(Container[Spot]):
+    def __contains__(self, spot: object) -> bool:
+        return True
+
+
+EVERYWHERE = _Everywhere()
+
+
+def _way(ground: Ground, onward: Onward) -> tuple[Hop, ...]:
+    """The shortest way from talker to listener over these steps."""
+    return tuple(step.hop for step in _walk(onward, ground.start, ground.goal) if step.hop)
+
+
+def _walk(onward: Onward, start: Spot, goal: Spot) -> list[Step]:
     """The steps with the fewest edits, and of those the fewest steps. Empty where none lead there."""
     came: dict[Spot, tuple[Spot, Step]] = {}
     cost = {start: (0, 0)}
@@ -74,7 +92,7 @@ def _walk(steps: Mapping[Spot, Iterable[Step]], start: Spot, goal: Spot) -> list
         spent, _, spot = heappop(pending)
         if spot == goal:
             return _traced(came, goal)
-        for step in steps.get(spot, ()) if spent == cost[spot] else ():
+        for step in onward(spot) if spent == cost[spot] else ():
             needed = (spent[0] + (step.edit is not None), spent[1] + 1)
             if step.head not in cost or needed < cost[step.head]:
                 cost[step.head], came[step.head] = needed, (spot, step)
@@ -94,19 +112,19 @@ def _traced(came: Mapping[Spot, tuple[Spot, Step]], goal: Spot) -> list[Step]:
 # --- what it would take ----------------------------------------------------------------------------------------------
 
 
-def _proposals(show: Show, steps: Steps, start: Spot, goal: Spot) -> tuple[Proposal, ...]:
-    onward = {spot: [step.head for step in found if step.hop] for spot, found in steps.items()}
+def _proposals(ground: Ground) -> tuple[Proposal, ...]:
+    onward = {spot: [step.head for step in ground.hops(spot)] for spot in ground.spots()}
     back: dict[Spot, list[Spot]] = {}
     for spot, heads in onward.items():
         for head in heads:
             back.setdefault(head, []).append(spot)
-    said, heard = _spread(onward, start), set(_spread(back, goal))
-    single = [step.edit for spot in said for step in steps.get(spot, ()) if step.edit and step.head in heard]
+    said, heard = _spread(onward, ground.start), set(_spread(back, ground.goal))
+    single = [step.edit for spot in said for step in ground.edits(spot, heard) if step.edit]
     if single:
-        likely = sorted(single, key=lambda edit: _unlikely(edit, start[1], goal[1]))
+        likely = sorted(single, key=lambda edit: _unlikely(edit, ground.start[1], ground.goal[1]))
         return tuple((edit,) for edit in likely)
-    several = tuple(step.edit for step in _walk(steps, start, goal) if step.edit)
-    return _numbered_apart(show, several)
+    several = _walk(partial(_all_steps, ground), ground.start, ground.goal)
+    return _numbered_apart(ground.show, tuple(step.edit for step in several if step.edit))
 
 
 def _spread(onward: Mapping[Spot, Iterable[Spot]], start: Spot) -> list[Spot]:

@@ -8,7 +8,7 @@ group or user, and keep to the show's limit of channels.
 from __future__ import annotations
 
 import json
-from collections.abc import Collection, Iterable, Iterator, Sequence
+from collections.abc import Collection, Container, Iterator
 from dataclasses import dataclass
 from typing import Any, Literal
 
@@ -74,44 +74,172 @@ class Step:
     edit: Edit | None = None
 
 
-Steps = dict[Spot, list[Step]]
+Entry = tuple[str, Channel]
+Tie = tuple[str, Bridge, Circuit]
 
 
-def steps_between(hands: Hands, talker: str, listener: str) -> Steps:
-    """All steps that can matter between two users; from each spot those that are there come first."""
-    show = hands.show
-    bridges = tuple(tied(show))
-    ports = {bridge.target for _, bridge, _ in bridges} - show.groups.keys()
-    ears = sorted({listener, *ports})
-    lists = {target_of(key) for name in (talker, *ears) for key in show.users[name].channels}
-    groups = sorted((lists | {bridge.target for _, bridge, _ in bridges}) & show.groups.keys())
-    targets = [*groups, *(name for name in ears if name not in show.groups)]
-    steps: Steps = {}
-    mouths: list[Spot] = [("mouth", talker), *(("port", port) for port in sorted(ports))]
-    for mouth in mouths:
-        _add(steps, mouth, _talk_steps(hands, mouth, targets))
-        for called in ears:
-            _add(steps, ("call", mouth[1], called), _answer_steps(show, mouth[1], called))
-    for port in ports:
-        _add(steps, ("port", port), _round_steps(show, port, groups))
-    for group in groups:
-        _add(steps, ("said", group), (step for user in ears for step in _group_steps(show, user, group)))
-    for name, bridge, circuit in bridges:
-        _add_bridge(steps, show, name, bridge, circuit)
-    return {spot: sorted(found, key=lambda step: step.edit is not None) for spot, found in steps.items()}
+class Ground:
+    """All that can matter between two users: from each spot, the hops that are there, and the edits that are not."""
+
+    def __init__(self, hands: Hands, talker: str, listener: str) -> None:
+        self.hands, self.show = hands, hands.show
+        self.start: Spot = ("mouth", talker)
+        self.goal: Spot = ("ear", listener)
+        self._lists: dict[str, dict[str, list[Entry]]] = {}
+        ties = tuple(tied(self.show))
+        self._ports = {tie[1].target for tie in ties} - self.show.groups.keys()
+        self._ears = sorted({listener, *self._ports})
+        on_lists = {target for name in (talker, *self._ears) for target in self._list(name)}
+        self._groups = sorted((on_lists | {tie[1].target for tie in ties}) & self.show.groups.keys())
+        self._called = [name for name in self._ears if name not in self.show.groups]
+        self._carrying: dict[Spot, list[Tie]] = {}
+        self._bringing: dict[Spot, list[Tie]] = {}
+        for tie in ties:
+            self._carrying.setdefault(self._heard_at(tie[1]), []).append(tie)
+            self._bringing.setdefault(tie[2], []).append(tie)
+        self._listening: dict[str, list[str]] = {}
+        for name in self._ears:
+            for target in self._list(name):
+                if self._hear_hop(name, target):
+                    self._listening.setdefault(target, []).append(name)
+
+    def spots(self) -> Iterator[Spot]:
+        """Every spot from which a step leads on."""
+        mouths = [self.start, *(("port", port) for port in sorted(self._ports))]
+        yield from mouths
+        yield from (("call", mouth[1], name) for mouth in mouths for name in self._called)
+        yield from (("said", group) for group in self._groups)
+        yield from (("ear", name) for name in self._ears)
+        yield from self._bringing
+
+    def hops(self, spot: Spot) -> list[Step]:
+        """The steps from a spot that the show has, the handy ones first."""
+        if spot[0] in ("mouth", "port"):
+            return self._talk_hops(spot)
+        if spot[0] == "call":
+            hop = self._answer_hop(spot[1], spot[2])
+            return [Step(("ear", spot[2]), hop)] if hop else []
+        if spot[0] in ("said", "ear"):
+            hearing = self._listening.get(spot[1], ()) if spot[0] == "said" else ()
+            heard = [Step(("ear", name), self._hear_hop(name, spot[1])) for name in hearing]
+            return heard + [_carry_step(tie) for tie in self._carrying.get(spot, ()) if carries_out(tie[1])]
+        return [self._bring_step(tie) for tie in self._bringing.get(spot, ()) if brings_in(tie[1])]
+
+    def edits(self, spot: Spot, wanted: Container[Spot]) -> Iterator[Step]:
+        """The steps from a spot to wanted ones that the show has not, with the edits that would make them."""
+        found = self._edits(spot, wanted)
+        return (Step(head, edit=edit) for head, edit in found if edit and head in wanted)
+
+    def _edits(self, spot: Spot, wanted: Container[Spot]) -> Iterator[tuple[Spot, Edit | None]]:
+        if spot[0] in ("mouth", "port"):
+            yield from self._talk_edits(spot, wanted)
+        elif spot[0] == "call" and not self._answer_hop(spot[1], spot[2]):
+            missing = f"{spot[2]} does not listen to {spot[1]}"
+            yield ("ear", spot[2]), self._edit(spot[2], spot[1], "listen", "switchable", missing)
+        elif spot[0] == "said":
+            deaf = sorted(set(self._ears) - set(self._listening.get(spot[1], ())))
+            for name in (name for name in deaf if ("ear", name) in wanted):
+                missing = f"{name} does not listen on {self.show.label(spot[1])}"
+                yield ("ear", name), self._edit(name, spot[1], "listen", "switchable", missing)
+        yield from self._bridge_edits(spot)
+
+    # channels
+
+    def _list(self, user: str) -> dict[str, list[Entry]]:
+        """A user's channels by their targets, each target's by number."""
+        if user not in self._lists:
+            found: dict[str, list[Entry]] = {}
+            channels = self.show.users[user].channels
+            for key in sorted(channels, key=lambda key: (channels[key].number, key)):
+                found.setdefault(target_of(key), []).append((key, channels[key]))
+            self._lists[user] = found
+        return self._lists[user]
+
+    def _edit(self, user: str, target: str, field: str, value: str, missing: str) -> Edit | None:
+        """Sets talk or listen on the first channel for a target, or adds a channel. None where the list is full."""
+        entries = self._list(user).get(target)
+        if entries:
+            return Edit(join("users", user, "channels", entries[0][0], field), value, missing)
+        number = free_number(self.show, user)
+        if number is None:
+            return None
+        return Edit(join("users", user, "channels", target), {"number": number, field: value}, missing)
+
+    def _said_at(self, caller: str, target: str) -> Spot:
+        return ("said", target) if target in self.show.groups else ("call", caller, target)
+
+    def _talk_hops(self, mouth: Spot) -> list[Step]:
+        """From a talker, over any channel with talk; from a bridge's target, over the open ones."""
+        user = mouth[1]
+        hops: list[Hop] = []
+        for target, entries in self._list(user).items():
+            known = target in self.show.groups or target in self._ears
+            for key, entry in entries if known else ():
+                if entry.talk == "open" or (entry.talk != "none" and mouth[0] == "mouth"):
+                    keys = self.hands.keys.get(user, {}).get(key, ())
+                    hops.append(Hop("talk", target, user, key, entry.number, self.hands.channel(user, key), keys))
+        hops.sort(key=lambda hop: (HANDS.index(hop.hand or "menu"), hop.number))
+        return [Step(self._said_at(user, hop.target), hop) for hop in hops]
+
+    def _talk_edits(self, mouth: Spot, wanted: Container[Spot]) -> Iterator[tuple[Spot, Edit | None]]:
+        user, is_port = mouth[1], mouth[0] == "port"
+        said = {step.head for step in self._talk_hops(mouth)}
+        talk, what = ("open", "open channel") if is_port else ("momentary", "talk")
+        for target in (*self._groups, *self._called):
+            head = self._said_at(user, target)
+            if head in wanted and head not in said:
+                where = f"on {self.show.label(target)}" if target in self.show.groups else f"to {target}"
+                yield head, self._edit(user, target, "talk", talk, f"{user} has no {what} {where}")
+        if is_port and ("ear", user) in wanted:
+            yield from self._round_edits(user)
+
+    def _round_edits(self, port: str) -> Iterator[tuple[Spot, Edit]]:
+        """One new channel on which a bridge's target both passes on what comes in and hears it."""
+        number = free_number(self.show, port)
+        for group in self._groups if number is not None else ():
+            if group not in self._list(port):
+                value = {"number": number, "talk": "open", "listen": "switchable"}
+                missing = f"{port} has no open channel on {self.show.label(group)} to hear it there"
+                yield ("ear", port), Edit(join("users", port, "channels", group), value, missing)
+
+    def _hear_hop(self, user: str, target: str) -> Hop | None:
+        for key, entry in self._list(user).get(target, ()):
+            if entry.listen != "none":
+                return Hop("hear", target, user, key, entry.number)
+        return None
+
+    def _answer_hop(self, caller: str, called: str) -> Hop | None:
+        """A direct call is heard, unless the caller is on the list and listened to on no channel."""
+        if caller in self.show.groups or caller not in self._list(called):
+            return Hop("hear", caller, called)
+        return self._hear_hop(called, caller)
+
+    # bridges
+
+    def _heard_at(self, bridge: Bridge) -> Spot:
+        return ("said" if bridge.target in self.show.groups else "ear"), bridge.target
+
+    def _brought_to(self, bridge: Bridge) -> Spot:
+        return ("said" if bridge.target in self.show.groups else "port"), bridge.target
+
+    def _bring_step(self, tie: Tie) -> Step:
+        name, bridge, circuit = tie
+        return Step(self._brought_to(bridge), Hop("in", bridge.target, bridge=name, circuit=circuit))
+
+    def _bridge_edits(self, spot: Spot) -> Iterator[tuple[Spot, Edit]]:
+        for name, bridge, circuit in self._carrying.get(spot, ()):
+            if not carries_out(bridge):
+                missing = f"bridge {name} does not carry {self.show.label(bridge.target)} into {circuit_words(circuit)}"
+                yield circuit, Edit(join("bridges", name, "direction"), "both", missing)
+        for name, bridge, circuit in self._bringing.get(spot, ()):
+            if not brings_in(bridge):
+                missing = f"bridge {name} does not bring {circuit_words(circuit)} to {self.show.label(bridge.target)}"
+                yield self._brought_to(bridge), Edit(join("bridges", name, "direction"), "both", missing)
 
 
-def _add(steps: Steps, tail: Spot, found: Iterable[Step]) -> None:
-    steps.setdefault(tail, []).extend(found)
-
-
-# --- channels --------------------------------------------------------------------------------------------------------
-
-
-def _entries(show: Show, user: str, target: str) -> list[tuple[str, Channel]]:
-    """A user's channels for a target, by number."""
-    found = [(key, entry) for key, entry in show.users[user].channels.items() if target_of(key) == target]
-    return sorted(found, key=lambda item: (item[1].number, item[0]))
+def _carry_step(tie: Tie) -> Step:
+    name, bridge, circuit = tie
+    return Step(circuit, Hop("out", bridge.target, bridge=name, circuit=circuit))
 
 
 def free_number(show: Show, user: str, but: Collection[int] = ()) -> int | None:
@@ -121,88 +249,3 @@ def free_number(show: Show, user: str, but: Collection[int] = ()) -> int | None:
         return None
     taken = {*but, *(entry.number for entry in channels.values())}
     return next((number for number in range(1, min(most, HIGHEST) + 1) if number not in taken), None)
-
-
-def _edit(show: Show, user: str, target: str, field: str, value: str, missing: str) -> Edit | None:
-    """Sets talk or listen on the first channel for a target, or adds a channel. None where the list is full."""
-    entries = _entries(show, user, target)
-    if entries:
-        return Edit(join("users", user, "channels", entries[0][0], field), value, missing)
-    number = free_number(show, user)
-    if number is None:
-        return None
-    return Edit(join("users", user, "channels", target), {"number": number, field: value}, missing)
-
-
-def _talk_steps(hands: Hands, mouth: Spot, targets: Sequence[str]) -> Iterator[Step]:
-    """From a talker, over any channel with talk, the handy ones first; from a bridge's target, over the open ones."""
-    show, user, is_port = hands.show, mouth[1], mouth[0] == "port"
-    hops: list[tuple[Spot, Hop]] = []
-    for target in targets:
-        head = _head(show, user, target)
-        for key, entry in _entries(show, user, target):
-            if entry.talk == "open" or (entry.talk != "none" and not is_port):
-                keys = hands.keys.get(user, {}).get(key, ())
-                hop = Hop("talk", target, user, key, entry.number, hands.channel(user, key), keys)
-                hops.append((head, hop))
-    for head, hop in sorted(hops, key=lambda found: (HANDS.index(found[1].hand or "menu"), found[1].number)):
-        yield Step(head, hop)
-    said = {hop.target for _, hop in hops}
-    for target in (target for target in targets if target not in said):
-        what = f"on {show.label(target)}" if target in show.groups else f"to {target}"
-        missing = f"{user} has no {'open channel' if is_port else 'talk'} {what}"
-        if edit := _edit(show, user, target, "talk", "open" if is_port else "momentary", missing):
-            yield Step(_head(show, user, target), edit=edit)
-
-
-def _head(show: Show, caller: str, target: str) -> Spot:
-    return ("said", target) if target in show.groups else ("call", caller, target)
-
-
-def _hear_steps(show: Show, user: str, target: str, missing: str) -> Iterator[Step]:
-    entries = _entries(show, user, target)
-    listening = [(key, entry) for key, entry in entries if entry.listen != "none"]
-    if listening:
-        key, entry = listening[0]
-        yield Step(("ear", user), Hop("hear", target, user, key, entry.number))
-    elif edit := _edit(show, user, target, "listen", "switchable", missing):
-        yield Step(("ear", user), edit=edit)
-
-
-def _group_steps(show: Show, user: str, group: str) -> Iterator[Step]:
-    return _hear_steps(show, user, group, f"{user} does not listen on {show.label(group)}")
-
-
-def _round_steps(show: Show, port: str, groups: Iterable[str]) -> Iterator[Step]:
-    """One new channel on which a bridge's target both passes on what comes in and hears it."""
-    number = free_number(show, port)
-    for group in groups if number is not None else ():
-        if not _entries(show, port, group):
-            value = {"number": number, "talk": "open", "listen": "switchable"}
-            missing = f"{port} has no open channel on {show.label(group)} to hear it there"
-            yield Step(("ear", port), edit=Edit(join("users", port, "channels", group), value, missing))
-
-
-def _answer_steps(show: Show, caller: str, called: str) -> Iterator[Step]:
-    """A direct call is heard, unless the caller is on the list and listened to on no channel."""
-    if caller in show.groups or not _entries(show, called, caller):
-        yield Step(("ear", called), Hop("hear", caller, called))
-    else:
-        yield from _hear_steps(show, called, caller, f"{called} does not listen to {caller}")
-
-
-# --- bridges ---------------------------------------------------------------------------------------------------------
-
-
-def _add_bridge(steps: Steps, show: Show, name: str, bridge: Bridge, circuit: Circuit) -> None:
-    target, is_group = bridge.target, bridge.target in show.groups
-    label, outside = show.label(target), circuit_words(circuit)
-    heard: Spot = ("said", target) if is_group else ("ear", target)
-    said: Spot = ("said", target) if is_group else ("port", target)
-    both = join("bridges", name, "direction")
-    carry = Hop("out", target, bridge=name, circuit=circuit)
-    turn = Edit(both, "both", f"bridge {name} does not carry {label} into {outside}")
-    _add(steps, heard, [Step(circuit, carry) if carries_out(bridge) else Step(circuit, edit=turn)])
-    bring = Hop("in", target, bridge=name, circuit=circuit)
-    turn = Edit(both, "both", f"bridge {name} does not bring {outside} to {label}")
-    _add(steps, circuit, [Step(said, bring) if brings_in(bridge) else Step(said, edit=turn)])

@@ -2,8 +2,9 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator, Mapping
+from collections.abc import Iterable, Iterator, Mapping, Set
 from dataclasses import dataclass
+from itertools import groupby
 from typing import Literal, NamedTuple
 
 from showvc.document import Show, target_of
@@ -49,19 +50,8 @@ def reach_of(show: Show, user: str, hands: Hands | None = None) -> Reach:
     """
     check_user(show, user)
     known = hands or hands_of(show, talk_paths(show))
-    return Reach(
-        user, ways_out(known, user, heard_in_circuits(known)), tuple(via for via in _hears(known, user) if via.users)
-    )
-
-
-def heard_in_circuits(hands: Hands) -> Mapping[Spot, int]:
-    """For each circuit, the bits of those who hear what is carried into it."""
-    return heard_over(web_of(hands.show, hands.matrix.ears), hands.matrix.ears)
-
-
-def ways_out(hands: Hands, talker: str, heard: Mapping[Spot, int]) -> tuple[Via, ...]:
-    """The ways on which a user is heard; `heard` is that of `heard_in_circuits`."""
-    return tuple(via for via in _heard_by(hands, talker, heard) if via.users)
+    heard_by, hears = _heard_by(known, user), _hears(known, user)
+    return Reach(user, tuple(via for via in heard_by if via.users), tuple(via for via in hears if via.users))
 
 
 def _on_list(show: Show, user: str) -> list[str]:
@@ -70,30 +60,54 @@ def _on_list(show: Show, user: str) -> list[str]:
     return list(dict.fromkeys(target_of(key) for key in sorted(channels, key=lambda key: (channels[key].number, key))))
 
 
+def _handiest(found: Iterable[Hand]) -> Hand:
+    return min(found, key=HANDS.index)
+
+
 # --- who hears him ---------------------------------------------------------------------------------------------------
 
 
-def _heard_by(hands: Hands, talker: str, heard: Mapping[Spot, int]) -> Iterator[Via]:
+def _heard_by(hands: Hands, talker: str) -> Iterator[Via]:
+    """One way for all direct calls together."""
+    ways = ways_out(hands, talker, heard_in_circuits(hands))
+    for (kind, by), same in groupby(ways, key=lambda way: (way.kind, way.by)):
+        users = [Reached(name, way.hand) for way in same for name in hands.matrix.names(way.bits) if name != talker]
+        yield Via(kind, by, tuple(users))
+
+
+class Way(NamedTuple):
+    """A way on which a user is heard, and the bits of those who hear him on it; he himself may be among them."""
+
+    kind: Literal["group", "direct", "bridge"]
+    by: str | None
+    hand: Hand
+    bits: int
+
+
+def heard_in_circuits(hands: Hands) -> Mapping[Spot, int]:
+    """For each circuit, the bits of those who hear what is carried into it."""
+    return heard_over(web_of(hands.show, hands.matrix.ears), hands.matrix.ears)
+
+
+def ways_out(hands: Hands, talker: str, heard: Mapping[Spot, int]) -> Iterator[Way]:
+    """The ways on which a user is heard; `heard` is that of `heard_in_circuits`. A way for each direct call."""
     show, ears = hands.show, hands.matrix.ears
-    closed = ears.closed_to(talker)
-    talks = {target: hand for target, hand in hands.targets(talker).items() if target not in closed}
+    talks = _heeded(hands, talker)
     for group in _on_list(show, talker):
         if group in talks and group in ears.groups:
-            yield Via("group", group, _at(hands, talker, ears.at(group), talks[group]))
-    called = sorted(name for name in talks if name in show.users and name not in ears.groups and name != talker)
-    yield Via("direct", None, tuple(Reached(name, talks[name]) for name in called))
+            yield Way("group", group, talks[group], ears.at(group))
+    for name in sorted(talks.keys() - ears.groups):
+        yield Way("direct", None, talks[name], ears.at(name))
     for name, bridge, circuit in tied(show):
         said = carried(show, bridge, ears) & talks.keys() if carries_out(bridge) else ()
         if said:
-            yield Via("bridge", name, _at(hands, talker, heard[circuit], _handiest(talks[target] for target in said)))
+            yield Way("bridge", name, _handiest(talks[target] for target in said), heard[circuit])
 
 
-def _at(hands: Hands, talker: str, bits: int, hand: Hand) -> tuple[Reached, ...]:
-    return tuple(Reached(name, hand) for name in hands.matrix.names(bits) if name != talker)
-
-
-def _handiest(found: Iterable[Hand]) -> Hand:
-    return min(found, key=HANDS.index)
+def _heeded(hands: Hands, talker: str) -> dict[str, Hand]:
+    """The targets that a user talks to and that have not shut him out."""
+    closed = hands.matrix.ears.closed_to(talker)
+    return {target: hand for target, hand in hands.targets(talker).items() if target not in closed}
 
 
 # --- whom he hears ---------------------------------------------------------------------------------------------------
@@ -102,20 +116,42 @@ def _handiest(found: Iterable[Hand]) -> Hand:
 def _hears(hands: Hands, listener: str) -> Iterator[Via]:
     show, ears = hands.show, hands.matrix.ears
     bit = 1 << ears.place[listener]
+    talkers = _talkers(hands, listener)
     for group in _on_list(show, listener):
         if group in ears.groups and ears.at(group) & bit:
-            yield Via("group", group, _saying(hands, listener, {group}))
-    own = set() if listener in ears.groups else {listener}
-    yield Via("direct", None, _saying(hands, listener, own))
+            yield Via("group", group, _saying(talkers, {group}))
+    yield Via("direct", None, _saying(talkers, {listener} - ears.groups))
     into: dict[Spot, list[Spot]] = {}
     for tail, head in web_of(show, ears):
         into.setdefault(head, []).append(tail)
+    known: dict[frozenset[str], tuple[Reached, ...]] = {}
     for name, bridge, circuit in tied(show):
         if brings_in(bridge) and any(ears.at(target) & bit for target in brought(show, bridge, ears)):
-            yield Via("bridge", name, _saying(hands, listener, _leading_into(into, circuit)))
+            targets = _leading_into(into, circuit)
+            if targets not in known:
+                known[targets] = _saying(talkers, targets)
+            yield Via("bridge", name, known[targets])
 
 
-def _leading_into(into: dict[Spot, list[Spot]], circuit: Circuit) -> set[str]:
+def _talkers(hands: Hands, listener: str) -> dict[str, list[Reached]]:
+    """For each target, everyone else who talks to it and is not shut out."""
+    found: dict[str, list[Reached]] = {}
+    for name in hands.matrix.users:
+        for target, hand in _heeded(hands, name).items() if name != listener else ():
+            found.setdefault(target, []).append(Reached(name, hand))
+    return found
+
+
+def _saying(talkers: Mapping[str, list[Reached]], targets: Set[str]) -> tuple[Reached, ...]:
+    """Everyone who says something to these targets, with the handiest way to do it."""
+    found: dict[str, Hand] = {}
+    for target in targets:
+        for name, hand in talkers.get(target, ()):
+            found[name] = _handiest((hand, found.get(name, "menu")))
+    return tuple(Reached(name, found[name]) for name in sorted(found))
+
+
+def _leading_into(into: Mapping[Spot, list[Spot]], circuit: Circuit) -> frozenset[str]:
     """The targets from which sound gets into a circuit."""
     found: set[Spot] = {circuit}
     pending: list[Spot] = [circuit]
@@ -123,17 +159,4 @@ def _leading_into(into: dict[Spot, list[Spot]], circuit: Circuit) -> set[str]:
         earlier = set(into.get(pending.pop(), ())) - found
         found |= earlier
         pending.extend(earlier)
-    return {name for kind, name in found if kind == "to"}
-
-
-def _saying(hands: Hands, listener: str, targets: set[str]) -> tuple[Reached, ...]:
-    """Everyone else who says something to these targets that is heard."""
-    matrix = hands.matrix
-    found = []
-    for name in matrix.users:
-        said = matrix.talks[matrix.ears.place[name]] & targets if name != listener else frozenset()
-        said -= matrix.ears.closed_to(name) if said else frozenset()
-        if said:
-            known = hands.targets(name)
-            found.append(Reached(name, _handiest(known[target] for target in said)))
-    return tuple(found)
+    return frozenset(name for kind, name in found if kind == "to")

@@ -10,7 +10,7 @@ from showvc.paths.keys import HANDS, Hand, Hands
 from showvc.paths.matrix import Matrix
 from showvc.paths.members import Members, alone, group_members, line_talkers
 from showvc.paths.pairs import bits_of, slots_of
-from showvc.paths.reaching import Via, heard_in_circuits, ways_out
+from showvc.paths.reaching import Way, heard_in_circuits, ways_out
 
 SMALL = 24
 """The most users whose matrix is drawn in full."""
@@ -122,22 +122,21 @@ def csv_rows(show: Show, hands: Hands) -> Iterator[tuple[str, str, str, str]]:
 
     Sorted by talker, then listener. Every way is there: groups, `direct`, and the bridges that carry it out first.
     """
-    heard = heard_in_circuits(hands)
+    heard, order = heard_in_circuits(hands), hands.matrix.ears.order
     for talker in hands.matrix.users:
-        found: dict[str, tuple[list[str], set[Hand]]] = {}
-        for via in ways_out(hands, talker, heard):
-            for user, hand in via.users:
-                words, known = found.setdefault(user, ([], set()))
-                words.append(via_words(via))
-                known.add(hand)
-        for listener in sorted(found):
-            words, known = found[listener]
-            yield listener, talker, min(known, key=HANDS.index), "; ".join(words)
+        found: dict[str, list[Way]] = {}
+        for way in ways_out(hands, talker, heard):
+            for slot in slots_of(way.bits):
+                found.setdefault(order[slot], []).append(way)
+        for listener in sorted(found.keys() - {talker}):
+            ways = found[listener]
+            hand = min((way.hand for way in ways), key=HANDS.index)
+            yield listener, talker, hand, "; ".join(way_words(way) for way in ways)
 
 
-def via_words(via: Via) -> str:
+def way_words(way: Way) -> str:
     """A way in a word or two: the group's id, `direct`, or the bridge."""
-    return f"bridge {via.by}" if via.kind == "bridge" else via.by or "direct"
+    return f"bridge {way.by}" if way.kind == "bridge" else way.by or "direct"
 
 
 # --- text that lines up ----------------------------------------------------------------------------------------------
