@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING, Any, cast
 import typer
 
 from showvc.cli.app import Session, styled
-from showvc.cli.texts import change_lines, counts_words, effect_lines
+from showvc.cli.texts import change_lines, counts_words, effect_lines, when_words
 from showvc.document import ShowError
 from showvc.document.editing import shape_at
 from showvc.document.pointers import parse
@@ -72,17 +72,23 @@ def conflict_lines(outcome: Outcome, conflict: Conflict) -> list[str]:
     """One conflict with its three values side by side."""
     lines = ["", styled(f"  {outcome.id_of(conflict)}  {conflict.kind}", bold=True), f"     {conflict.message}"]
     for number, path in enumerate(conflict.paths):
-        values = [shown(side[number]) for side in (conflict.before, conflict.mine, conflict.incoming)]
         lines.append(f"     {path}")
-        lines.append(f"       before: {values[0]}  |  mine: {values[1]}  |  incoming: {values[2]}")
+        for side in ("before", "mine", "incoming"):
+            lines.append(f"       {side:<9} {shown(getattr(conflict, side)[number])}")
     offer = outcome.offers.get(conflict.key)
     if offer is not None:
-        said = f"{offer.who or 'somebody'} on {offer.when[:16]}".strip()
-        lines.append(f"     settled before by {said}: {_offer(offer)} (showvc settle --remembered takes it)")
+        lines.append(
+            f"     settled before by {offer.who or 'somebody'}, {when_words(offer.when)}: {_offer(conflict, offer)}"
+        )
+        lines.append("     (showvc settle --remembered takes it)")
     return lines
 
 
-def _offer(offer: Settlement) -> str:
+def _offer(conflict: Conflict, offer: Settlement) -> str:
+    """What was decided then, in the words of today's sides."""
+    for side in ("mine", "incoming"):
+        if dict(offer.values) == conflict.values_of(side):
+            return side
     return ", ".join(f"{path} = {shown(value)}" for path, value in offer.values.items()) or "left as it is"
 
 
@@ -178,12 +184,14 @@ def ask_each(session: Session, outcome: Outcome) -> Outcome:
         conflict = remaining[0]
         for line in conflict_lines(outcome, conflict):
             session.say(line)
-        answer = typer.prompt(f"     {_question(outcome, conflict)}", default="later").strip().lower()
+        answer = typer.prompt(f"     {_question(outcome, conflict)}", default="later").strip()
         if answer in ("q", "quit"):
             break
+        if answer in ("l", "later"):
+            later.add(conflict.key)
+            continue
         settlement = _answered(session, outcome, conflict, answer)
         if settlement is None:
-            later.add(conflict.key)
             continue
         outcome = _settle(session, lambda now, made=settlement: [made], f"settle {outcome.id_of(conflict)}: {answer}")
     return outcome
@@ -203,10 +211,13 @@ def _answered(session: Session, outcome: Outcome, conflict: Conflict, answer: st
             return _by_side(session, conflict, sides[answer])
         if answer.startswith("="):
             return _by_value(session, conflict, answer[1:])
-        return outcome.offers.get(conflict.key) if answer == "r" else None
     except ShowError as error:
         session.say(f"     {error}")
         return None
+    if answer == "r" and conflict.key in outcome.offers:
+        return outcome.offers[conflict.key]
+    session.say(f"     {answer!r} is no answer here")
+    return None
 
 
 def _by_side(session: Session, conflict: Conflict, take: str | None) -> Settlement:
