@@ -47,7 +47,11 @@ MAX_EXTRA_NAME = 200
 MAX_EXTRA_NUMBER = 10**300
 
 
-def _json_value(value: Any, depth: int = 0) -> Any:
+def _json(value: Any) -> Any:
+    return _json_value(value, 0)
+
+
+def _json_value(value: Any, depth: int) -> Any:
     if depth > MAX_EXTRA_DEPTH:
         raise ValueError(f"is nested deeper than {MAX_EXTRA_DEPTH} levels")
     if isinstance(value, dict):
@@ -87,7 +91,7 @@ LineId = Literal["emergency", "announce", "program"]
 Level = Annotated[int | float, BeforeValidator(_level)]
 Tags = Annotated[frozenset[str], BeforeValidator(_tags)]
 Hardware = Annotated[str, AfterValidator(hardware_address)]
-Free = Annotated[dict[str, Any], AfterValidator(_json_value), "free"]
+Free = Annotated[dict[str, Any], AfterValidator(_json), "free"]
 Count = Annotated[int, Field(ge=0, le=100_000)]
 
 
