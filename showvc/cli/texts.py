@@ -9,7 +9,7 @@ from showvc.changes import Change, Comparison, Effect, Folder, RequiredChange
 from showvc.cli.app import styled
 from showvc.document import Show
 from showvc.document.pointers import join, parse
-from showvc.paths import RequiredState
+from showvc.paths import required_words
 from showvc.rules import Finding
 
 CAUTION = (
@@ -17,7 +17,7 @@ CAUTION = (
     "before the show. Local rules and the responsible person decide."
 )
 _SEVERITY = {"stop": "STOP", "warn": "warn", "note": "note"}
-_STATES = {"holds": "holds", "menu": "only in the menu", "lost": "LOST"}
+_STATES = {"holds": "holds", "menu": "in the menu only", "lost": "lost"}
 
 
 def counts_words(counts: Mapping[str, int]) -> str:
@@ -57,7 +57,8 @@ def _thing_lines(comparison: Comparison, thing: str, changes: Sequence[Change]) 
     subject = comparison.subjects.get(thing)
     if subject is None or len(changes) == 1:
         return [f"  {_sign(change)} {change.text}" for change in changes]
-    texts = [change.text.removeprefix(f"{subject.name}: ") for change in changes]
+    # A renamed thing is called by its former name in the sentence of the renaming.
+    texts = [change.text.partition(": ")[2] or change.text for change in changes]
     return [
         f"    {subject.name}",
         *(f"      {_sign(change)} {text}" for change, text in zip(changes, texts, strict=True)),
@@ -110,15 +111,8 @@ def _worst_first(changes: Sequence[RequiredChange]) -> list[RequiredChange]:
 
 
 def required_line(show: Show, change: RequiredChange) -> str:
-    state = change.after
-    was = f", was: {_STATES[change.before.state]}" if change.before else ""
-    return f"{required_words(show, state)}: {_STATES[state.state]}{was}"
-
-
-def required_words(show: Show, state: RequiredState) -> str:
-    arrow = "<->" if state.required.both else "->"
-    why = f" ({state.required.why})" if state.required.why else ""
-    return f"{state.name}, {show.label(state.required.from_)} {arrow} {show.label(state.required.to)}{why}"
+    was = f" (was: {_STATES[change.before.state]})" if change.before else " (newly required)"
+    return f"{change.after.name}: {required_words(show, change.after)}{was}"
 
 
 # --- findings ---
