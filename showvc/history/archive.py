@@ -19,6 +19,7 @@ from typing import TYPE_CHECKING, Any
 
 from showvc.document import MachineError, ShowError
 from showvc.formats.atomic import write_atomically
+from showvc.history.locks import let_go
 
 if TYPE_CHECKING:
     from git import Repo
@@ -137,6 +138,11 @@ class Archive:
         """What a git command prints. GitFailed when it ends with an error."""
         extra = {"GIT_INDEX_FILE": str(index)} if index else {}
         places = [f"--git-dir={self.git_dir}", f"--work-tree={self.folder}"]
+        try:
+            return run_git(self.folder, [*places, *arguments], data, extra)
+        except GitFailed as error:
+            if not let_go(error.stderr, self.git_dir):
+                raise
         return run_git(self.folder, [*places, *arguments], data, extra)
 
     # --- objects ---
@@ -343,6 +349,17 @@ def run_git(
     return run_git_bytes(folder, arguments, data, extra).decode("utf-8", "replace")
 
 
+def safe_command(
+    arguments: Sequence[str], settings: Mapping[str, str] | None = None, extra: Mapping[str, str] | None = None
+) -> tuple[list[str], dict[str, str]]:
+    """A git command line with its environment, in which nothing that a repository brings along is run."""
+    from git import Git
+
+    pairs = {**_SAFE, **(settings or {})}
+    given = [part for name, value in pairs.items() for part in ("-c", f"{name}={value}")]
+    return [Git.GIT_PYTHON_GIT_EXECUTABLE or "git", *given, *arguments], {**_ENVIRONMENT, **(extra or {})}
+
+
 def run_git_bytes(
     folder: Path, arguments: Sequence[str], data: bytes | None = None, extra: Mapping[str, str] | None = None
 ) -> bytes:
@@ -350,9 +367,7 @@ def run_git_bytes(
     from git import Git
     from git.exc import GitCommandNotFound
 
-    settings = [part for name, value in _SAFE.items() for part in ("-c", f"{name}={value}")]
-    command = [Git.GIT_PYTHON_GIT_EXECUTABLE or "git", *settings, *arguments]
-    environment = {**_ENVIRONMENT, **(extra or {})}
+    command, environment = safe_command(arguments, extra=extra or {})
     try:
         process: Any = Git(str(folder)).execute(
             command, istream=subprocess.PIPE if data is not None else None, as_process=True, env=environment

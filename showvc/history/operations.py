@@ -17,7 +17,7 @@ from typing import Any
 from showvc.document import ShowError
 from showvc.formats.atomic import write_atomically
 from showvc.history.archive import DRAFTS, MARKS, OPERATIONS, Archive, Person
-from showvc.history.working import share_index, work_tree, write_work
+from showvc.history.working import share_index, sweep, work_tree, write_work
 
 _MACHINE = Person("showvc", "operations@showvc.invalid")
 
@@ -107,6 +107,7 @@ def recover(archive: Archive) -> bool:
     if newest is None or newest == _applied(archive):
         return False
     done = read_operation(archive, newest)
+    sweep(archive)
     _apply(archive, done.before, done.after, newest)
     return True
 

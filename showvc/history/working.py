@@ -2,14 +2,32 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Mapping
 from pathlib import Path
 
-from showvc.document import MachineError, ShowError
+from showvc.document import SECTIONS, MachineError, ShowError
 from showvc.formats.atomic import write_atomically
 from showvc.formats.folder import places
 from showvc.formats.nodes import MAX_BYTES
-from showvc.history.archive import Archive
+from showvc.history.archive import Archive, GitFailed
+
+# What a write that was cut short leaves beside its file: `write_atomically` names it so.
+_LEFT = re.compile(r"\.~[a-z0-9_]{8}")
+
+
+def is_left(name: str) -> bool:
+    """Whether a file of this name is what a killed write left."""
+    return _LEFT.fullmatch(name) is not None
+
+
+def sweep(archive: Archive) -> None:
+    """Takes away what a killed write left. Only under the lock: else it could be a write of this moment."""
+    inside = (archive.git_dir, archive.git_dir / "info", archive.own)
+    for folder in (archive.folder, *(archive.folder / section for section in SECTIONS), *inside):
+        if folder.is_dir() and not folder.is_symlink():
+            for left in [path for path in folder.iterdir() if is_left(path.name)]:
+                left.unlink(missing_ok=True)
 
 
 def work_tree(archive: Archive) -> str:
@@ -21,13 +39,23 @@ def work_tree(archive: Archive) -> str:
     if problems:
         raise ShowError(problems)
     index = archive.own / "index"
-    known = set(archive.git("ls-files", "-z", index=index).split("\0")) - {""}
+    known = _indexed(archive, index)
     paths = known | {place.path for place in found}
     _refuse_large(archive.folder, [place.path for place in found])
     listed = "".join(f"{path}\0" for path in sorted(paths)).encode()
     if paths:
         archive.git("update-index", "-z", "--add", "--remove", "--stdin", data=listed, index=index)
     return archive.git("write-tree", index=index).strip()
+
+
+def _indexed(archive: Archive, index: Path) -> set[str]:
+    """The paths of our index, which a damaged disk may have spoiled: it is only a memory, and made anew then."""
+    try:
+        found = archive.git("ls-files", "-z", index=index)
+    except GitFailed:
+        index.unlink(missing_ok=True)
+        found = ""
+    return set(found.split("\0")) - {""}
 
 
 def _refuse_large(folder: Path, paths: list[str]) -> None:
