@@ -1,1 +1,203 @@
-"""(coming)"""
+"""Exchanging with others: the hub, joining, syncing, and whether all is whole."""
+
+from __future__ import annotations
+
+from pathlib import Path
+from typing import TYPE_CHECKING, Annotated, Any
+
+import typer
+
+from showvc.cli.app import MACHINE_FAILED, NEEDS_A_PERSON, Session, command
+
+if TYPE_CHECKING:
+    from collections.abc import Iterable
+
+    from showvc.history.hub_plan import Notice
+    from showvc.history.hub_sync import Synced
+
+Remembered = Annotated[bool, typer.Option("--remembered", help="Settle conflicts as they were settled before.")]
+
+
+@command("hub")
+def hub(
+    session: Session,
+    place: Annotated[
+        str | None,
+        typer.Argument(metavar="[HUB]", help="A folder (made if empty or missing), HOST:PATH, ssh:// or https://."),
+    ] = None,
+    forget: Annotated[bool, typer.Option("--forget", help="Work without a hub from now on.")] = False,
+) -> None:
+    """Name the hub where engineers exchange, or make one in a folder or on a stick. With none: how far apart we are.
+
+    Examples: showvc hub /media/stick/salt-road; showvc hub comms@hub.example:salt-road
+    """
+    from showvc.history.hub import forget_hub, hub_state, name_hub
+
+    if forget:
+        forget_hub(session.archive)
+        session.data({"hub": None})
+        session.say("No hub any more; all that is recorded stays here.")
+        return
+    if place is None:
+        state = hub_state(session.archive)
+        session.data(state.plain() if state else {"hub": None})
+        session.say(
+            f"Hub: {state.words}" if state else "No hub is named yet. Name or make one: showvc hub FOLDER-OR-URL"
+        )
+        return
+    named = name_hub(session.archive, place)
+    session.data({"hub": named.address.text, "made": named.made, "notes": list(named.notes)})
+    session.say(f"{named.address.text} is {'a new hub, and ' if named.made else ''}the hub of this show now.")
+    for note in named.notes:
+        session.say(f"  Note: {note}")
+    session.say("Next: showvc sync. Others take part with: showvc join HUB DIR")
+
+
+@command("join")
+def join(
+    session: Session,
+    place: Annotated[str, typer.Argument(metavar="HUB", help="The hub: a folder, HOST:PATH, ssh:// or https://.")],
+    folder: Annotated[Path, typer.Argument(metavar="DIR", help="The new show folder; missing or empty.")],
+    draft: Annotated[str | None, typer.Option("--draft", metavar="NAME", help="The draft to stand on.")] = None,
+    who: Annotated[
+        str | None, typer.Option("--who", metavar="NAME", help="Who is working here; kept with the show.")
+    ] = None,
+) -> int:
+    """Take part in a show: begin a show folder with all that a hub holds."""
+    from showvc.history.hub_join import join_hub
+
+    made = join_hub(place, folder.resolve(), who, draft, session.progress("Looking at"))
+    notices = [notice.plain() for notice in made.notices]
+    session.data(
+        {"folder": str(folder), "hub": made.hub, "draft": made.draft, "snapshot": made.last.code, "notices": notices}
+    )
+    session.say(f"{folder} takes part in the show at {made.hub}.")
+    others = [name for name in made.drafts if name != made.draft]
+    session.say(f"Draft {made.draft}, last snapshot {made.last.code} by {made.last.who}, {made.last.when[:16]}.")
+    if others:
+        session.say(f"Other drafts: {', '.join(others)}. Go to one with: showvc draft go NAME --show {folder}")
+    _say_notices(session, made.notices)
+    return NEEDS_A_PERSON if any(notice.needs_person for notice in made.notices) else 0
+
+
+@command("sync")
+def sync(
+    session: Session,
+    remembered: Remembered = False,
+    anyway: Annotated[
+        bool, typer.Option("--anyway", help="Go on with a hub that was put back or rewritten, as it is now.")
+    ] = False,
+    every: Annotated[
+        float | None, typer.Option("--every", metavar="MINUTES", min=0.01, help="Sync again and again, until Ctrl-C.")
+    ] = None,
+) -> int:
+    """Exchange with the hub: take what others recorded, put it together with yours, send yours.
+
+    Conflicts wait to be settled, as with any merge: showvc settle
+    """
+    if every is not None:
+        return _again_and_again(session, every * 60, remembered)
+    return _tell(session, _synced(session, remembered, anyway))
+
+
+def _synced(session: Session, remembered: bool, anyway: bool = False) -> Synced:
+    from showvc.history.hub_incoming import RELEASE_TABLE
+    from showvc.history.hub_sync import Options
+    from showvc.history.hub_sync import sync as exchange
+    from showvc.history.hub_tables import JOINS
+    from showvc.release.store import join_table
+
+    joins = {**JOINS, RELEASE_TABLE: join_table}
+    options = Options(anyway, remembered, joins, session.progress("Looking at"), session.waiting)
+    return exchange(session.archive, session.shows, options)
+
+
+def _tell(session: Session, done: Synced) -> int:
+    session.data(_plain(done))
+    for line in _lines(done):
+        session.say(line)
+    _say_notices(session, done.notices)
+    return NEEDS_A_PERSON if done.needs_person else 0
+
+
+def _plain(done: Synced) -> dict[str, Any]:
+    merged = done.outcome.plain() if done.outcome else {"conflicts": [], "snapshot": None}
+    return {
+        "hub": done.hub,
+        "sent": done.sent,
+        "taken": done.taken,
+        "names": list(done.names_sent),
+        "snapshot": merged["snapshot"],
+        "conflicts": merged["conflicts"],
+        "notices": [notice.plain() for notice in done.notices],
+        "tries": done.tries,
+    }
+
+
+def _lines(done: Synced) -> Iterable[str]:
+    from showvc.cli.settling import outcome_lines
+
+    if done.outcome is not None and not done.outcome.nothing:
+        yield from outcome_lines(done.outcome)
+        yield ""
+    blocked = any(notice.kind == "rewritten" for notice in done.notices)
+    if not (done.sent or done.taken or done.names_sent or blocked or done.needs_person):
+        yield f"{done.hub} and this folder hold the same."
+    if done.taken:
+        yield f"Taken: {_snapshots(done.taken)}."
+    if done.sent or done.names_sent:
+        yield f"Sent:  {_snapshots(done.sent)}" + (f" ({', '.join(done.names_sent)})." if done.names_sent else ".")
+    if done.tries > 1:
+        yield f"Others were faster {done.tries - 1} time{'s' if done.tries > 2 else ''}; their work is in."
+
+
+def _snapshots(count: int) -> str:
+    return f"{count} snapshot{'' if count == 1 else 's'}"
+
+
+def _say_notices(session: Session, notices: Iterable[Notice]) -> None:
+    for notice in notices:
+        session.say(f"{'!' if notice.needs_person else '-'} {notice.words}")
+
+
+def _again_and_again(session: Session, seconds: float, remembered: bool) -> int:
+    """Syncs until somebody stops it; a hub that is away for a while is no reason to end."""
+    import time
+    from datetime import datetime
+
+    from showvc.document import MachineError
+
+    code = 0
+    said = ""
+    try:
+        while True:
+            session.say(f"{datetime.now().astimezone():%H:%M}")
+            try:
+                code, said = _tell(session, _synced(session, remembered)), ""
+            except MachineError as error:
+                if str(error) != said:
+                    session.aside(f"showvc: {error}")
+                code, said = MACHINE_FAILED, str(error)
+            time.sleep(seconds)
+    except KeyboardInterrupt:
+        session.aside("Stopped; what was recorded is safe.")
+    return code
+
+
+@command("verify")
+def verify(session: Session) -> int:
+    """Look whether all is whole: the history, every snapshot, the list of operations, and the hub."""
+    from showvc.history.hub_verify import verify as look
+
+    checks = look(session.archive, session.progress("Looking at"), session.waiting)
+    session.data({"checks": [check.plain() for check in checks]})
+    for check in checks:
+        state = "away " if check.away else "WRONG" if check.wrong else "ok   "
+        session.say(f"{state}  {check.name:12} {check.words}")
+        for wrong in check.wrong:
+            session.say(f"       {'':12} {wrong}")
+    if any(check.wrong and not check.away for check in checks):
+        if any(check.name in ("history", "snapshots", "operations") and check.wrong for check in checks):
+            session.say("Keep a copy of this folder as it is. A sound one comes from the hub: showvc join HUB NEW-DIR")
+        return NEEDS_A_PERSON
+    return MACHINE_FAILED if any(check.away for check in checks) else 0

@@ -102,6 +102,14 @@ def merge_source(archive: Archive, source: Source, shows: Shows, take_remembered
         return _proceed(step, pending, shows, take_remembered)
 
 
+def merge_within(step: Step, name: str, commit: str, shows: Shows, take_remembered: bool = False) -> Outcome:
+    """Merges a snapshot into this draft as part of a larger step; `name` is what it is called to people."""
+    _refuse_second(step)
+    mine = _recorded(step, f"Edits kept before merging {name}", shows)
+    source = Source(name, shows.at(commit), commit)
+    return _proceed(step, _of_snapshot(step.archive, source, mine), shows, take_remembered)
+
+
 def _of_snapshot(archive: Archive, source: Source, mine: str) -> Pending:
     assert source.commit is not None, "a source without a snapshot is a file"
     bases = (

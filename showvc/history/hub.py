@@ -1,0 +1,190 @@
+"""The hub of a show: naming it, making one, and how far apart we are as last known."""
+
+from __future__ import annotations
+
+import json
+import stat
+from collections.abc import Iterator
+from contextlib import contextmanager
+from dataclasses import dataclass
+from datetime import datetime
+from pathlib import Path
+from typing import Any
+
+from showvc.document import MachineError, Problem, ShowError
+from showvc.formats.atomic import write_atomically
+from showvc.history.archive import DRAFTS, FIRST_DRAFT, Archive, GitFailed, run_git
+from showvc.history.hub_address import Address, address_of
+from showvc.history.hub_exchange import keep_seen, seen
+from showvc.history.hub_safety import inspect_folder, is_hub, out_of_reach
+
+_FILE = "hub.json"
+
+
+@dataclass(frozen=True, slots=True)
+class HubState:
+    """How far this draft and the hub's are apart, in snapshots, as last known.
+
+    `ahead` are here and not there, `behind` there and not here. `when` (RFC 3339) is the last exchange, None
+    before the first.
+    """
+
+    url: str
+    ahead: int
+    behind: int
+    when: str | None
+    draft: str = FIRST_DRAFT
+
+    @property
+    def words(self) -> str:
+        """The same for a person."""
+        if self.when is None:
+            return f"{self.url}; not exchanged yet: showvc sync"
+        apart = [f"{self.ahead} of yours not there yet"] if self.ahead else []
+        apart += [f"{self.behind} of its not here yet"] if self.behind else []
+        return f"{self.url}; {', '.join(apart) or 'both hold the same snapshots'}, as of {self.when[:16]}"
+
+    def plain(self) -> dict[str, Any]:
+        return {"hub": self.url, "ahead": self.ahead, "behind": self.behind, "when": self.when, "words": self.words}
+
+
+def hub_state(archive: Archive) -> HubState | None:
+    """How far apart we are, as last known; None where no hub is named. Nothing is asked of the hub."""
+    known = _known(archive)
+    if known is None:
+        return None
+    mine = archive.last
+    there = seen(archive).get(DRAFTS + archive.draft)
+    ahead, behind = _apart(archive, mine, there.commit if there else None)
+    return HubState(str(known["hub"]), ahead, behind, known.get("when"), archive.draft)
+
+
+def _apart(archive: Archive, mine: str | None, theirs: str | None) -> tuple[int, int]:
+    if mine is None or theirs is None:
+        one = int(archive.git("rev-list", "--count", mine)) if mine else 0
+        return one, int(archive.git("rev-list", "--count", theirs)) if theirs else 0
+    ahead, behind = archive.git("rev-list", "--count", "--left-right", f"{mine}...{theirs}").split()
+    return int(ahead), int(behind)
+
+
+def hub_of(archive: Archive) -> Address:
+    """The hub's place. ShowError where none is named, or what stands there may not be called."""
+    known = _known(archive)
+    if known is None:
+        raise ShowError("no hub is named yet", "name one, or make one in an empty folder: showvc hub FOLDER-OR-URL")
+    return address_of(str(known["hub"]))
+
+
+def _known(archive: Archive) -> dict[str, Any] | None:
+    path = archive.own / _FILE
+    try:
+        found = json.loads(path.read_text()) if path.is_file() else None
+        sound = found is None or (isinstance(found["hub"], str) and isinstance(found.get("when"), str | None))
+    except (ValueError, KeyError, TypeError, RecursionError):
+        sound = False
+    if not sound:
+        raise ShowError(f"{path} cannot be read", "name the hub again: showvc hub FOLDER-OR-URL")
+    return found if isinstance(found, dict) else None
+
+
+def _keep(archive: Archive, hub: str, when: str | None) -> None:
+    write_atomically(archive.own / _FILE, json.dumps({"hub": hub, "when": when}) + "\n")
+
+
+def exchanged(archive: Archive, address: Address) -> None:
+    """Notes that the hub was reached just now."""
+    _keep(archive, address.text, datetime.now().astimezone().isoformat(timespec="seconds"))
+
+
+# --- naming ---
+
+
+@dataclass(frozen=True, slots=True)
+class Named:
+    """A hub that was named: whether it was made, and what is odd about it, though harmless."""
+
+    address: Address
+    made: bool = False
+    notes: tuple[str, ...] = ()
+
+
+def name_hub(archive: Archive, text: str) -> Named:
+    """Names the hub of this show; an empty or missing folder becomes one.
+
+    ShowError for a place that is none or is not safe. A server is not asked: it may be out of reach now.
+    """
+    address = address_of(text)
+    named = Named(address)
+    if address.folder is not None:
+        _refuse_inside(archive, address.folder)
+        made = _make(address.folder)
+        named = Named(address, made, inspect_folder(address.folder))
+    with exchanging(archive):
+        known = archive.own / _FILE
+        if not known.is_file() or json.loads(known.read_text()).get("hub") != address.text:
+            keep_seen(archive, dict.fromkeys(seen(archive)))  # another hub: what the old one held says nothing
+            _keep(archive, address.text, None)
+    return named
+
+
+def forget_hub(archive: Archive) -> None:
+    """Works without a hub from now on; the show keeps all it has."""
+    hub_of(archive)
+    with exchanging(archive):
+        (archive.own / _FILE).unlink(missing_ok=True)
+        keep_seen(archive, dict.fromkeys(seen(archive)))
+
+
+def _refuse_inside(archive: Archive, folder: Path) -> None:
+    show = archive.folder.resolve()
+    if folder == show or show in folder.parents:
+        message = "lies in the show folder itself: whoever loses the one loses the other"
+        raise ShowError([Problem(message, str(folder), way_out="choose a folder, a stick or a share elsewhere")])
+
+
+def _make(folder: Path) -> bool:
+    """Makes a hub of an empty or missing folder; False where there is something already."""
+    if is_hub(folder):
+        return False
+    if folder.is_dir() and any(folder.iterdir()):
+        return False  # what stands there is looked at, and refused with its reason
+    if not folder.parent.is_dir():
+        raise out_of_reach(str(folder), f"{folder.parent} is not there")
+    # A folder that a group may write is made a hub that the group may write.
+    shared = folder.is_dir() and folder.stat().st_mode & stat.S_IWGRP
+    try:
+        folder.mkdir(exist_ok=True)
+        given = ["--quiet", "--bare", "--template=", f"--initial-branch={FIRST_DRAFT}"]
+        run_git(folder, ["init", *given, *(["--shared=group"] if shared else []), "."])
+    except (OSError, GitFailed) as error:
+        said = error.strerror if isinstance(error, OSError) else "no permission, or no space"
+        raise MachineError(f"{folder} cannot become a hub: {said}", "check the permissions and the space") from None
+    return True
+
+
+# --- one at a time ---
+
+
+@contextmanager
+def exchanging(archive: Archive, waiting: Any = None) -> Iterator[None]:
+    """One exchange at a time from this folder; other commands go on meanwhile. A killed process lets go."""
+    from filelock import FileLock, Timeout
+
+    lock = FileLock(str(archive.own / "exchange.lock"))
+    try:
+        try:
+            lock.acquire(timeout=0.5)
+        except Timeout:
+            if waiting:
+                waiting()
+            lock.acquire(timeout=600)
+    except Timeout:
+        raise MachineError(
+            "another showvc has exchanged from this folder for ten minutes", "end it, then try again"
+        ) from None
+    except OSError as error:
+        raise MachineError(f"{archive.own} cannot be written: {error.strerror}", "check the permissions") from None
+    try:
+        yield
+    finally:
+        lock.release()

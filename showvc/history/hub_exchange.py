@@ -1,0 +1,288 @@
+"""What goes over the wire: fetching a hub into a quarantine, and sending to it.
+
+Both run in a fresh repository of our own beside the show's, so that neither the show folder's configuration
+nor the hub's has a say. Nothing that was fetched enters the show's history before it was looked at.
+"""
+
+from __future__ import annotations
+
+import os
+import re
+import shutil
+import subprocess
+import tempfile
+import time
+from collections.abc import Iterator, Mapping, Sequence
+from contextlib import contextmanager
+from dataclasses import dataclass
+from pathlib import Path
+from typing import Any
+
+from showvc.document import MachineError, ShowError
+from showvc.history.archive import DRAFTS, MARKS, Archive, run_git, safe_command
+from showvc.history.hub_address import Address
+from showvc.history.hub_safety import out_of_reach, serving
+
+RELEASES = "refs/releases/"
+TABLES = "refs/showvc/"
+SEEN = "refs/hub/"
+
+# The hub's names, and under which of ours they are kept as last seen.
+_KEPT = {DRAFTS: SEEN + "drafts/", MARKS: SEEN + "marks/", RELEASES: SEEN + "releases/", TABLES: SEEN + "tables/"}
+
+MAX_BYTES = 1024 * 1024 * 1024
+MAX_SECONDS = 3600
+_PREFIX = "exchange-"
+_SETTINGS = {
+    "fetch.fsckObjects": "true",
+    "transfer.fsckObjects": "true",
+    "fetch.writeCommitGraph": "false",
+    "core.bigFileThreshold": "16m",
+    "http.sslVerify": "true",
+    "http.lowSpeedLimit": "1000",
+    "http.lowSpeedTime": "30",
+    "protocol.version": "2",
+    "push.gpgSign": "false",
+    "push.followTags": "false",
+    "push.recurseSubmodules": "no",
+    "push.negotiate": "false",
+}
+
+
+@dataclass(frozen=True, slots=True)
+class HubRef:
+    """What a name on the hub leads to: `raw` as the hub has it, `commit` the snapshot behind it, if there is one."""
+
+    raw: str
+    commit: str | None
+
+
+HubRefs = Mapping[str, HubRef]
+"""The hub's names (drafts, marks, releases, tables) and what they lead to."""
+
+
+class Faster(Exception):
+    """Somebody else sent in the meantime; fetch, merge and send again."""
+
+
+class HubFailed(MachineError):
+    """The hub did not do what was asked; told without the words of the tool underneath."""
+
+
+# --- the quarantine ---
+
+
+@contextmanager
+def quarantine(archive: Archive, known: bool = True) -> Iterator[Archive]:
+    """An empty repository beside the show's, which sees the show's objects and is gone afterwards.
+
+    Without `known` it sees none, and fetches the whole hub. The exchange must be locked.
+    """
+    for left in archive.own.glob(_PREFIX + "*"):
+        shutil.rmtree(left, ignore_errors=True)
+    folder = Path(tempfile.mkdtemp(prefix=_PREFIX, dir=archive.own))
+    try:
+        run_git(folder, ["init", "--quiet", "--template=", "--initial-branch=none", "."])
+        apart = Archive(folder)
+        if known:
+            lend(archive, apart)
+            names = sorted(set(archive.refs().values()))
+            lines = [f"{oid} refs/have/{number:06}\n" for number, oid in enumerate(names)]
+            (apart.git_dir / "packed-refs").write_text("".join(lines))
+        apart.own.mkdir()
+        yield apart
+    finally:
+        shutil.rmtree(folder, ignore_errors=True)
+
+
+def lend(archive: Archive, apart: Archive) -> None:
+    """Lets the quarantine see the show's objects."""
+    info = apart.git_dir / "objects" / "info"
+    info.mkdir(exist_ok=True)
+    (info / "alternates").write_text(f"{archive.git_dir.resolve() / 'objects'}\n")
+
+
+def take_over(apart: Archive, archive: Archive) -> None:
+    """Moves what was fetched, and looked at, into the show's own objects."""
+    source, target = apart.git_dir / "objects", archive.git_dir / "objects"
+    found = [path for path in source.rglob("*") if path.is_file() and path.parent.name != "info"]
+    # A pack counts as there once its index is: the index goes last.
+    for path in sorted(found, key=lambda path: (path.suffix == ".idx", path.name)):
+        if path.suffix in (".keep", ".lock") or path.name.startswith("tmp_"):
+            continue
+        place = target / path.relative_to(source)
+        place.parent.mkdir(exist_ok=True)
+        if not place.exists():
+            path.replace(place)
+
+
+def take_over_only(apart: Archive, archive: Archive, refs: HubRefs) -> None:
+    """Packs what these names lead to into the show's own objects; what else was fetched stays behind."""
+    here = apart.git("for-each-ref", "--format=^%(objectname)", "refs/have").splitlines()
+    wanted = [*sorted({ref.raw for ref in refs.values()}), *here]
+    place = archive.git_dir / "objects" / "pack"
+    place.mkdir(exist_ok=True)
+    listed = ("\n".join(wanted) + "\n").encode()
+    apart.git("pack-objects", "--revs", "--quiet", str(place.resolve() / "pack"), data=listed)
+
+
+# --- fetching ---
+
+
+def fetch(apart: Archive, address: Address) -> dict[str, HubRef]:
+    """Brings everything of the hub into the quarantine and tells its names.
+
+    HubFailed where it is not in reach; ShowError where it holds what is never taken.
+    """
+    specs = [f"+{theirs}*:{ours}*" for theirs, ours in _KEPT.items()]
+    _exchange(apart, address, "upload-pack", ["fetch", "--no-tags", "--no-write-fetch-head", "--refmap=",
+        "--no-recurse-submodules", "--no-auto-maintenance", "--no-show-forced-updates", "--quiet"], specs)  # fmt: skip
+    return seen(apart)
+
+
+def seen(archive: Archive) -> dict[str, HubRef]:
+    """The hub's names as this archive last saw them, or sent them."""
+    fields = "%(refname)%00%(objectname)%00%(objecttype)%00%(*objectname)%00%(*objecttype)"
+    found: dict[str, HubRef] = {}
+    for line in archive.git("for-each-ref", f"--format={fields}", SEEN.rstrip("/")).splitlines():
+        name, raw, kind, inner, inner_kind = line.split("\0")
+        commit = raw if kind == "commit" else inner if inner_kind == "commit" else None
+        found[_theirs(name)] = HubRef(raw, commit)
+    return found
+
+
+def keep_seen(archive: Archive, refs: Mapping[str, str | None]) -> None:
+    """Keeps what these names of the hub lead to now (raw ids; None: no longer there)."""
+    known = {name: ref.raw for name, ref in seen(archive).items()}
+    archive.change_refs({_ours(name): oid for name, oid in refs.items() if known.get(name) != oid})
+
+
+def _ours(name: str) -> str:
+    prefix = next(prefix for prefix in _KEPT if name.startswith(prefix))
+    return _KEPT[prefix] + name.removeprefix(prefix)
+
+
+def _theirs(name: str) -> str:
+    theirs, ours = next(pair for pair in _KEPT.items() if name.startswith(pair[1]))
+    return theirs + name.removeprefix(ours)
+
+
+# --- sending ---
+
+
+@dataclass(frozen=True, slots=True)
+class Sending:
+    """One name to be changed on the hub: to `new` (None: taken away), if it still is `old` (None: not there)."""
+
+    name: str
+    new: str | None
+    old: str | None
+
+
+def send(apart: Archive, address: Address, sendings: Sequence[Sending]) -> None:
+    """Changes these names of the hub, all or none. Faster where one of them is not what it was."""
+    leases = [f"--force-with-lease={each.name}:{each.old or ''}" for each in sendings]
+    specs = [f"{each.new or ''}:{each.name}" for each in sendings]
+    _exchange(apart, address, "receive-pack", ["push", "--atomic", "--porcelain", "--no-verify",
+        "--no-follow-tags", "--no-signed", "--recurse-submodules=no", *leases], specs)  # fmt: skip
+
+
+# --- running ---
+
+
+def _exchange(apart: Archive, address: Address, service: str, arguments: Sequence[str], specs: Sequence[str]) -> None:
+    # The hub's server has its own command; only of a folder are we the server ourselves.
+    served = [f"--{service}={serving(service)}"] if address.folder else []
+    code, said = run_watched(apart, [*arguments, *served, "--", address.text, *specs])
+    if code:
+        raise _failure(address, said)
+
+
+_LOST = re.compile(
+    r"stale info|fetch first|non-fast-forward|cannot lock ref|failed to update ref|incorrect old value"
+    r"|reference already exists|failed to lock|Unable to create '[^']*\.lock'|atomic transaction failed"
+    r"|needs force|already exists"
+)
+_REFUSED = re.compile(
+    r"fsck error|index-pack failed|unpack-objects|hasDot|attempting to allocate|invalid index-pack|bad object"
+    r"|did not send all necessary objects|shallow|inflate|corrupt|mismatched algorithms|missing blob|missing tree"
+)
+_REASONS = (
+    (r"No space left|quota", "its disk is full"),
+    (r"Read-only file system|insufficient permission|unable to (create|write)|unpacker error", "it cannot be written"),
+    (r"Could not resolve host|not known|name resolution", "its server is not found from here"),
+    (r"timed out|No route|unreachable|refused|reset by peer|Connection closed|Operation too slow|kex_exchange",
+     "the network does not lead there"),
+    (r"Host key verification failed", "this machine does not know its server; log in there once by hand with ssh"),
+    (r"certificate|SSL", "its server cannot prove who it is (certificate)"),
+    (r"Permission denied|Authentication failed|could not read (Username|Password)|error: 40[13]",
+     "it does not let you in"),
+    (r"does not appear to be a git|not found|error: 404|no such|No such", "there is no hub at this place"),
+    (r"hook declined|denying|deny updating|protected", "its server does not take what you send"),
+)  # fmt: skip
+
+
+def _failure(address: Address, said: str) -> Exception:
+    """What went wrong, in words that help."""
+    if _LOST.search(said):
+        return Faster()
+    if _REFUSED.search(said):
+        first = next((line for line in said.splitlines() if _REFUSED.search(line)), "").removeprefix("fatal: ")
+        return ShowError(
+            f"the hub {address.text} holds what is damaged or never was part of a show: nothing of it was taken "
+            f"({first.strip()})",
+            "ask who keeps the hub, or make a new one: showvc hub DIR",
+        )
+    for pattern, words in _REASONS:
+        if re.search(pattern, said):
+            return out_of_reach(address.text, words)
+    return out_of_reach(address.text, "it did not answer as a hub does")
+
+
+_QUIET = {
+    "GIT_ALLOC_LIMIT": "512m",
+    "GIT_SSH_VARIANT": "ssh",
+    "GIT_ASKPASS": "true",
+    "SSH_ASKPASS": "true",
+}
+_SSH = "ssh -oBatchMode=yes -oConnectTimeout=15 -oServerAliveInterval=15"
+
+
+def run_watched(apart: Archive, arguments: Sequence[str]) -> tuple[int, str]:
+    """The exit code of git in the quarantine, and all it said; ended when it brings too much."""
+    from git import Git
+
+    ssh = {"GIT_SSH_COMMAND": os.environ.get("GIT_SSH_COMMAND", _SSH)}
+    command, environment = safe_command([f"--git-dir={apart.git_dir}", *arguments], _SETTINGS, {**_QUIET, **ssh})
+    process: Any = Git(str(apart.folder)).execute(command, as_process=True, env=environment)
+    began = time.monotonic()
+    while True:
+        try:
+            out, err = process.communicate(timeout=0.25)
+            break
+        except subprocess.TimeoutExpired:
+            _refuse_too_much(apart, process, time.monotonic() - began)
+    return process.returncode, (err + out).decode("utf-8", "replace")
+
+
+def _refuse_too_much(apart: Archive, process: Any, seconds: float) -> None:
+    size = _size(apart.git_dir / "objects")
+    if size <= MAX_BYTES and seconds <= MAX_SECONDS:
+        return
+    process.kill()
+    process.communicate()
+    if size > MAX_BYTES:
+        raise ShowError(
+            f"the hub sends more than {MAX_BYTES // 1024**2:,} MiB: refused", "no show is that large; ask who keeps it"
+        )
+    raise HubFailed(f"the hub took longer than {MAX_SECONDS // 60} minutes", "try again on a better line")
+
+
+def _size(folder: Path) -> int:
+    size = 0
+    for path in folder.rglob("*"):
+        try:
+            size += path.lstat().st_size
+        except OSError:  # a file that git has just moved on
+            continue
+    return size

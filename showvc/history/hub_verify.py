@@ -1,0 +1,128 @@
+"""Whether all is whole: the history, every snapshot in it, the list of operations, and the hub."""
+
+from __future__ import annotations
+
+import json
+from collections.abc import Callable, Iterable, Iterator
+from dataclasses import dataclass
+from typing import Any
+
+from showvc.document import MachineError, ShowError
+from showvc.history.archive import Archive, GitFailed
+from showvc.history.cache import BodyCache
+from showvc.history.hub import exchanging, hub_of, hub_state
+from showvc.history.hub_exchange import TABLES, fetch, quarantine, seen
+from showvc.history.hub_incoming import inspect, judged, shown
+from showvc.history.hub_plan import Views, rewritten
+from showvc.history.hub_safety import inspect_folder
+from showvc.history.hub_sync import containing
+from showvc.history.operations import log, needs_recovery, pending_of
+from showvc.history.remembered import SETTLED, known_in
+from showvc.history.shows import Progress
+
+
+@dataclass(frozen=True, slots=True)
+class Check:
+    """One thing that was looked at: `wrong` says what is not in order; `away` where the machine or hub failed us."""
+
+    name: str
+    words: str
+    wrong: tuple[str, ...] = ()
+    away: bool = False
+
+    def plain(self) -> dict[str, Any]:
+        return {"name": self.name, "ok": not self.wrong, "words": self.words, "wrong": list(self.wrong)}
+
+
+def verify(
+    archive: Archive, progress: Progress | None = None, waiting: Callable[[], None] | None = None
+) -> list[Check]:
+    """Looks at everything. Nothing is changed."""
+    checks = [_objects(archive), _guarded("snapshots", _snapshots, archive, progress)]
+    checks += [_guarded("operations", _operations, archive), _guarded("settlements", _settlements, archive)]
+    if hub_state(archive) is not None:
+        with exchanging(archive, waiting):
+            checks.append(_guarded("hub", _hub, archive, progress))
+    return checks
+
+
+def _guarded(name: str, look: Callable[..., Check], *given: Any) -> Check:
+    """A look that itself fails is a finding, and the next one is taken all the same."""
+    try:
+        return look(*given)
+    except ShowError as error:
+        return Check(name, "not in order", tuple(str(problem) for problem in error.problems))
+    except MachineError as error:
+        return Check(name, "not in reach" if name == "hub" else "damaged", (str(error),), away=name == "hub")
+    except (ValueError, KeyError, TypeError, StopIteration) as error:
+        return Check(name, "damaged", (f"cannot be read: {error}",))
+
+
+def _objects(archive: Archive) -> Check:
+    given = ["fsck", "--strict", "--full", "--no-dangling", "--no-reflogs", "--no-progress"]
+    try:
+        archive.git(*given)
+    except GitFailed as error:
+        lines = [line for line in error.stderr.splitlines() if line.startswith(("error", "missing", "broken", "fatal"))]
+        wrong = tuple(dict.fromkeys(_plainly(lines or error.stderr.splitlines())))
+        return Check("history", "damaged", wrong[:20] or ("the history cannot be read",))
+    count = archive.git("count-objects", "-v").splitlines()
+    kept = sum(int(line.partition(": ")[2]) for line in count if line.startswith(("count: ", "in-pack: ")))
+    return Check("history", f"whole: {kept:,} objects, each with the content that its name says")
+
+
+def _plainly(lines: Iterable[str]) -> Iterator[str]:
+    for line in lines:
+        yield line.removeprefix("error: ").removeprefix("fatal: ").strip()
+
+
+def _snapshots(archive: Archive, progress: Progress | None) -> Check:
+    tips = {name: oid for name, oid in archive.refs().items() if not name.startswith("refs/hub/tables/")}
+    found = judged(archive, tips, BodyCache(archive.own / "bodies.sqlite"), progress)
+    wrong = tuple(f"{_named(name)}: {problems[0]}" for name, problems in found.items())
+    count = archive.git("rev-list", "--count", *sorted(set(tips.values()))).strip() if tips else "0"
+    return Check("snapshots", "not in order" if wrong else f"all {count} can be read", wrong)
+
+
+def _named(name: str) -> str:
+    return f"the hub's {name.removeprefix('refs/hub/')}" if name.startswith("refs/hub/") else shown(name)
+
+
+def _operations(archive: Archive) -> Check:
+    done = log(archive, 1_000_000)
+    for each in done:
+        archive.files(each.oid)
+    pending = pending_of(archive)
+    if pending is not None:
+        from showvc.history.joining import Pending
+
+        archive.files(Pending.from_plain(pending).incoming)
+    left = ("an interrupted command is not finished yet: any command finishes it",) if needs_recovery(archive) else ()
+    return Check("operations", f"all {len(done)} can be stepped back over", left)
+
+
+def _settlements(archive: Archive) -> Check:
+    last = archive.ref(SETTLED)
+    known = known_in(archive, last) if last else {}
+    wrong = [key for key, oid in known.items() if json.loads(archive.blob(oid)).get("key") != key]
+    said = tuple(f"{key[:12]} is not what its name says" for key in wrong)
+    return Check("settlements", f"{len(known)} remembered", said)
+
+
+def _hub(archive: Archive, progress: Progress | None) -> Check:
+    """Fetches the whole hub into a quarantine, so that every object there is looked at, and lets it go again."""
+    address = hub_of(archive)
+    odd = inspect_folder(address.folder) if address.folder else ()
+    with quarantine(archive, known=False) as apart:
+        there = fetch(apart, address)
+        looked = inspect(apart, there, archive, progress)
+        views = Views({}, _commits(there), _commits(seen(archive)))
+        wrong = [notice.words for notice in rewritten(views, containing(apart))]
+    wrong += [f"the hub's {shown(name)}: {problems[0]}" for name, problems in looked.refused.items()]
+    held = sum(1 for name in there if not name.startswith(TABLES))
+    words = f"{address.text}: holds all that we last saw there, {held} names" + "".join(f"; {note}" for note in odd)
+    return Check("hub", "not in order" if wrong else words, tuple(wrong))
+
+
+def _commits(refs: Any) -> dict[str, str]:
+    return {name: ref.commit for name, ref in refs.items() if ref.commit}
