@@ -20,7 +20,8 @@ from showvc.document import (
 )
 from showvc.formats import nodes
 from showvc.formats.patching import patched, with_comments
-from showvc.formats.reading import in_order, read_body
+from showvc.formats.quick import quick_values
+from showvc.formats.reading import in_order, read_body, validate
 from showvc.formats.writing import document
 
 HEAD = "show.yaml"
@@ -73,7 +74,11 @@ def _shown(path: str) -> str:
 def read_file(place: Place, data: bytes, file: str | None = None) -> Body:
     """The body that a file holds. ShowError with every problem of the file."""
     file = file or place.path
-    node, problems = nodes.parse(nodes.decode(data, file), file)
+    text = nodes.decode(data, file)
+    quick = quick_values(text, shape_of(place.model))
+    if quick is not None and (found := validate(place.model, quick)[0]) is not None:
+        return found
+    node, problems = nodes.parse(text, file)
     if place.section is None and isinstance(node, nodes.Mapping):
         refuse_newer(node, file)
     body, more = read_body(place.model, node, file)

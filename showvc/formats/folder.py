@@ -45,6 +45,8 @@ def _paths(folder: Path) -> Iterator[str]:
     for section in SECTIONS:
         if (folder / section).is_symlink():
             raise ShowError([Problem("is a link, not a folder", section, way_out="put the folder itself there")])
+        if (folder / section).exists() and not (folder / section).is_dir():
+            raise ShowError([Problem("is a file where a folder is wanted", section, way_out="rename or remove it")])
         if (folder / section).is_dir():
             yield from sorted(f"{section}/{entry.name}" for entry in os.scandir(folder / section))
 

@@ -22,27 +22,30 @@ _FLOAT = re.compile(r"-?(0|[1-9][0-9]{0,299})(\.[0-9]{1,300})?(e[-+][0-9]{2,3})?
 def values(node: Node | None, shape: Shape) -> Any:
     """The plain values of a node. A scalar that its field cannot mean stays text, for the model to refuse."""
     if isinstance(node, Mapping):
-        return {name: values(inner, shape.at(name) or _TEXT) for name, (_, inner) in node.pairs.items()}
+        return {name: values(inner, shape.at(name) or TEXT) for name, (_, inner) in node.pairs.items()}
     if isinstance(node, Sequence):
-        return [values(inner, shape if shape.kind == "free" else _TEXT) for inner in node.items]
+        return [values(inner, shape if shape.kind == "free" else TEXT) for inner in node.items]
     if not isinstance(node, Scalar):
         return {}
-    return _scalar(node, shape)
+    return leaf_value(node.text, node.quoted, shape)
 
 
-_TEXT = Shape("text")
+TEXT = Shape("text")
 
 
-def _scalar(node: Scalar, shape: Shape) -> Any:
+def leaf_value(text: str, quoted: bool, shape: Shape) -> Any:
+    """What a scalar means in a field of this shape; text where it can mean nothing there."""
+    if shape.kind == "text":
+        return text
     if shape.kind == "number":
-        return number(node.text)
+        return number(text)
     if shape.kind == "flag":
-        return {"true": True, "false": False}.get(node.text, node.text)
+        return {"true": True, "false": False}.get(text, text)
     if shape.kind == "free":
-        return node.text if node.quoted else json_scalar(node.text)
-    if not node.text and not node.quoted and shape.kind in ("record", "map", "set"):
+        return text if quoted else json_scalar(text)
+    if not text and not quoted and shape.kind in ("record", "map", "set"):
         return [] if shape.kind == "set" else {}
-    return node.text
+    return text
 
 
 def number(text: str) -> int | float | str:

@@ -21,6 +21,7 @@ from showvc.document import (
 )
 from showvc.formats import nodes
 from showvc.formats.files import NewerShow, refuse_newer
+from showvc.formats.quick import quick_values
 from showvc.formats.reading import in_order, placed, validate, values
 from showvc.formats.writing import document
 
@@ -33,7 +34,10 @@ def read_single(data: bytes, file: str) -> Show:
     ShowError with every problem of the document.
     """
     text = nodes.decode(data, file, nodes.MAX_DOCUMENT_BYTES)
-    if Path(file).suffix.lower() == ".json":
+    in_json = Path(file).suffix.lower() == ".json"
+    if not in_json and (found := _quick(text, len(data), file)) is not None:
+        return found
+    if in_json:
         raw, problems, node = _json(text, file)
     else:
         node, problems = nodes.parse(text, file)
@@ -52,6 +56,15 @@ def read_single(data: bytes, file: str) -> Show:
     if problems or show is None:
         raise ShowError(in_order(problems))
     return show
+
+
+def _quick(text: str, size: int, file: str) -> Show | None:
+    """The show of a document in the plain layout and without a fault."""
+    raw = quick_values(text, DOCUMENT)
+    if raw is None or "format" not in raw:
+        return None
+    _refuse_oversize(size, raw, file)
+    return _show(raw)[0]
 
 
 def _json(text: str, file: str) -> tuple[Any, list[Problem], nodes.Node | None]:

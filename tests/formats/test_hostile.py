@@ -160,6 +160,8 @@ def test_a_document_far_larger_than_its_things_is_refused() -> None:
     text = HEAD + "notes: |\n" + "  padding\n" * 700_000
     with pytest.raises(ShowError, match=r"is 6\.7 MiB for 0 things"):
         read_single(text.encode(), "a.yaml")
+    with pytest.raises(ShowError, match=r"is 4\.3 MiB for 0 things"):
+        read_single((HEAD + f'extra: {{a: "{"x" * 4_500_000}"}}\n').encode(), "a.yaml")
 
 
 # --- YAML's own tricks -----------------------------------------------------------------------------------------------
@@ -238,6 +240,12 @@ def test_what_editors_leave_behind_is_passed_over(folder: Path, name: str) -> No
     (folder / "groups" / name).write_bytes(b"\0")
     assert not read_folder(folder).groups
     assert places(folder) == ([Place()], [])
+
+
+def test_a_file_in_a_sections_place_is_told(folder: Path) -> None:
+    (folder / "devices").write_text("kind: desk-8\n")
+    with pytest.raises(ShowError, match="devices: is a file where a folder is wanted"):
+        read_folder(folder)
 
 
 @pytest.mark.parametrize("name", ["aux", "con", "nul", "prn", "com1", "com9", "lpt1", "lpt0"])
