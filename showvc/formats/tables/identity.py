@@ -187,13 +187,18 @@ def scores(rows: Sequence[Facts], things: Sequence[Facts]) -> Any:
 
     spoken, called = ([plain(facts.name or facts.label) for facts in some] for some in (rows, things))
     names = process.cdist(spoken, called, scorer=fuzz.ratio, dtype=numpy.float32) / 100
-    names *= numpy.where(_differ(rows, things, lambda facts: tuple(re.findall(r"\d+", facts.name))), 0.6, 1.0)
+    numbered = _both(rows, things, lambda facts: bool(_numbers(facts)))
+    names *= numpy.where(_differ(rows, things, _numbers), numpy.where(numbered, 0.6, 0.85), 1.0)
     labels = ~_differ(rows, things, lambda facts: plain(facts.label) or None)
     has_labels = _both(rows, things, lambda facts: bool(facts.label))
     content, has_content = _content(rows, things)
     weight = 0.5 + 0.15 * has_labels + 0.35 * has_content
     total = (0.5 * names + 0.15 * (labels & has_labels) + 0.35 * content) / weight
     return numpy.maximum(total, _only_here(rows, things) * (0.9 + 0.1 * names))
+
+
+def _numbers(facts: Facts) -> tuple[str, ...]:
+    return tuple(re.findall(r"\d+", facts.name))
 
 
 def _only_here(rows: Sequence[Facts], things: Sequence[Facts]) -> Any:

@@ -218,6 +218,11 @@ def heads_of(show: Show, sheet: str) -> Words:
     return arranged_heads(show, sheet, usual_heads(show, sheet))
 
 
+def grid_order(head: str) -> tuple[str, int]:
+    """Where a head of a grid stands: channels by number, keys by page and number."""
+    return ("", int(head)) if head.isdigit() else by_key(head, None)
+
+
 def _grid_heads(show: Show, sheet: str) -> list[str]:
     if sheet == "Channels":
         used = [channel.number for user in show.users.values() for channel in user.channels.values()]
@@ -228,7 +233,7 @@ def _grid_heads(show: Show, sheet: str) -> list[str]:
         if setup:
             pages, count = min(setup.pages, 26), min(setup.keys, 99)
             keys |= {f"{chr(65 + page)}{key}" for page in range(pages) for key in range(1, count + 1)}
-    return sorted(keys, key=lambda key: by_key(key, None))
+    return sorted(keys, key=grid_order)
 
 
 def _extra_heads(show: Show, sheet: str) -> list[str]:

@@ -23,9 +23,11 @@ from showvc.formats.tables.layout import (
     VERSION,
     Column,
     Flat,
+    arranged_heads,
     extra_name,
-    heads_of,
+    grid_order,
     is_own,
+    usual_heads,
 )
 from showvc.formats.tables.naming import new_id
 from showvc.formats.tables.notation import HINT, entries_of
@@ -456,8 +458,23 @@ def _keep_layout(grids: Mapping[str, Grid], draft: Draft) -> None:
     moved = False
     for name, grid in grids.items():
         heads = [head for _, head in sorted(grid.heads.items())]
-        if grid.heads and heads_of(trial, name) != tuple(heads):
+        usual = [*usual_heads(trial, name), *(head for head in heads if _is_grid_head(name, head))]
+        expected = arranged_heads(trial, name, _in_order(name, usual))
+        if heads != [head for head in expected if head in heads]:
             kept[name] = heads
             moved = True
     if moved:
         draft.head.setdefault("extra", {})[LAYOUT] = kept
+
+
+def _is_grid_head(sheet: str, head: str) -> bool:
+    return sheet in GRIDS and bool(GRID_HEADS[sheet].fullmatch(head))
+
+
+def _in_order(sheet: str, heads: Sequence[str]) -> list[str]:
+    """The heads once each, those of a grid by number, where they stand."""
+    once = [*dict.fromkeys(heads)]
+    grid = sorted((head for head in once if _is_grid_head(sheet, head)), key=grid_order)
+    first = next((place for place, head in enumerate(once) if _is_grid_head(sheet, head)), len(once))
+    others = [head for head in once if not _is_grid_head(sheet, head)]
+    return [*others[:first], *grid, *others[first:]]

@@ -197,7 +197,9 @@ def _put_back(tree: Tree, base: Tree, steps: tuple[str, ...]) -> None:
         value = value[step]
     for step in steps[:-1]:
         tree = tree.setdefault(step, {})
-    tree.setdefault(steps[-1], value)
+    now = tree.setdefault(steps[-1], value)
+    if isinstance(now, dict) and isinstance(value, dict):
+        tree[steps[-1]] = {**value, **now}
 
 
 _HEAD_SHEETS = ("required", "kinds", "quiet")

@@ -1,0 +1,201 @@
+"""An import is planned over the show that is there: what the file says nothing of stays, doubts stop it."""
+
+from __future__ import annotations
+
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+
+from showvc.document import ShowError, show_from_tree
+from showvc.formats.tables.mapping import read_mapping
+from showvc.formats.tables.plan import answers_text, plan_import, read_answers
+from showvc.formats.tables.textfiles import write_csv
+from showvc.formats.tables.workbook import write_workbook
+from tests.formats.tables.books import rows_of, workbook
+from tests.strategies import shows
+
+WHEN = "2026-03-04T18:30:00+01:00"
+MAPPING = """\
+mapping: 1
+tables:
+  plot:
+    sheet: Plot
+    each: user
+    columns: {Position: name, Dept.: department}
+    across: {is: target, except: [Remarks]}
+    codes:
+      mode: {T: momentary/none, TL: momentary/always}
+"""
+CURRENT = show_from_tree(
+    {
+        "title": "The Salt Road",
+        "notes": "kept",
+        "groups": {
+            "fly": {"name": "Fly Rail", "label": "FLY", "critical": True},
+            "stage": {"name": "Stage"},
+            "snd": {"name": "Sound"},
+        },
+        "users": {
+            "sm": {
+                "name": "Stage Manager",
+                "label": "SM",
+                "channels": {
+                    "stage": {
+                        "number": 1,
+                        "talk": "momentary",
+                        "listen": "always",
+                        "level": -3,
+                        "label": "STG",
+                        "extra": {"a": 1},
+                    },
+                    "fly": {"number": 2, "talk": "momentary", "listen": "always"},
+                },
+                "lines": {"emergency": {"talk": "momentary"}},
+                "extra": {"seat": 4},
+            },
+            "spot-1": {
+                "name": "Follow Spot 1",
+                "channels": {"stage": {"number": 1, "talk": "momentary"}, "fly": {"number": 2}},
+            },
+            "spot-2": {"name": "Follow Spot 2", "channels": {"stage": {"number": 1}}},
+        },
+        "devices": {"desk": {"kind": "desk-8", "user": "sm", "keys": {"A1": "stage"}}},
+        "required": {"sm-fly": {"from": "sm", "to": "fly"}},
+    }
+)
+HEAD = ["Position", "Dept.", "Stage", "Fly Rail", "Remarks"]
+
+
+def plan(*rows, current=CURRENT, mapping=MAPPING, answers=None):
+    data = workbook({"Plot": [HEAD, *rows]})
+    return plan_import(current, data, "plot.xlsx", read_mapping(mapping.encode(), "plot.yaml"), answers)
+
+
+SM = ["Stage Manager", "Stage", "TL", "TL", "calls"]
+SPOT_1 = ["Follow Spot 1", "LX", "T", "TL"]
+SPOT_2 = ["Follow Spot 2", "LX", "T", None]
+
+
+def test_what_the_plot_says_nothing_of_stays():
+    show = plan(SM, SPOT_1, SPOT_2).show
+    user = show.users["sm"]
+    assert (user.label, user.lines, user.department) == ("SM", CURRENT.users["sm"].lines, "Stage")
+    assert user.extra == {"seat": 4, "Remarks": "calls"}
+    assert user.channels["stage"] == CURRENT.users["sm"].channels["stage"]
+    assert (show.head.notes, show.head.required, show.devices) == ("kept", CURRENT.head.required, CURRENT.devices)
+    assert show.groups == CURRENT.groups
+
+
+def test_what_the_plot_lists_no_longer_is_removed_or_kept_as_the_mapping_says():
+    assert {*plan(SM, SPOT_1).show.users} == {"sm", "spot-1"}
+    assert {*plan(SM, SPOT_1, mapping=MAPPING + "missing: keep\n").show.users} == {"sm", "spot-1", "spot-2"}
+
+
+def test_a_renamed_position_keeps_its_id_and_its_device():
+    show = plan(["Show Caller", "Stage", "TL", "TL"], SPOT_1, SPOT_2, answers={"users": {"Show Caller": "sm"}}).show
+    assert show.users["sm"].name == "Show Caller"
+    assert show.devices["desk"].user == "sm"
+
+
+def test_a_rename_is_found_by_the_same_channels():
+    text = MAPPING.replace("Dept.: department", "Dept.: department, Remarks: label").replace(", except: [Remarks]", "")
+    current = CURRENT.with_section("users", {"spot-1": None, "spot-2": None})
+    found = plan(["Show Caller", "Stage", "TL", "TL", "SM"], current=current, mapping=text)
+    assert [(row, name) for _, row, name, _ in found.matches if name == "sm"] == [("Show Caller", "sm")]
+    assert {*found.show.users} == {"sm"}
+
+
+def test_an_open_doubt_gives_no_show_and_a_file_to_answer_in():
+    found = plan(SM, ["Follow Spot", "LX", None, "TL"], SPOT_2)
+    assert found.show is None
+    (doubt,) = found.doubts
+    assert doubt.candidates[0][0] == "spot-1"
+    text = answers_text(found.doubts)
+    assert "spot-1 (0." in text
+    answers = read_answers(text.encode(), "answers.yaml")
+    assert answers == {"users": {"Follow Spot": "spot-1"}}
+    assert {*plan(SM, ["Follow Spot", "LX", None, "TL"], SPOT_2, answers=answers).show.users} == {
+        "sm",
+        "spot-1",
+        "spot-2",
+    }
+    new = plan(SM, ["Follow Spot", "LX", None, "TL"], SPOT_2, answers={"users": {"Follow Spot": "new"}}).show
+    assert {*new.users} == {"sm", "follow-spot", "spot-2"}
+
+
+@pytest.mark.parametrize(
+    ("text", "line", "said"),
+    [
+        ("usrs:\n  A: b\n", 1, "unknown section"),
+        ("users:\n  - a\n", 2, "NAME OF THE ROW"),
+        ("users:\n  A: [b]\n", 2, "'new' is wanted"),
+    ],
+)
+def test_mistakes_in_answers_are_told_with_their_place(text, line, said):
+    with pytest.raises(ShowError) as caught:
+        read_answers(text.encode(), "answers.yaml")
+    assert caught.value.problems[0].line == line
+    assert said in str(caught.value)
+
+
+def test_where_a_cell_cannot_be_read_what_was_there_stays():
+    found = plan(["Stage Manager", "Stage", "QQ", "TL"], SPOT_1, SPOT_2)
+    assert [(cell.sheet, cell.cell, cell.value) for cell in found.unread] == [("Plot", "C2", "QQ")]
+    assert found.show.users["sm"].channels["stage"] == CURRENT.users["sm"].channels["stage"]
+
+
+def own(change, current=CURRENT):
+    sheets = rows_of(write_workbook(CURRENT, "K7QF", WHEN))
+    change(sheets)
+    return plan_import(current, workbook(sheets), "show.xlsx")
+
+
+def test_our_own_workbook_names_the_snapshot_that_it_came_from():
+    found = own(lambda sheets: None)
+    assert (found.show, found.stamp, found.when, found.unread) == (CURRENT, "K7QF", WHEN, ())
+
+
+def test_in_our_own_workbook_an_unreadable_cell_leaves_what_was_there():
+    def change(sheets):
+        sheets["Users"][1][4] = "latched"
+        sheets["Channels"][1][3] = "stage ?/?"
+        sheets["Devices"][1][2] = "Two keys!"
+
+    found = own(change)
+    assert sorted(cell.cell for cell in found.unread) == ["C2", "D2", "E2"]
+    assert found.show.users["sm"].channels == CURRENT.users["sm"].channels
+    assert found.show.users["sm"].lines == CURRENT.users["sm"].lines
+    assert found.show.devices["desk"] == CURRENT.devices["desk"]
+
+
+def test_a_sheet_that_was_taken_out_changes_nothing_of_what_it_held():
+    for name in ("Channels", "Keys", "Groups", "Devices", "Required", "About", "Users"):
+        found = own(lambda sheets, name=name: sheets.pop(name))
+        assert found.show == CURRENT, name
+
+
+def test_a_row_that_was_taken_out_is_a_removal():
+    found = own(lambda sheets: sheets["Groups"].pop())
+    assert {*found.show.groups} == {"fly", "snd"}
+
+
+@given(shows(), shows())
+def test_our_own_tables_over_any_other_show_give_what_they_say(show, other):
+    assert plan_import(other, write_workbook(show, None, WHEN), "show.xlsx").show == show
+    assert plan_import(other, write_csv(show), "tables").show == show
+
+
+CELLS = st.sampled_from(
+    ["Stage", "Position", "TL", "x", 1, 2.5, None, True, "=a", "012", "Total", "", "Fly Rail", "fly", "-"]
+)
+
+
+@given(st.lists(st.lists(CELLS, max_size=6), max_size=8))
+def test_whatever_a_sheet_holds_the_plan_is_made_or_the_file_refused_in_words(rows):
+    data = workbook({"Plot": rows})
+    try:
+        found = plan_import(CURRENT, data, "plot.xlsx", read_mapping(MAPPING.encode(), "plot.yaml"))
+    except ShowError as error:
+        assert "no column is headed" in str(error)
+    else:
+        assert found.show is not None or found.doubts
