@@ -102,7 +102,7 @@ def _read_sheet(name: str, table: MappedTable, sheet: Sheet) -> PlotTable:
     filler: dict[str, Cell] = {}
     for line in range(first, len(sheet.rows)):
         row = sheet.rows[line]
-        if is_blank(row) or _is_head(row, heads):
+        if is_blank(row) or is_head(row, heads):
             continue
         if _is_total(row, table, heads):
             made.notes.append(f"{sheet.name}, row {line + 1}: a row of totals")
@@ -142,7 +142,8 @@ def heads_in(sheet: Sheet, number: int) -> dict[int, str]:
     return heads
 
 
-def _is_head(row: Sequence[Value], heads: Mapping[int, str]) -> bool:
+def is_head(row: Sequence[Value], heads: Mapping[int, str]) -> bool:
+    """Whether a row repeats the heads, as printed plots do on every page."""
     texts = [folded(shown(value)) for value in row if value is not None]
     return len(texts) > 1 and texts == [folded(head) for place, head in sorted(heads.items())][: len(texts)]
 

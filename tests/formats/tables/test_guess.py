@@ -1,0 +1,57 @@
+"""A mapping is proposed from heads and content, and shown with the rows that it reads."""
+
+from __future__ import annotations
+
+import pytest
+
+from showvc.document import ShowError
+from showvc.formats.tables.guess import guess, preview
+from showvc.formats.tables.mapping import mapping_text, read_mapping
+from showvc.formats.tables.plan import open_source, plan_import
+from tests.formats.tables.books import workbook
+from tests.formats.tables.test_plots import LAYOUTS, imported, source, without_extra
+
+
+def proposed(layout):
+    return guess(open_source(source(layout), LAYOUTS[layout]))
+
+
+@pytest.mark.parametrize("layout", LAYOUTS)
+def test_the_proposal_for_a_plot_reads_it_as_its_own_mapping_does(layout):
+    found = plan_import(None, source(layout), LAYOUTS[layout], proposed(layout))
+    assert found.unread == ()
+    wanted, made = without_extra(imported(layout).show), without_extra(found.show)
+    if layout == "matrix":  # no head of a crosspoint grid can tell that its columns are key numbers as well
+        for device in (device for show in (wanted, made) for device in show["devices"].values()):
+            device.pop("keys", None)
+    assert made == wanted
+
+
+@pytest.mark.parametrize("layout", LAYOUTS)
+def test_the_proposal_is_a_mapping_file_to_be_edited(layout):
+    mapping = proposed(layout)
+    assert read_mapping(mapping_text(mapping).encode(), "plot.yaml") == mapping
+
+
+def test_the_proposal_is_shown_with_the_rows_that_it_reads():
+    found = preview(open_source(source("matrix"), "matrix.xlsx"), proposed("matrix"), 3)[0]
+    assert found.heads == ("name", "label", "department", "Stage", "Lighting", "Sound", "Fly Rail", "(Remarks)")
+    assert [row[0] for row in found.rows] == ["Stage Manager", "Deputy Stage Manager", "Fly Operator"]
+    assert found.rows[0][3:] == ("TL", "TL", "TL", "TL", "calls the show")
+
+
+def test_codes_that_nobody_knows_are_listed_for_editing():
+    rows = [["Position", "Stage", "Fly"], ["Caller", "Q", "TL"], ["Op", "TL", "Q"]]
+    mapping = guess(open_source(workbook({"Plot": rows}), "plot.xlsx"))
+    assert mapping.tables["plot"].codes["mode"] == {"Q": "none/switchable", "TL": "momentary/always"}
+
+
+def test_a_file_without_a_plot_is_refused():
+    for data, file in (
+        (workbook({"Sheet": [["a", "b"], [1, 2]]}), "x.xlsx"),
+        (b"{}", "x.json"),
+        (b"<a/>", "x.xml"),
+        (b"", "x.csv"),
+    ):
+        with pytest.raises(ShowError, match="looks like a plot"):
+            guess(open_source(data, file))
