@@ -19,6 +19,8 @@ MAX_DOCUMENT_BYTES = 64 * 1024 * 1024
 MAX_DEPTH = 40
 MAX_NODES = 4_000_000
 BYTES_PER_ENTRY = 16 * 1024
+MAX_PROBLEMS = 100
+"""The most that is told of one body; what follows is mostly the same slip again."""
 MAX_SLOW_CHARACTERS = 512 * 1024
 """What the C reader refuses is read once more by the slow one up to this size (about 5 s)."""
 
@@ -221,6 +223,9 @@ class _Builder:
         return made
 
     def enter(self, made: Mapping, key: Node, value: Node) -> None:
+        if len(self.problems) == MAX_PROBLEMS:
+            way_out = "mend the first ones and read again"
+            raise _Refused(Problem("and more that is wrong here", self.file, way_out=way_out))
         if not isinstance(key, Scalar):
             self.problems.append(Problem("a name must be plain text", self.file, key.line + 1, key.column + 1))
         elif key.text in made.pairs:

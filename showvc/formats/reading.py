@@ -9,7 +9,7 @@ from typing import Any, TypeVar
 from pydantic import ValidationError
 
 from showvc.document import Body, Problem, Shape, near, shape_of
-from showvc.formats.nodes import Mapping, Node, Scalar, Sequence
+from showvc.formats.nodes import MAX_PROBLEMS, Mapping, Node, Scalar, Sequence
 from showvc.formats.writing import number_text
 
 B = TypeVar("B", bound=Body)
@@ -85,8 +85,11 @@ def validate(model: type[B], raw: Any) -> tuple[B | None, list[tuple[Problem, tu
     try:
         return model.model_validate(raw), []
     except ValidationError as error:
-        shape = shape_of(model)
-        return None, [_worded(detail, shape) for detail in error.errors(include_url=False)]
+        shape, details = shape_of(model), error.errors(include_url=False)
+        problems = [_worded(detail, shape) for detail in details[:MAX_PROBLEMS]]
+        if more := len(details) - len(problems):
+            problems.append((Problem(f"and {more} more here", way_out="mend the first ones and read again"), ()))
+        return None, problems
 
 
 def _empty(node: Node) -> bool:

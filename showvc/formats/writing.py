@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import json
 import re
+from functools import lru_cache
 from typing import Any
 
 from showvc.document import Shape
@@ -20,6 +21,7 @@ _GUESSED = re.compile(
 _INSIDE = frozenset(" _-./()'+&;°%#@")
 
 
+@lru_cache(maxsize=4096)
 def scalar(text: str) -> str:
     """Text as a YAML scalar: plain where every reader takes it for text, else in double quotes."""
     return text if _plain(text) else quoted(text)

@@ -164,6 +164,15 @@ def test_a_document_far_larger_than_its_things_is_refused() -> None:
         read_single((HEAD + f'extra: {{a: "{"x" * 4_500_000}"}}\n').encode(), "a.yaml")
 
 
+def test_of_thousands_of_faults_the_first_are_told() -> None:
+    twice = refused("name: a\n" * 5000)
+    assert len(twice) == 101
+    assert twice[-1].message == "and more that is wrong here"
+    unknown = refused("".join(f"a{number}: b\n" for number in range(5000)))
+    assert len(unknown) == 101
+    assert {problem.message for problem in unknown} >= {"unknown field 'a0'", "and 4900 more here"}
+
+
 # --- YAML's own tricks -----------------------------------------------------------------------------------------------
 
 
