@@ -140,6 +140,13 @@ class Session:
         """Whether somebody is there to answer a question."""
         return sys.stdin.isatty() and sys.stdout.isatty() and not self.as_json
 
+    def ask_who(self) -> None:
+        """Asks who is working where neither the show nor git knows, and keeps the answer with the show."""
+        from showvc.history.people import introduce, known_identity
+
+        if known_identity(self.archive) is None:
+            introduce(self.archive, typer.prompt("Who is working here? The name stands in the history"))
+
     def progress(self, doing: str) -> Callable[[int, int], None]:
         """Shows how far long work is, on a terminal only."""
 
@@ -160,17 +167,20 @@ def styled(text: str, **style: Any) -> str:
 Command = Callable[..., int | None]
 
 
-def command(name: str, parent: typer.Typer = app, **settings: Any) -> Callable[[Command], Command]:
-    """Registers a command whose first parameter is a Session."""
+def command(name: str, parent: typer.Typer = app, signs: bool = False) -> Callable[[Command], Command]:
+    """Registers a command whose first parameter is a Session.
+
+    One that `signs` may make snapshots: on a terminal it asks who is working, once, where nobody has said.
+    """
 
     def register(function: Command) -> Command:
-        parent.command(name, **settings)(_framed(function))
+        parent.command(name)(_framed(function, signs))
         return function
 
     return register
 
 
-def _framed(function: Command) -> Callable[..., None]:
+def _framed(function: Command, signs: bool) -> Callable[..., None]:
     signature = inspect.signature(function, eval_str=True)
     own = list(signature.parameters.values())[1:]
     added = [
@@ -180,7 +190,14 @@ def _framed(function: Command) -> Callable[..., None]:
 
     @functools.wraps(function)
     def framed(show: Path | None, as_json: bool, **given: Any) -> None:
-        raise typer.Exit(guarded(lambda: function(Session(show, as_json), **given)))
+        session = Session(show, as_json)
+
+        def work() -> int | None:
+            if signs and session.asks() and not given.get("who"):
+                session.ask_who()
+            return function(session, **given)
+
+        raise typer.Exit(guarded(work))
 
     parameters = [parameter.replace(kind=inspect.Parameter.KEYWORD_ONLY) for parameter in (*own, *added)]
     framed.__signature__ = signature.replace(parameters=parameters, return_annotation=None)  # type: ignore[attr-defined]

@@ -14,7 +14,7 @@ app.add_typer(drafts, name="draft")
 Name = Annotated[str, typer.Argument(metavar="NAME", help="The draft's name.")]
 
 
-@command("open", drafts)
+@command("open", drafts, signs=True)
 def open_draft(
     session: Session,
     name: Name,
@@ -29,7 +29,7 @@ def open_draft(
     session.say(f"Draft {name} is open, and the folder stands on it. Back with: showvc draft go main")
 
 
-@command("go", drafts)
+@command("go", drafts, signs=True)
 def go(session: Session, name: Name) -> None:
     """Put the show folder on another draft. Edits that are not recorded are kept first."""
     from showvc.history.drafts import go_to_draft

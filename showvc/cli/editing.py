@@ -29,7 +29,7 @@ def set_field(
     return _told(session, set_value(session.archive, session.shows, path, value))
 
 
-@command("remove")
+@command("remove", signs=True)
 def remove(session: Session, path: Place) -> int:
     """Take one field, channel, key or thing out of the show folder.
 
@@ -59,7 +59,7 @@ def _told(session: Session, done: object) -> int:
     return NEEDS_A_PERSON if broken else 0
 
 
-@command("record")
+@command("record", signs=True)
 def record(
     session: Session,
     note: Annotated[str, typer.Option("--note", "-n", metavar="TEXT", help="What was changed, and why.")],
@@ -82,7 +82,7 @@ def record(
     session.say(f"Recorded {made.snapshot.code}: {counts_words(made.snapshot.changes) or 'comments and order only'}.")
 
 
-@command("restore")
+@command("restore", signs=True)
 def restore(
     session: Session,
     source: Annotated[str, typer.Argument(metavar="SOURCE", help="A snapshot, mark, draft, time, folder or file.")],

@@ -15,7 +15,7 @@ if TYPE_CHECKING:
 Code = Annotated[str, typer.Argument(metavar="CODE", help="The snapshot: its code, a mark, last-1, …")]
 
 
-@command("merge")
+@command("merge", signs=True)
 def merge(
     session: Session,
     source: Annotated[str, typer.Argument(metavar="SOURCE", help="A draft, snapshot, mark, show folder or file.")],
@@ -52,7 +52,7 @@ def merge(
     return told(session, outcome)
 
 
-@command("settle")
+@command("settle", signs=True)
 def settle(
     session: Session,
     conflict: Annotated[
@@ -99,7 +99,7 @@ def _take_all(session: Session, take: str | None) -> Outcome:
     return settling.settle_all(session, take)
 
 
-@command("rollback")
+@command("rollback", signs=True)
 def rollback(
     session: Session,
     code: Code,
@@ -114,7 +114,7 @@ def rollback(
     return told(session, roll_back(session.archive, require_commit(session.archive, code), session.shows, only))
 
 
-@command("carry")
+@command("carry", signs=True)
 def carry(session: Session, code: Code) -> int:
     """Take one snapshot's edit over into this draft."""
     from showvc.history.joining import carry as carried

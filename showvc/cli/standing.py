@@ -53,7 +53,7 @@ def now(session: Session, who: Who = None) -> int:
     return 1 if found["conflicts"] else 0
 
 
-@command("undo")
+@command("undo", signs=True)
 def undo(
     session: Session,
     to: Annotated[int | None, typer.Option("--to", metavar="N", help="Step back to before operation N.")] = None,

@@ -15,10 +15,15 @@ def identity(archive: Archive) -> Person:
 
     ShowError where nobody has said.
     """
-    name = os.environ.get("SHOWVC_WHO") or archive.setting("who") or _git_name(archive)
-    if not name:
+    name = known_identity(archive)
+    if name is None:
         raise ShowError("nobody has said who is working here", 'say it once: showvc now --who "Your name"')
     return person(name)
+
+
+def known_identity(archive: Archive) -> str | None:
+    """The name of who is working, where somebody has said."""
+    return os.environ.get("SHOWVC_WHO") or archive.setting("who") or _git_name(archive)
 
 
 def person(name: str) -> Person:
