@@ -127,8 +127,19 @@ def _became(kind: Edit, before: Any, after: Any) -> str:
     return f"is now {value_words(after)}, was {value_words(before)}"
 
 
+_HEAD_NOUNS = {
+    "limits": "limit of",
+    "lines": "line",
+    "kinds": "kind",
+    "required": "required path",
+    "quiet": "quietened finding",
+}
+
+
 def place_words(show: Show, steps: tuple[str, ...]) -> str:
     """Where a pointer leads, in words: `user SM (Stage Manager), channel FLY, talk`."""
+    if steps[0] in _HEAD_NOUNS and len(steps) > 1:
+        return ", ".join([f"{_HEAD_NOUNS[steps[0]]} {steps[1]}", *steps[2:]])
     if steps[0] not in _NOUNS:
         return " ".join(steps)
     words = [thing_name(show, steps[0], steps[1])] if len(steps) > 1 else []

@@ -2,67 +2,50 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Mapping
+from collections.abc import Callable, Iterable
 
-from showvc.changes import edits
-from showvc.document import SECTIONS, Show
-from showvc.document.editing import ABSENT, get, put
-from showvc.document.pointers import parse
+from showvc.document import Show
+from showvc.document.editing import get
+from showvc.document.pointers import join, parse
 from showvc.merging.conflict import Sides
+from showvc.merging.places import places_edited, put_back, removable, widest
 from showvc.rules import Found, Rule, Scene
 
-Steps = tuple[str, ...]
 
-
-def edits_behind(
-    sides: Sides, result: Show, rule: Rule, found: Found, scene: Callable[[Show], Scene]
+def places_of(
+    sides: Sides, result: Show, rule: Rule, found: Found, scene: Callable[[Show], Scene], near: Iterable[str]
 ) -> tuple[str, ...]:
-    """The fewest edits of mine and of incoming without either of which the finding is gone."""
+    """Where a finding of the combination is settled: at each of these places either side can be taken, and it is gone.
+
+    The places near it are enough where they are; else the fewest edits of both sides that make it come with them.
+    """
 
     def gone(show: Show) -> bool:
         return all((other.paths, other.facts) != (found.paths, found.facts) for other in rule.look(scene(show)))
 
-    paths = [*_needed(sides.before, sides.mine, result, gone), *_needed(sides.before, sides.incoming, result, gone)]
-    return tuple(dict.fromkeys(paths)) or found.paths
+    def settled_by(side: Show) -> bool:
+        return gone(put_back(result, side, {path: get(side, parse(path)) for path in places}))
+
+    places = tuple(near)
+    if places and settled_by(sides.mine) and settled_by(sides.incoming):
+        return places
+    behind = {*_needed(sides, result, gone), *_needed(sides.turned(), result, gone)}
+    return widest([*places, *sorted(behind)]) or found.paths
 
 
-def _needed(before: Show, side: Show, result: Show, gone: Callable[[Show], bool]) -> list[str]:
-    """The smallest set of this side's edits that must be taken back for the finding to go."""
-    places = list(dict.fromkeys(change.path for change in edits(before, side).changes))
-    back = {path: get(before, parse(path)) for path in places}
+def _needed(sides: Sides, result: Show, gone: Callable[[Show], bool]) -> list[str]:
+    """The smallest set of mine's edits that must give way to incoming's value for the finding to go."""
+    edited = places_edited(sides.before, sides.mine)
+    places = list(dict.fromkeys(join(*removable(sides, parse(path))) for path in edited))
+    other = {path: get(sides.incoming, parse(path)) for path in places}
     for path in places:
-        if gone(put_back(result, before, {path: back[path]})):
+        if gone(put_back(result, sides.incoming, {path: other[path]})):
             return [path]
-    if not gone(put_back(result, before, back)):
-        return []
-    needed = dict(back)
+    if not gone(put_back(result, sides.incoming, other)):
+        return []  # neither side's edits make it, but an answer that was given
+    needed = dict(other)
     for path in places:
-        fewer = {other: value for other, value in needed.items() if other != path}
-        if gone(put_back(result, before, fewer)):
+        fewer = {name: value for name, value in needed.items() if name != path}
+        if gone(put_back(result, sides.incoming, fewer)):
             needed = fewer
     return list(needed)
-
-
-def put_back(show: Show, source: Show, values: Mapping[str, object]) -> Show:
-    """The show with these values at their pointers; what holds them is brought from `source` where it is gone."""
-    placed: dict[Steps, object] = {}
-    for pointer, value in values.items():
-        steps = parse(pointer)
-        if value is not ABSENT:
-            place = _reachable(show, source, steps)
-            placed[place] = value if place == steps else get(source, place)
-        elif _stands(show, steps[:-1]):
-            placed[steps] = ABSENT
-    return put(show, placed)
-
-
-def _reachable(show: Show, source: Show, steps: Steps) -> Steps:
-    """The place itself, or the widest thing around it that only `source` has."""
-    least = 2 if steps[0] in SECTIONS else 1
-    while len(steps) > least and not _stands(show, steps[:-1]) and _stands(source, steps[:-1]):
-        steps = steps[:-1]
-    return steps
-
-
-def _stands(show: Show, steps: Steps) -> bool:
-    return not steps or (len(steps) == 1 and steps[0] in SECTIONS) or get(show, steps) is not ABSENT

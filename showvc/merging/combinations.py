@@ -2,18 +2,16 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator
+from collections.abc import Iterator
 
 from showvc.document import Show
-from showvc.document.editing import ABSENT, get, shape_at
-from showvc.document.pointers import join, parse
-from showvc.merging.blame import edits_behind
+from showvc.merging.blame import places_of
 from showvc.merging.conflict import Conflict, Side, SideProblem, Sides
-from showvc.merging.words import edit_words
+from showvc.merging.places import settle_places
+from showvc.merging.words import combination_message
 from showvc.paths import advance
 from showvc.rules import RULES, Found, Rule, Scene
 
-Steps = tuple[str, ...]
 Identity = tuple[tuple[str, ...], tuple[str, ...]]
 _CLASHES: tuple[Rule, ...] = tuple(rule for rule in RULES if rule.clash is not None)
 
@@ -67,62 +65,16 @@ def _problems(rule: Rule, mine: dict[Identity, Found], incoming: dict[Identity, 
 
 def _conflict(sides: Sides, scenes: Scenes, result: Show, rule: Rule, found: Found) -> Conflict:
     assert rule.clash is not None, "only rules that clash come here"
-    paths = settle_places(sides, result, found.paths) or edits_behind(sides, result, rule, found, scenes.beside)
+    near = settle_places(sides, result, found.paths)
+    paths = places_of(sides, result, rule, found, scenes.beside, near)
     values = [sides.values(path) for path in paths]
     before, mine, incoming = (tuple(triple[place] for triple in values) for place in range(3))
-    return Conflict(rule.clash, paths, before, mine, incoming, _message(sides, found, paths), (rule.code, *found.facts))
-
-
-def _message(sides: Sides, found: Found, paths: Iterable[str]) -> str:
-    done = [edit_words(sides, path) for path in paths]
-    mine = ", ".join(words for words, _ in done if words)
-    incoming = ", ".join(words for _, words in done if words)
-    return f"{found.message}. Mine {mine or 'changed nothing there'}; incoming {incoming or 'changed nothing there'}"
-
-
-def settle_places(sides: Sides, result: Show, pointers: Iterable[str]) -> tuple[str, ...]:
-    """The places among these where the sides differ, widened until either side's value can be taken.
-
-    A map stands for those of its entries that only one side has.
-    """
-    found: dict[Steps, None] = {}
-    for pointer in pointers:
-        steps = parse(pointer)
-        shape = shape_at(steps)
-        if shape is not None and shape.kind == "map":
-            found.update(dict.fromkeys(_only_one_has(sides, result, steps)))
-        elif _differs(sides, steps):
-            found[_removable(sides, steps)] = None
-    kept = [steps for steps in found if not any(steps != other and steps[: len(other)] == other for other in found)]
-    return tuple(join(*steps) for steps in kept)
-
-
-def _differs(sides: Sides, steps: Steps) -> bool:
-    return bool(get(sides.mine, steps) != get(sides.incoming, steps))
-
-
-def _only_one_has(sides: Sides, result: Show, steps: Steps) -> list[Steps]:
-    mine, incoming, now = (_names(show, steps) for show in (sides.mine, sides.incoming, result))
-    return [(*steps, name) for name in sorted((mine ^ incoming) & now)]
-
-
-def _names(show: Show, steps: Steps) -> set[str]:
-    if len(steps) == 1 and steps[0] in ("groups", "users", "devices", "bridges"):
-        return set(show.section(steps[0]))
-    value = get(show, steps)
-    return set() if value is ABSENT else set(value)
-
-
-def _removable(sides: Sides, steps: Steps) -> Steps:
-    """The narrowest place from here upwards that can be taken out where a side has nothing."""
-    while len(steps) > 2 and ABSENT in (get(sides.mine, steps), get(sides.incoming, steps)):
-        shape = shape_at(steps)
-        if shape is None or not shape.required or _in_a_map(steps):
-            break
-        steps = steps[:-1]
-    return steps
-
-
-def _in_a_map(steps: Steps) -> bool:
-    parent = shape_at(steps[:-1])
-    return parent is not None and parent.kind == "map"
+    return Conflict(
+        rule.clash,
+        paths,
+        before,
+        mine,
+        incoming,
+        combination_message(sides, found.message, paths),
+        (rule.code, *found.facts),
+    )

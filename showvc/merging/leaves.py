@@ -7,7 +7,7 @@ from collections.abc import Mapping
 from typing import Any
 
 from showvc.document import SECTIONS, Head, Show, differing, shape_of, whole_tree
-from showvc.document.editing import ABSENT, as_written
+from showvc.document.editing import ABSENT
 from showvc.document.pointers import join
 from showvc.document.shapes import Shape
 from showvc.merging.conflict import Conflict, ConflictKind, Sides
@@ -84,8 +84,7 @@ class _Leaves:
 
     def clash(self, before: Any, mine: Any, incoming: Any, steps: Steps) -> Any:
         kind = _kind(before, mine, incoming, steps)
-        said = [ABSENT if value is None and "extra" not in steps else value for value in (before, mine, incoming)]
-        old, one, other = (as_written(steps, value) for value in said)
+        old, one, other = self.sides.values(join(*steps))
         message = leaf_message(self.sides, kind, steps, old, one, other)
         self.conflicts.append(Conflict(kind, (join(*steps),), (old,), (one,), (other,), message))
         if before is not ABSENT and ABSENT not in (mine, incoming):

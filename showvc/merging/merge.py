@@ -6,10 +6,10 @@ from collections.abc import Iterable, Mapping
 from typing import Any
 
 from showvc.document import Show
-from showvc.merging.blame import put_back
 from showvc.merging.combinations import Scenes, combinations
 from showvc.merging.conflict import Conflict, Merge, Settlement, SideProblem, Sides
 from showvc.merging.leaves import merge_leaves
+from showvc.merging.places import put_back
 from showvc.merging.twins import twins
 
 

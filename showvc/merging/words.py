@@ -2,61 +2,193 @@
 
 from __future__ import annotations
 
+import json
+from collections.abc import Iterable, Mapping
+from difflib import SequenceMatcher
 from typing import Any
 
 from showvc.changes import edits_at
-from showvc.changes.words import place_words, value_words
-from showvc.document import Show
+from showvc.changes.words import place_words, thing_name, value_words
+from showvc.document import SECTIONS, Show, target_of
 from showvc.document.editing import ABSENT
 from showvc.document.pointers import parse
 from showvc.merging.conflict import ConflictKind, Sides
 
-
-def leaf_message(
-    sides: Sides, kind: ConflictKind, steps: tuple[str, ...], before: Any, mine: Any, incoming: Any
-) -> str:
-    place = place_words(_show_with(sides, steps), steps)
-    if kind == "removed-and-changed":
-        remover = "mine" if mine is ABSENT else "incoming"
-        changer, show = ("incoming", sides.incoming) if mine is ABSENT else ("mine", sides.mine)
-        what = "; ".join(change.text for change in edits_at(sides.before, show, steps)[:4])
-        return f"{place}: {remover} removed it, {changer} changed it" + (f" ({what})" if what else "")
-    was = "nothing" if before is ABSENT else shown(before)
-    return f"{place}: mine says {shown(mine)}, incoming says {shown(incoming)}; before it was {was}"
+Steps = tuple[str, ...]
+_MOST_NAMED = 4
+_REFERENCES = ("user", "target", "from", "to")
 
 
 def shown(value: Any) -> str:
-    """A side's value in a sentence."""
+    """A side's value in a few words."""
+    return "nothing" if value is ABSENT else value_words(value)
+
+
+# --- conflicts of one place ---
+
+
+def leaf_message(sides: Sides, kind: ConflictKind, steps: Steps, before: Any, mine: Any, incoming: Any) -> str:
+    place = place_words(_show_with(sides, steps), steps)
+    if kind == "removed-and-changed":
+        return f"{place}: {_removed_and_changed(sides, steps, mine)}"
+    if steps == ("notes",):
+        return f"{place}: both rewrote the same lines; {_lines(before, mine, incoming)}"
+    one, other = _value(sides.mine, steps, mine), _value(sides.incoming, steps, incoming)
+    was = "there was nothing before" if before is ABSENT else f"it was {_value(sides.before, steps, before)}"
+    return f"{place}: mine says {one}, incoming says {other}; {was}"
+
+
+def _removed_and_changed(sides: Sides, steps: Steps, mine: Any) -> str:
+    remover, changer, show = ("mine", "incoming", sides.incoming)
+    if mine is not ABSENT:
+        remover, changer, show = ("incoming", "mine", sides.mine)
+    said = [change.text.removeprefix(f"{thing}: ") for thing, change in _edits_in(sides.before, show, steps)]
+    return f"{remover} removed it, {changer} changed it ({_listed(said, '; ')})"
+
+
+def _edits_in(before: Show, after: Show, steps: Steps) -> list[tuple[str, Any]]:
+    thing = thing_name(after, *steps[:2]) if steps[0] in SECTIONS else ""
+    named_before = thing_name(before, *steps[:2]) if steps[0] in SECTIONS else ""
+    changes = edits_at(before, after, steps)
+    return [(named_before if change.change == "renamed" else thing, change) for change in changes]
+
+
+def _lines(before: str, mine: str, incoming: str) -> str:
+    return f"mine has {_new_lines(before, mine)}, incoming has {_new_lines(before, incoming)}"
+
+
+def _new_lines(before: str, after: str) -> str:
+    """The first lines that differ from before, quoted."""
+    old, new = before.splitlines(), after.splitlines()
+    blocks = SequenceMatcher(None, old, new, autojunk=False).get_opcodes()
+    lines = [line for tag, _, _, start, end in blocks if tag != "equal" for line in new[start:end] if line.strip()]
+    return _listed([f"'{value_words(line.strip())}'" for line in lines], ", ") or "lines taken out"
+
+
+def _value(show: Show, steps: Steps, value: Any) -> str:
+    """A value as its side's displays show it."""
     if value is ABSENT:
         return "nothing"
-    return value_words(value)
+    if "extra" in steps[:-1]:
+        return value_words(json.dumps(value, ensure_ascii=False))
+    if isinstance(value, str) and _is_key(steps):
+        return _key_label(show, steps[1], value)
+    return show.label(value) if isinstance(value, str) and steps[-1] in _REFERENCES else value_words(value)
 
 
-def _show_with(sides: Sides, steps: tuple[str, ...]) -> Show:
+def _is_key(steps: Steps) -> bool:
+    return len(steps) == 4 and steps[0] == "devices" and steps[2] == "keys"
+
+
+def _key_label(show: Show, device: str, channel: str) -> str:
+    body = show.devices.get(device)
+    user = show.users.get(body.user) if body is not None and body.user else None
+    return show.key_label(user, channel)
+
+
+def _show_with(sides: Sides, steps: Steps) -> Show:
     """The show that knows the names at this place: the one from before if it can."""
     for show in (sides.before, sides.mine, sides.incoming):
-        if (
-            len(steps) < 2
-            or steps[0] not in ("groups", "users", "devices", "bridges")
-            or steps[1] in show.section(steps[0])
-        ):
+        if len(steps) < 2 or steps[0] not in SECTIONS or steps[1] in show.section(steps[0]):
             return show
     return sides.before
+
+
+# --- conflicts of the combination ---
+
+
+def combination_message(sides: Sides, finding: str, pointers: Iterable[str]) -> str:
+    """What is wrong in the merged show, and which edits of the two sides make it."""
+    done = [edit_words(sides, pointer) for pointer in pointers]
+    mine, incoming = (_listed([words for words in side if words], " and ") for side in zip(*done, strict=True))
+    return f"{finding}. Mine {mine or 'left this alone'}; incoming {incoming or 'left this alone'}"
+
+
+def _listed(words: Iterable[str], between: str) -> str:
+    said = list(dict.fromkeys(words))
+    more = len(said) - _MOST_NAMED
+    return between.join([*said[:_MOST_NAMED], *([f"{more} more"] if more > 0 else [])])
 
 
 def edit_words(sides: Sides, pointer: str) -> tuple[str, str]:
     """What mine and incoming did at this place, in a few words each."""
     steps = parse(pointer)
     before, mine, incoming = sides.values(pointer)
-    place = place_words(_show_with(sides, steps), steps)
-    return _did(place, before, mine), _did(place, before, incoming)
+    one, other = _Deed(sides.before, sides.mine, steps), _Deed(sides.before, sides.incoming, steps)
+    return one.words(before, mine), other.words(before, incoming)
 
 
-def _did(place: str, before: Any, after: Any) -> str:
-    if before == after:
-        return ""
-    if after is ABSENT:
-        return f"removed {place}"
-    if before is ABSENT:
-        return f"added {place}" if isinstance(after, dict) else f"set {place} to {shown(after)}"
-    return f"changed {place}" if isinstance(after, dict) else f"set {place} to {shown(after)}"
+class _Deed:
+    """What one side did at one place: `moved LX to channel 5 of SM`."""
+
+    def __init__(self, before: Show, after: Show, steps: Steps) -> None:
+        self.before, self.after, self.steps = before, after, steps
+        self.show = after
+        if steps[0] in SECTIONS and len(steps) > 1 and steps[1] not in after.section(steps[0]):
+            self.show = before
+
+    def words(self, before: Any, after: Any) -> str:
+        if before == after:
+            return ""
+        section, rest = self.steps[0], self.steps[2:]
+        if section not in SECTIONS:
+            return self._head(before, after)
+        if not rest or self.show is not self.after:
+            return self._thing(before, after)
+        if rest[0] == "channels" and len(rest) > 1:
+            return self._channel(rest, before, after)
+        if _is_key(self.steps):
+            return self._key(after)
+        return self._field(rest, after)
+
+    @property
+    def name(self) -> str:
+        section, name = self.steps[:2]
+        return self.show.label(name) if section == "users" else thing_name(self.show, section, name)
+
+    def _thing(self, before: Any, after: Any) -> str:
+        named = thing_name(self.show, *self.steps[:2])
+        if self.show is not self.after or after is ABSENT:
+            return f"removed {named}"
+        return f"added {named}" if before is ABSENT else f"changed {named}"
+
+    def _head(self, before: Any, after: Any) -> str:
+        place = place_words(self.after, self.steps)
+        if after is ABSENT:
+            return f"removed {place}"
+        if isinstance(after, Mapping):
+            return f"added {place}" if before is ABSENT else f"changed {place}"
+        the = "the " if self.steps[0] == "limits" else ""
+        return f"set {the}{place} to {_value(self.after, self.steps, after)}"
+
+    def _channel(self, rest: Steps, before: Any, after: Any) -> str:
+        user = self.after.users[self.steps[1]]
+        known = user if rest[1] in user.channels else self.before.users.get(self.steps[1], user)
+        shown_as = (self.after if self.after.target(target_of(rest[1])) else self.before).key_label(known, rest[1])
+        if rest[2:] == ("number",):
+            return f"moved {shown_as} to channel {after} of {self.name}"
+        if len(rest) > 2:
+            return f"set {' '.join(rest[2:])} of {shown_as} on the list of {self.name} to {shown(after)}"
+        if after is ABSENT:
+            return f"took {shown_as} off the list of {self.name}"
+        verb = "put" if before is ABSENT else "changed"
+        return f"{verb} {shown_as} on channel {after['number']} of {self.name}"
+
+    def _key(self, after: Any) -> str:
+        if after is ABSENT:
+            return f"cleared key {self.steps[3]} of {self.name}"
+        return f"put {_value(self.after, self.steps, after)} under key {self.steps[3]} of {self.name}"
+
+    def _field(self, rest: Steps, after: Any) -> str:
+        value = _value(self.after, self.steps, after)
+        said = {
+            ("devices", "user"): f"gave {self.name} to {value}",
+            ("devices", "kind"): f"changed {self.name} to kind {value}",
+            ("devices", "hardware"): f"gave {self.name} the address {value}",
+            ("bridges", "target"): f"tied {self.name} to {value}",
+            ("bridges", "port"): f"moved {self.name} to port {value}",
+            ("bridges", "device"): f"moved {self.name} to device {value}",
+        }
+        if (self.steps[0], rest[0]) == ("devices", "user") and after is ABSENT:
+            return f"took {self.name} off its user"
+        return said.get((self.steps[0], rest[0]), f"set {' '.join(rest)} of {self.name} to {value}")

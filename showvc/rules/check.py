@@ -263,9 +263,8 @@ def _findings(known: Rule, scene: Scene) -> Iterator[Finding]:
 
 
 def finding_of(known: Rule, found: Found, quiet: str | None = None) -> Finding:
-    return Finding(
-        known.code, known.severity, found.paths[0], found.message, known.why, known.way_out, found.paths, quiet
-    )
+    message = f"{found.message}; {found.hint}" if found.hint else found.message
+    return Finding(known.code, known.severity, found.paths[0], message, known.why, known.way_out, found.paths, quiet)
 
 
 def open_findings(show: Show) -> tuple[Finding, ...]:

@@ -33,12 +33,14 @@ class Scene:
 class Found:
     """One thing that a rule found: the pointers that make it (the first is where it is shown), and a sentence.
 
-    `facts` are further words that tell it apart from another finding at the same pointers.
+    `facts` are further words that tell it apart from another finding at the same pointers; `hint` is a guess at
+    what was meant, for a reader who has one show before him and not three.
     """
 
     paths: tuple[str, ...]
     message: str
     facts: tuple[str, ...] = ()
+    hint: str = ""
 
 
 @dataclass(frozen=True, slots=True)

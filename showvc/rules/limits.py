@@ -46,9 +46,9 @@ def keys_beyond_the_kind(scene: Scene) -> Iterator[Found]:
         for key in device.keys:
             page, number = key_place(key)
             if number > kind.keys or ord(page) - ord("A") >= kind.pages:
-                has = f"{kind.keys} keys on {kind.pages} page{'s' if kind.pages > 1 else ''}"
+                has = f"{_many(kind.keys, 'key')} on {_many(kind.pages, 'page')}"
                 paths = (join("devices", name, "keys", key), join("devices", name, "kind"), join("kinds", device.kind))
-                yield Found(paths, f"device {name} has no key {key}: a {device.kind} has {has}")
+                yield Found(paths, f"device {name} has no key {key}: kind {device.kind} has {has}")
 
 
 def ports_beyond_the_kind(scene: Scene) -> Iterator[Found]:
@@ -60,6 +60,9 @@ def ports_beyond_the_kind(scene: Scene) -> Iterator[Found]:
             continue
         unit = (join("devices", bridge.device, "kind"), join("kinds", device.kind))
         paths = (join("bridges", name, "port"), join("bridges", name, "device"), *unit)
-        yield Found(
-            paths, f"bridge {name} is on port {bridge.port} of {bridge.device}: a {device.kind} has {kind.ports} ports"
-        )
+        has = _many(kind.ports, "port")
+        yield Found(paths, f"bridge {name} is on port {bridge.port} of {bridge.device}: kind {device.kind} has {has}")
+
+
+def _many(count: int, what: str) -> str:
+    return f"{count or 'no'} {what}{'' if count == 1 else 's'}"

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator
 
 from showvc.document import LINES, Show, near, target_of
 from showvc.document.pointers import join
@@ -18,7 +18,9 @@ def channels_to_nothing(scene: Scene) -> Iterator[Found]:
             if target not in known:
                 number = body.channels[channel].number
                 message = f"{show.label(user)}: channel {number} points at {target!r}, which is no group or user"
-                yield Found(_reference(join("users", user, "channels", channel), target), _hint(message, target, known))
+                yield Found(
+                    _reference(join("users", user, "channels", channel), target), message, hint=_hint(target, known)
+                )
 
 
 def devices_without_a_user_that_exists(scene: Scene) -> Iterator[Found]:
@@ -27,7 +29,9 @@ def devices_without_a_user_that_exists(scene: Scene) -> Iterator[Found]:
         if device.user is not None and device.user not in show.users:
             message = f"{_device(show, name)} is worn by {device.user!r}, which is no user"
             yield Found(
-                (join("devices", name, "user"), join("users", device.user)), _hint(message, device.user, show.users)
+                (join("devices", name, "user"), join("users", device.user)),
+                message,
+                hint=_hint(device.user, show.users),
             )
 
 
@@ -65,7 +69,7 @@ def bridges_to_nothing(scene: Scene) -> Iterator[Found]:
                 f"bridge {name} ties {bridge.circuit or 'its circuit'} to {bridge.target!r}, which is no group or user"
             )
             yield Found(
-                _reference(join("bridges", name, "target"), bridge.target), _hint(message, bridge.target, known)
+                _reference(join("bridges", name, "target"), bridge.target), message, hint=_hint(bridge.target, known)
             )
 
 
@@ -75,7 +79,7 @@ def bridges_on_no_device(scene: Scene) -> Iterator[Found]:
         if bridge.device not in show.devices:
             message = f"bridge {name} is on device {bridge.device!r}, which is not in the show"
             paths = (join("bridges", name, "device"), join("devices", bridge.device))
-            yield Found(paths, _hint(message, bridge.device, show.devices))
+            yield Found(paths, message, hint=_hint(bridge.device, show.devices))
 
 
 def required_paths_to_nothing(scene: Scene) -> Iterator[Found]:
@@ -84,10 +88,12 @@ def required_paths_to_nothing(scene: Scene) -> Iterator[Found]:
     for name, path in show.required.items():
         if path.from_ not in show.users:
             message = f"required path {name} starts at {path.from_!r}, which is no user"
-            yield Found(_reference(join("required", name, "from"), path.from_), _hint(message, path.from_, show.users))
+            yield Found(
+                _reference(join("required", name, "from"), path.from_), message, hint=_hint(path.from_, show.users)
+            )
         if path.to not in known:
             message = f"required path {name} leads to {path.to!r}, which is no group or user"
-            yield Found(_reference(join("required", name, "to"), path.to), _hint(message, path.to, known))
+            yield Found(_reference(join("required", name, "to"), path.to), message, hint=_hint(path.to, known))
 
 
 def one_id_for_group_and_user(scene: Scene) -> Iterator[Found]:
@@ -111,6 +117,5 @@ def _device(show: Show, name: str) -> str:
     return f"device {name}" + (f" ({show.devices[name].name})" if show.devices[name].name else "")
 
 
-def _hint(message: str, word: str, known: object) -> str:
-    hint = near(word, known)  # type: ignore[arg-type]
-    return f"{message}; {hint}" if hint else message
+def _hint(word: str, known: Iterable[str]) -> str:
+    return near(word, known) or ""
