@@ -32,6 +32,7 @@ _KEPT = {DRAFTS: SEEN + "drafts/", MARKS: SEEN + "marks/", RELEASES: SEEN + "rel
 
 MAX_BYTES = 1024 * 1024 * 1024
 MAX_SECONDS = 3600
+WATCHING_SECONDS = 0.25
 _PREFIX = "exchange-"
 _SETTINGS = {
     "fetch.fsckObjects": "true",
@@ -258,7 +259,7 @@ def run_watched(apart: Archive, arguments: Sequence[str]) -> tuple[int, str]:
     began = time.monotonic()
     while True:
         try:
-            out, err = process.communicate(timeout=0.25)
+            out, err = process.communicate(timeout=WATCHING_SECONDS)
             break
         except subprocess.TimeoutExpired:
             _refuse_too_much(apart, process, time.monotonic() - began)

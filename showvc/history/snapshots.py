@@ -3,13 +3,16 @@
 from __future__ import annotations
 
 import json
+import re
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass, field, replace
 from datetime import datetime, timedelta, timezone
 from typing import Any
+from unicodedata import category
 
 from showvc.changes import edits
 from showvc.document import Show, ShowError
+from showvc.document.names import BIDI
 from showvc.history.archive import DRAFTS, MARKS, Archive, Commit
 from showvc.history.operations import Step, operation
 from showvc.history.people import identity
@@ -55,18 +58,29 @@ def snapshot_of(commit: Commit, marks: Mapping[str, tuple[str, ...]] | None = No
     changes: dict[str, int] = {}
     if lines[-1].startswith(_CHANGES):
         changes = _counts(lines.pop().removeprefix(_CHANGES))
-    note = "\n".join(lines).strip("\n")
+    note = _harmless("\n".join(lines)).strip("\n ")
     when = _rfc3339(commit.seconds, commit.zone)
     names = (marks or {}).get(commit.oid, ())
-    return Snapshot(commit.oid, commit.who, when, note, changes, commit.parents, commit.tree, names, commit.email)
+    who = _harmless(commit.who).replace("\n", " ")
+    return Snapshot(commit.oid, who, when, note, changes, commit.parents, commit.tree, names, commit.email)
+
+
+def _harmless(text: str) -> str:
+    """Text without what steers a terminal: it may have come from a hub."""
+    steering = ("Cc", "Cs", "Zl", "Zp")
+    return "".join(" " if char != "\n" and (category(char) in steering or char in BIDI) else char for char in text)
+
+
+_KIND = re.compile("[a-z-]{1,20}")
 
 
 def _counts(text: str) -> dict[str, int]:
     try:
         found = json.loads(text)
-    except ValueError:
+    except (ValueError, RecursionError):
         return {}
-    return {str(kind): int(count) for kind, count in found.items()} if isinstance(found, dict) else {}
+    pairs = found.items() if isinstance(found, dict) else ()
+    return {kind: count for kind, count in pairs if _KIND.fullmatch(kind) and type(count) is int}
 
 
 def _rfc3339(seconds: int, zone: str) -> str:
