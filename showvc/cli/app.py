@@ -167,14 +167,16 @@ def styled(text: str, **style: Any) -> str:
 Command = Callable[..., int | None]
 
 
-def command(name: str, parent: typer.Typer = app, signs: bool = False) -> Callable[[Command], Command]:
+def command(
+    name: str, parent: typer.Typer = app, signs: bool = False, **settings: Any
+) -> Callable[[Command], Command]:
     """Registers a command whose first parameter is a Session.
 
     One that `signs` may make snapshots: on a terminal it asks who is working, once, where nobody has said.
     """
 
     def register(function: Command) -> Command:
-        parent.command(name)(_framed(function, signs))
+        parent.command(name, **settings)(_framed(function, signs))
         return function
 
     return register
