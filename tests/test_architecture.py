@@ -52,7 +52,7 @@ NOT_OURS = frozenset(_NOT_OURS.split())
 # The table of section 13.
 _COMMANDS = (
     "start join now set remove record history trace compare check paths draft merge settle rollback carry restore "
-    "undo mark hub sync release fleet import export report keysheets review demo"
+    "undo mark hub sync verify release fleet import export report keysheets review demo"
 )
 COMMANDS = frozenset(_COMMANDS.split())
 
@@ -163,6 +163,12 @@ def registered() -> dict[str, set[str]]:
 
 def test_every_command_is_one_of_the_design() -> None:
     assert set(registered()) <= COMMANDS
+
+
+def test_every_command_is_found_without_the_families_of_the_others() -> None:
+    from showvc.cli.app import FAMILIES
+
+    assert {name for names in FAMILIES.values() for name in names} == set(registered())
 
 
 def test_no_command_is_named_as_a_version_control_programs() -> None:

@@ -7,7 +7,8 @@ A family of commands is a module of this package. It registers a command so:
 
 The function takes a Session first, gets `--show` and `--json` for free, and gives the exit code: 0 done and
 clean, 1 done and something needs a person. ShowError ends with 2, MachineError with 3. Everything heavy is
-imported inside the function, so that `--help` starts at once. A new family is named in `FAMILIES` below.
+imported inside the function, so that `--help` starts at once. A new family is named with its commands in
+`FAMILIES` below: only the family of the command that was typed is imported.
 """
 
 from __future__ import annotations
@@ -30,13 +31,26 @@ if TYPE_CHECKING:
 
 CLEAN, NEEDS_A_PERSON, WRONG_INPUT, MACHINE_FAILED = 0, 1, 2, 3
 
-FAMILIES = ("standing", "editing", "looking", "paths", "drafts", "merging", "hub", "release", "tables", "demo")
+FAMILIES = {
+    "standing": ("start", "now", "undo"),
+    "editing": ("set", "remove", "record", "restore"),
+    "looking": ("history", "trace", "compare", "check"),
+    "paths": ("paths",),
+    "drafts": ("draft", "mark"),
+    "merging": ("merge", "settle", "rollback", "carry"),
+    "hub": ("hub", "join", "sync", "verify"),
+    "release": ("release", "fleet"),
+    "tables": ("import", "export"),
+    "demo": ("demo",),
+}
 
 ShowOption = Annotated[
     Path | None,
     typer.Option("--show", metavar="DIR", help="The show folder. Default: this folder, or the nearest above it."),
 ]
 JsonOption = Annotated[bool, typer.Option("--json", help="Print JSON instead of text.")]
+
+_MANNERS: dict[str, Any] = {"help_option_names": ["--help", "-h"], "max_content_width": 100}
 
 app = typer.Typer(
     name="showvc",
@@ -46,7 +60,7 @@ app = typer.Typer(
     add_completion=False,
     rich_markup_mode=None,
     pretty_exceptions_enable=False,
-    context_settings={"help_option_names": ["--help", "-h"], "max_content_width": 100},
+    context_settings=_MANNERS,
 )
 
 
@@ -167,9 +181,7 @@ def styled(text: str, **style: Any) -> str:
 Command = Callable[..., int | None]
 
 
-def command(
-    name: str, parent: typer.Typer = app, signs: bool = False, **settings: Any
-) -> Callable[[Command], Command]:
+def command(name: str, parent: typer.Typer = app, signs: bool = False, **settings: Any) -> Callable[[Command], Command]:
     """Registers a command whose first parameter is a Session.
 
     One that `signs` may make snapshots: on a terminal it asks who is working, once, where nobody has said.
@@ -240,9 +252,40 @@ def load_families() -> None:
 
 def main() -> None:
     """The program `showvc`."""
-    load_families()
+    words = sys.argv[1:]
+    named = _named(words)
     try:
-        app(prog_name="showvc")
+        if named is None:
+            load_families()
+            app(words, prog_name="showvc")
+        else:
+            depth, alone = named
+            name = " ".join(["showvc", *words[:depth]])
+            typer.main.get_command(alone).main(words[depth:], prog_name=name, **_MANNERS)
     except KeyboardInterrupt:
         print("showvc: stopped; what was recorded is safe", file=sys.stderr)
         sys.exit(130)
+
+
+def _named(words: list[str]) -> tuple[int, typer.Typer] | None:
+    """The command that is typed as a program of its own, and how many words name it. None: ask the whole program.
+
+    Of the others neither the modules nor the options are looked at, which halves the start.
+    """
+    family = next((family for family, names in FAMILIES.items() if words and words[0] in names), None)
+    if family is None:
+        return None
+    importlib.import_module(f"showvc.cli.{family}")
+    for group in app.registered_groups:
+        if group.name == words[0] and group.typer_instance is not None:
+            inner = _alone(group.typer_instance, words[1] if len(words) > 1 else "")
+            return (2, inner) if inner else None
+    alone = _alone(app, words[0])
+    return (1, alone) if alone else None
+
+
+def _alone(parent: typer.Typer, word: str) -> typer.Typer | None:
+    found = [info for info in parent.registered_commands if info.name == word]
+    alone = typer.Typer(add_completion=False, rich_markup_mode=None, pretty_exceptions_enable=False)
+    alone.registered_commands += found
+    return alone if found else None
