@@ -6,8 +6,8 @@ from collections.abc import Collection, Hashable, Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from typing import TypeVar
 
-from showvc.document import Show
-from showvc.formats.folder import folder_texts
+from showvc.document import SECTIONS, Body, Show
+from showvc.formats.files import HEAD, Place, canonical
 from showvc.history.nearest import blob_id
 
 K = TypeVar("K", bound=Hashable)
@@ -57,9 +57,24 @@ class Nearest:
     apart: tuple[Apart, ...] = ()
 
 
-def content_ids(show: Show) -> dict[str, str]:
-    """The content id of every file of a show: the name that git gives to the file in canonical form."""
-    return {path: blob_id(text.encode()) for path, text in folder_texts(show).items()}
+def content_ids(show: Show, known: dict[tuple[str, str], str] | None = None) -> dict[str, str]:
+    """The content id of every file of a show: the name that git gives to the file in canonical form.
+
+    `known` remembers bodies from one show to the next: dumps of one fleet are mostly the same.
+    """
+    known = {} if known is None else known
+    ids = {HEAD: _content_id("", show.head, known)}
+    for section in SECTIONS:
+        for name, body in show.section(section).items():
+            ids[Place(section, name).path] = _content_id(section, body, known)
+    return ids
+
+
+def _content_id(section: str, body: Body, known: dict[tuple[str, str], str]) -> str:
+    key = section, body.model_dump_json()
+    if key not in known:
+        known[key] = blob_id(canonical(body).encode())
+    return known[key]
 
 
 def nearest(wanted: Mapping[K, Ids], history: Sequence[Step], released: Collection[str] = ()) -> dict[K, Nearest]:

@@ -258,7 +258,10 @@ def fleet_of(archive: Archive, shows: Shows, readings: Sequence[Reading]) -> Fle
         raise ShowError("nothing is recorded yet", 'record a first snapshot: showvc record --note "First plot"')
     dumps = {reading.stamp: reading.dump for reading in readings if reading.dump is not None}
     stamps = {release.stamp for release in known}
-    wanted = {stamp: content_ids(dump) for stamp, dump in dumps.items() if stamp and dump and stamp not in stamps}
+    bodies: dict[tuple[str, str], str] = {}
+    wanted = {
+        stamp: content_ids(dump, bodies) for stamp, dump in dumps.items() if stamp and dump and stamp not in stamps
+    }
     history = canonical_steps(shows, steps(archive), list(wanted.values()))
     return fleet(readings, shows.at(newest), known, history, shows.at, wanted)
 

@@ -8,7 +8,10 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
+from showvc.formats.folder import folder_texts
+from showvc.history.nearest import blob_id
 from showvc.release.nearest import Apart, Nearest, Step, Turn, common_base, content_ids, nearest, state_at
+from tests.generator import apply_edits, random_edits, random_show
 from tests.release.salt import edited, salt
 
 Ids = dict[str, str]
@@ -143,3 +146,12 @@ def test_content_ids_tell_every_file_and_change_with_it_alone() -> None:
     before, after = content_ids(salt()), content_ids(edited(salt(), "users", "sm", label="STAGE"))
     assert {"show.yaml", "groups/fly.yaml", "users/sm.yaml", "devices/desk-01.yaml"} <= before.keys()
     assert [path for path in before if before[path] != after[path]] == ["users/sm.yaml"]
+
+
+@given(st.integers(0, 1_000))
+def test_content_ids_are_those_of_the_folder_whether_bodies_are_remembered_or_not(seed: int) -> None:
+    known: dict[tuple[str, str], str] = {}
+    for edits in (0, 3, 6):
+        show = apply_edits(random_show(seed), random_edits(random_show(seed), seed, edits))
+        wanted = {path: blob_id(text.encode()) for path, text in folder_texts(show).items()}
+        assert content_ids(show) == content_ids(show, known) == wanted

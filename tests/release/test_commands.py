@@ -1,0 +1,190 @@
+"""`release` and `fleet` as an engineer types them: what they say, what they write, and how they end."""
+
+from __future__ import annotations
+
+import json
+from pathlib import Path
+from typing import Any
+
+import pytest
+from typer.testing import CliRunner
+
+import showvc.cli.release  # registers the commands
+from showvc.cli.app import CLEAN, NEEDS_A_PERSON, WRONG_INPUT, app
+from showvc.release.caution import CAUTION
+from showvc.release.pack import verify
+from showvc.release.stamp import stamp_of
+from tests.release.desk import Desk, desk
+from tests.release.salt import edited, salt
+
+__all__ = ["desk", "showvc"]
+
+STAGE = edited(salt(), "users", "sm", label="STAGE")
+
+
+class Terminal:
+    def __init__(self, desk: Desk, into: Path) -> None:
+        self.desk, self.into = desk, into
+
+    def __call__(self, *words: str, code: int = CLEAN) -> str:
+        result = CliRunner().invoke(app, [*words, "--show", str(self.desk.folder)])
+        assert result.exit_code == code, result.output
+        return result.output
+
+    def data(self, *words: str, code: int = CLEAN) -> Any:
+        return json.loads(self(*words, "--json", code=code))
+
+    def release(self, *words: str, code: int = CLEAN) -> str:
+        return self("release", *words, "--into", str(self.into), code=code)
+
+    @property
+    def file(self) -> Path:
+        (found,) = self.into.glob("*.release.zip")
+        return found
+
+
+@pytest.fixture
+def terminal(desk: Desk, tmp_path: Path) -> Terminal:
+    return Terminal(desk, tmp_path / "out")
+
+
+# release
+
+
+def test_release_writes_the_file_and_says_the_stamp_aloud(terminal: Terminal) -> None:
+    said = terminal.release()
+    assert f"Released {stamp_of(salt())}" in said
+    assert "read aloud: " in said
+    assert CAUTION in said
+    assert terminal.file.name == f"the-salt-road_{stamp_of(salt())}.release.zip"
+    assert verify(terminal.file.read_bytes()).holds
+
+
+def test_releasing_again_writes_the_same_file(terminal: Terminal) -> None:
+    terminal.release()
+    first = terminal.file.read_bytes()
+    assert "Released before as" in terminal.release()
+    assert terminal.file.read_bytes() == first
+
+
+def test_edits_that_are_not_recorded_are_never_left_out_unsaid(terminal: Terminal) -> None:
+    terminal.desk.write(STAGE)
+    assert "not recorded" in terminal.release(code=WRONG_INPUT)
+    assert f"Released {stamp_of(salt())}" in terminal.release("last")
+    terminal.release("working", code=WRONG_INPUT)
+
+
+def test_a_stop_ends_with_one_and_says_the_way_out(terminal: Terminal) -> None:
+    terminal.desk.record(edited(salt(), "devices", "pack-02", user="nobody"))
+    said = terminal.release("--over", "the truck leaves", code=NEEDS_A_PERSON)
+    assert "Not released" in said
+    assert "plot the user" in said
+    assert not terminal.into.exists()
+    codes = {stop["code"] for stop in terminal.data("release", code=NEEDS_A_PERSON)["stops"]}
+    assert codes == {"worn-by-nobody-known", "key-to-nothing"}
+
+
+def test_an_override_is_printed_wherever_the_release_is_named(terminal: Terminal) -> None:
+    from showvc.document import show_from_tree
+
+    required = {"board-fly": {"from": "lxop", "to": "fly", "why": "spots are called here"}}
+    terminal.desk.record(show_from_tree({**salt().tree(), "required": required}))
+    terminal.release(code=NEEDS_A_PERSON)
+    reason = "no fly rail in Karsbruck"
+    assert f"OVERRIDDEN: {reason}" in terminal.release("--over", reason)
+    assert reason in terminal("release", "--list")
+    assert reason in terminal("release", "--verify", str(terminal.file))
+    table = terminal.into / "fleet.csv"
+    table.write_text(f"desk-01,{terminal.data('release', '--list')['releases'][0]['stamp']}\n")
+    assert f"OVERRIDDEN: {reason}" in terminal("fleet", str(table), code=NEEDS_A_PERSON)
+
+
+def test_the_list_shows_the_newest_first(terminal: Terminal) -> None:
+    assert "Nothing was released yet." in terminal("release", "--list")
+    terminal.release()
+    terminal.desk.record(STAGE, "labels for Karsbruck")
+    terminal.release()
+    assert [each["stamp"] for each in terminal.data("release", "--list")["releases"]] == [
+        stamp_of(STAGE),
+        stamp_of(salt()),
+    ]
+    assert "labels for Karsbruck" in terminal("release", "--list").splitlines()[2]
+
+
+def test_verify_names_the_snapshot_or_what_is_wrong(terminal: Terminal) -> None:
+    terminal.release()
+    whole = terminal("release", "--verify", str(terminal.file), "--stamp", stamp_of(salt()).lower())
+    assert "whole and unchanged" in whole
+    assert terminal.desk.last[:7] in whole
+    assert "not " + stamp_of(STAGE) in terminal(
+        "release", "--verify", str(terminal.file), "--stamp", stamp_of(STAGE), code=NEEDS_A_PERSON
+    )
+    broken = terminal.into / "broken.zip"
+    broken.write_bytes(terminal.file.read_bytes()[:-1])
+    assert "do not load it" in terminal("release", "--verify", str(broken), code=NEEDS_A_PERSON)
+    assert "is not there" in terminal("release", "--verify", "gone.zip", code=WRONG_INPUT)
+
+
+def test_the_file_holds_no_terminal_colours(terminal: Terminal, monkeypatch: pytest.MonkeyPatch) -> None:
+    terminal.release()
+    after = edited(edited(salt(), "users", "lxop", channels={}), "devices", "pack-02", keys={})
+    terminal.desk.record(after)
+    monkeypatch.setattr("showvc.cli.texts.styled", lambda text, **style: f"\x1b[1m{text}\x1b[0m")
+    terminal.release()
+    data = (terminal.into / f"the-salt-road_{stamp_of(after)}.release.zip").read_bytes()
+    assert b"\x1b" not in data
+    assert "Lost:" in (verify(data).facts or {})["effect_words"]
+
+
+# fleet
+
+
+def test_a_fleet_that_agrees_ends_clean(terminal: Terminal) -> None:
+    terminal.release()
+    table = terminal.into / "fleet.txt"
+    table.write_text("".join(f"{device} {stamp_of(salt())}\n" for device in salt().devices))
+    assert "Every device holds the last release." in terminal("fleet", str(table))
+
+
+def test_a_table_and_dumps_are_read_together(terminal: Terminal) -> None:
+    terminal.release()
+    dumps = terminal.into / "dumps"
+    dumps.mkdir()
+    (dumps / "pack-01.show.json").write_text(json.dumps(STAGE.tree()))
+    table = terminal.into / "fleet.csv"
+    table.write_text(f"device,stamp\ndesk-01,{stamp_of(salt())}\n")
+    said = terminal("fleet", str(table), str(dumps), code=NEEDS_A_PERSON)
+    assert "carries edits that no snapshot has" in said
+    assert f"showvc merge {dumps / 'pack-01.show.json'}" in said
+    plain = terminal.data("fleet", str(table), str(dumps / "pack-01.show.json"), code=NEEDS_A_PERSON)
+    assert {each["device"]: each["state"] for each in plain["devices"]} == {"desk-01": "current", "pack-01": "edited"}
+    assert plain["missing"] == ["pack-02"]
+
+
+def test_the_merge_that_fleet_names_takes_the_edits_in(terminal: Terminal) -> None:
+    """The base that the merge takes is the snapshot that the fleet names."""
+    from showvc.history.joining import merge_source
+    from showvc.history.sources import find
+
+    terminal.release()
+    own = edited(salt(), "users", "sm", label="STAGE")
+    terminal.desk.record(edited(salt(), "users", "lxop", label="BOARD"))
+    path = terminal.into / "pack-01.json"
+    path.write_text(json.dumps(own.tree()))
+    (part,) = terminal.data("fleet", str(path), code=NEEDS_A_PERSON)["parts"]
+    archive, shows = terminal.desk.archive, terminal.desk.shows
+    outcome = merge_source(archive, find(archive, str(path), shows), shows)
+    assert outcome.pending.bases[0].startswith(part["snapshot"])
+    after = shows.at(terminal.desk.last)
+    assert (after.users["sm"].label, after.users["lxop"].label) == ("STAGE", "BOARD")
+
+
+def test_csv_is_for_a_spreadsheet(terminal: Terminal) -> None:
+    table = terminal.into / "fleet.csv"
+    table.parent.mkdir()
+    table.write_text(f"desk-01,{stamp_of(salt())}\n")
+    assert "device,state,stamp" in terminal("fleet", str(table), "--csv", code=NEEDS_A_PERSON).replace("\ufeff", "")
+
+
+def test_what_cannot_be_read_ends_with_two(terminal: Terminal) -> None:
+    assert "is not there" in terminal("fleet", "gone.csv", code=WRONG_INPUT)
