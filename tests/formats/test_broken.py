@@ -43,7 +43,7 @@ TABLE = [
     ("no-show", "no-show", None, None, "is not a show: it holds no show.yaml", "begin one with: showvc start DIR"),
     ("no-show.show.json", "no-show.show.json", 1, 1, "is not a show: it has neither format, title, groups nor users", None),
     ("no-show.show.yaml", "no-show.show.yaml", 1, 1, "is not a show: it has neither format, title, groups nor users", None),
-    ("not-a-show.txt", "not-a-show.txt", None, None, "is nothing that showvc reads", "a show folder, or a file that ends in .yaml or .json"),
+    ("not-a-show.pdf", "not-a-show.pdf", None, None, "is nothing that showvc reads", "a show folder, or a file that ends in .yaml, .json or .xlsx"),
     ("not-json.show.json", "not-json.show.json", 4, 1, "is not readable as JSON: Expecting property name enclosed in double quotes", None),
     ("not-utf-8", "not-utf-8/groups/fly.yaml", 2, None, "is not UTF-8 text: byte 0xE9", "save it as UTF-8"),
     ('not-yaml', 'not-yaml/groups/fly.yaml', 3, 9, "is not readable as YAML: expected ',' or ']', but got ':'", 'look at this line and the one before it'),

@@ -282,7 +282,7 @@ def test_a_name_that_is_no_unicode_is_told(folder: Path) -> None:
 
 
 def test_a_folder_that_is_no_show_and_a_file_that_is_none(tmp_path: Path) -> None:
-    for path, words in ((tmp_path, "holds no show.yaml"), (tmp_path / "a.txt", "nothing that showvc reads"), (tmp_path / "a.yaml", "is not there")):
+    for path, words in ((tmp_path, "holds no show.yaml"), (tmp_path / "a.pdf", "nothing that showvc reads"), (tmp_path / "a.yaml", "is not there")):
         with pytest.raises(ShowError, match=words):
             read(path)
 
