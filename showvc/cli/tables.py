@@ -1,1 +1,250 @@
-"""(coming)"""
+"""Tables in and out: import and export."""
+
+from __future__ import annotations
+
+from pathlib import Path
+from typing import TYPE_CHECKING, Annotated
+
+import typer
+
+from showvc.cli.app import NEEDS_A_PERSON, Session, command
+
+if TYPE_CHECKING:
+    from showvc.document import Show
+    from showvc.formats.tables.identity import Answers, Doubt
+    from showvc.formats.tables.plan import ImportPlan
+
+MappingOption = Annotated[
+    Path | None,
+    typer.Option(
+        "--mapping", metavar="FILE", help="How another's file is laid out. Default: FILE.mapping.yaml beside it."
+    ),
+]
+
+
+@command("import", signs=True)
+def import_file(
+    session: Session,
+    file: Annotated[
+        Path,
+        typer.Argument(metavar="FILE", help="A workbook, a folder of text tables, or another's .csv, .json or .xml."),
+    ],
+    mapping: MappingOption = None,
+    guess: Annotated[
+        bool, typer.Option("--guess", help="Propose a mapping, show ten rows read by it, and write it for editing.")
+    ] = False,
+    accept: Annotated[
+        Path | None, typer.Option("--accept", metavar="FILE", help="Answers: which row is which thing.")
+    ] = None,
+    note: Annotated[str | None, typer.Option("--note", "-n", metavar="TEXT", help="The snapshot's note.")] = None,
+    yes: Annotated[bool, typer.Option("--yes", help="Take what is shown without asking.")] = False,
+) -> int:
+    """Take over what a table says: shown first, then recorded as one snapshot.
+
+    Examples: showvc import show.xlsx; showvc import plot.csv --guess; showvc import plot.csv --accept answers.yaml
+    """
+    from showvc.formats.tables.places import load
+    from showvc.formats.tables.plan import read_answers
+
+    if guess:
+        return _guess(session, file, mapping)
+    answers = read_answers(load(accept), str(accept)) if accept is not None else {}  # type: ignore[arg-type]
+    current = _working(session)
+    plan = _planned(session, current, file, mapping, answers)
+    if plan.doubts and session.asks():
+        plan = _planned(session, current, file, mapping, _asked(session, plan.doubts, answers))
+    if plan.show is None:
+        return _doubtful(session, file, plan)
+    changed = _show_plan(session, current, plan)
+    if not changed:
+        return NEEDS_A_PERSON if plan.unread else 0
+    if not yes and not (session.asks() and typer.confirm("Take this over?")):
+        session.say("Nothing was changed. Take it over with: --yes")
+        return NEEDS_A_PERSON
+    code = _record(session, current, plan.show, file, note)
+    session.say(f"Recorded {code}. Step back with: showvc undo")
+    return NEEDS_A_PERSON if plan.unread else 0
+
+
+def _working(session: Session) -> Show:
+    from showvc.document import ShowError
+    from showvc.history.sources import find
+
+    source = find(session.archive, "working", session.shows)
+    last = session.archive.last
+    if last is not None and session.archive.tree_of(last) != source.tree:
+        raise ShowError(
+            "the show folder holds edits that are not recorded", "record them first: showvc record --note TEXT"
+        )
+    return source.show
+
+
+def _planned(session: Session, current: Show, file: Path, mapping: Path | None, answers: Answers) -> ImportPlan:
+    from showvc.formats.tables.places import load, mapping_of
+    from showvc.formats.tables.plan import plan_import
+
+    found = mapping_of(file, mapping)
+    return plan_import(current, load(file), str(file), found, answers, session.progress("Reading sheet"))
+
+
+def _guess(session: Session, file: Path, mapping: Path | None) -> int:
+    from showvc.cli.texts import table
+    from showvc.document import ShowError
+    from showvc.formats.atomic import write_atomically
+    from showvc.formats.tables.guess import guess, preview
+    from showvc.formats.tables.mapping import mapping_text
+    from showvc.formats.tables.places import load, mapping_place
+    from showvc.formats.tables.plan import open_source
+
+    place = mapping or mapping_place(file)
+    if place.exists():
+        raise ShowError(f"{place} is there already", "edit it, or name another file with --mapping")
+    source = open_source(load(file), str(file))
+    found = guess(source)
+    text = mapping_text(found)
+    write_atomically(place, text)
+    session.data({"mapping": text, "written": str(place)})
+    for shown in preview(source, found):
+        session.say(session.bold(shown.table))
+        for line in table([list(shown.heads), *(list(row) for row in shown.rows)]):
+            session.say(f"  {line}")
+    session.say(f"Written: {place}. Edit it, then: showvc import {file}")
+    return 0
+
+
+def _asked(session: Session, doubts: tuple[Doubt, ...], answers: Answers) -> dict[str, dict[str, str]]:
+    """The answers of the person at the terminal, beside those that were given."""
+    told = {section: dict(said) for section, said in answers.items()}
+    for doubt in doubts:
+        session.say(f"{doubt.row!r} ({doubt.section}): {doubt.why}")
+        names = [name for name, _ in doubt.candidates]
+        for number, (name, score) in enumerate(doubt.candidates, 1):
+            session.say(f"  {number}  {name}  (alike {score:.2f})")
+        session.say(f"  {len(names) + 1}  none of these: it is new")
+        number = 0
+        while not 1 <= number <= len(names) + 1:
+            number = typer.prompt("Which", type=int)
+        told.setdefault(doubt.section, {})[doubt.row] = names[number - 1] if number <= len(names) else "new"
+    return told
+
+
+def _doubtful(session: Session, file: Path, plan: ImportPlan) -> int:
+    from showvc.formats.tables.plan import answers_text
+
+    asked = [
+        {"section": doubt.section, "row": doubt.row, "candidates": [[name, score] for name, score in doubt.candidates]}
+        for doubt in plan.doubts
+    ]
+    session.data({"doubts": asked, "changes": None})
+    session.say("These rows may be things of the show, or new ones. Nothing was changed.")
+    session.say(answers_text(plan.doubts).rstrip("\n"))
+    session.say(f"Put these lines into a file, correct them, then: showvc import {file} --accept FILE")
+    return NEEDS_A_PERSON
+
+
+def _show_plan(session: Session, current: Show, plan: ImportPlan) -> bool:
+    """Prints what would change and what could not be read. Whether anything changes."""
+    from showvc.changes import compare
+    from showvc.cli.texts import change_lines, effect_lines, table
+
+    assert plan.show is not None, "a plan without doubts has a show"
+    found = compare(current, plan.show)
+    unread = [
+        {"sheet": cell.sheet, "cell": cell.cell, "value": cell.value, "allowed": cell.allowed} for cell in plan.unread
+    ]
+    matches = [
+        {"section": section, "row": row, "id": name, "score": score} for section, row, name, score in plan.matches
+    ]
+    session.data(
+        {**found.plain(), "unread": unread, "matches": matches, "notes": list(plan.notes), "stamp": plan.stamp}
+    )
+    near = [[row, name, f"alike {score:.2f}"] for _, row, name, score in plan.matches if score < 1]
+    _part(session, "Taken to be", table([["ROW", "ID", ""], *near]) if near else [])
+    _part(session, "Passed over", list(plan.notes))
+    cells = [[cell.sheet, cell.cell, cell.value[:40], cell.allowed] for cell in plan.unread]
+    what = "Could not be read; what was there stays"
+    _part(session, what, table([["SHEET", "CELL", "VALUE", "ALLOWED"], *cells]) if cells else [])
+    if not found:
+        session.say("Nothing changes: the show says this already.")
+        return False
+    if found.effect is not None:
+        _part(session, "Effect", effect_lines(current, plan.show, found.effect))
+    for line in change_lines(found):
+        session.say(line)
+    return True
+
+
+def _part(session: Session, title: str, lines: list[str]) -> None:
+    if lines:
+        session.say(session.bold(f"{title}:"))
+        for line in lines:
+            session.say(f"  {line}")
+
+
+def _record(session: Session, current: Show, show: Show, file: Path, note: str | None) -> str:
+    """Puts the show into the folder and takes the snapshot, as one step. Gives its code."""
+    from showvc.document import ShowError
+    from showvc.history.files import files_with
+    from showvc.history.operations import operation
+    from showvc.history.snapshots import record_work
+
+    archive, shows = session.archive, session.shows
+    with operation(archive, f"import {file.name}", session.waiting) as step:
+        if shows.at(step.before.work) != current:
+            raise ShowError("the show was edited while the import was looked at", "do the import again")
+        step.set(work=archive.write_tree(files_with(shows, archive.files(step.before.work), current, show)))
+        made = record_work(step, note or f"Import of {file.name}", shows)
+    return made.snapshot.code if made else "nothing"
+
+
+@command("export")
+def export_file(
+    session: Session,
+    file: Annotated[
+        Path,
+        typer.Argument(
+            metavar="FILE", help="NAME.xlsx, NAME.show.yaml or .show.json; a name without an ending: text tables."
+        ),
+    ],
+    source: Annotated[str, typer.Argument(metavar="[SOURCE]", help="What to write. Default: working.")] = "working",
+    mapping: MappingOption = None,
+    replace: Annotated[bool, typer.Option("--replace", help="Write over a file that is there.")] = False,
+) -> int:
+    """Write the show as a workbook, as text tables, as one document, or through a mapping as another's file.
+
+    Examples: showvc export show.xlsx; showvc export tables last-3; showvc export plot.json --mapping plot.mapping.yaml
+    """
+    from datetime import datetime
+
+    from showvc.cli.sources import one_source
+    from showvc.document import ShowError
+    from showvc.formats.atomic import write_atomically
+    from showvc.formats.single import SUFFIXES, single_text
+    from showvc.formats.tables.places import mapping_of, write_tables
+
+    found = one_source(session, source)
+    stamp = _stamp(session, found.commit, found.tree)
+    layout = mapping_of(file, mapping)
+    if layout is None and file.suffix.lower() in SUFFIXES:
+        head = f"# snapshot {stamp}\n" if stamp and file.suffix.lower() != ".json" else ""
+        files = {file: (head + single_text(found.show, file.suffix)).encode()}
+    else:
+        when = datetime.now().astimezone().isoformat(timespec="seconds")
+        files = write_tables(found.show, file, layout, stamp, when)
+    there = [str(place) for place in files if place.exists()]
+    if there and not replace:
+        raise ShowError(f"{there[0]} is there already", "write over it with --replace, or give another name")
+    for place, data in files.items():
+        write_atomically(place, data)
+    session.data({"written": [str(place) for place in files], "stamp": stamp})
+    session.say(f"Written: {file}" + (f", of snapshot {stamp[:7]}." if stamp else ", of edits that are not recorded."))
+    return 0
+
+
+def _stamp(session: Session, commit: str | None, tree: str | None) -> str | None:
+    """The snapshot that the tables are of: a merge of them begins there."""
+    archive = session.archive_or_none
+    last = archive.last if archive is not None else None
+    if commit is None and archive is not None and last is not None and archive.tree_of(last) == tree:
+        return last
+    return commit

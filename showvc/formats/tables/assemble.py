@@ -487,7 +487,7 @@ class _Work:
             place["words"] = dict(sorted(words.items()))
         if place:
             plots = self.draft.head.setdefault("extra", {}).setdefault(PLOTS, {})
-            plots[table.name] = place
+            plots[table.mapping.kept_as(table.name)] = place
 
     def _owner_order(self, table: PlotTable) -> dict[str, None]:
         section, word = ("users", "user") if table.mapping.each == "channel" else ("devices", "device")

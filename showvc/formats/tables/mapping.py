@@ -97,8 +97,9 @@ class MappedTable(Body):
         """The sheet, file or path that it is read from; empty where there is but one."""
         return self.sheet or self.file or self.rows or ""
 
-    def column_of(self, field: str) -> str | None:
-        return next((head for head, name in self.columns.items() if name == field), None)
+    def kept_as(self, name: str) -> str:
+        """Under which name the show keeps the place of this table's columns: no two plots share one by chance."""
+        return f"{name} ({self.place})" if self.place else name
 
 
 class PlotMapping(Body):

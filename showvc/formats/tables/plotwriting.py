@@ -66,7 +66,7 @@ class _Writer:
             self.firsts.setdefault(table.each, name)
 
     def place(self, name: str) -> Mapping[str, Any]:
-        found = self.places.get(name)
+        found = self.places.get(self.mapping.tables[name].kept_as(name))
         return found if isinstance(found, dict) else {}
 
     # What each table says

@@ -1,0 +1,162 @@
+"""Tables in and out on the command line: shown first, recorded once, refused with nothing changed."""
+
+from __future__ import annotations
+
+import json
+from pathlib import Path
+
+import pytest
+from typer.testing import CliRunner
+
+from showvc.cli.app import app, load_families
+from tests.formats.tables.books import rows_of, workbook
+
+PLOTS = Path(__file__).parents[2] / "fixtures" / "plots"
+load_families()
+
+
+class Played:
+    """A show folder and what the commands said."""
+
+    def __init__(self, folder: Path) -> None:
+        self.folder = folder
+        self.said = ""
+
+    def run(self, *arguments: object) -> int:
+        done = CliRunner().invoke(app, [*map(str, arguments), "--show", str(self.folder)])
+        assert done.exception is None or isinstance(done.exception, SystemExit), done.exception
+        self.said = done.stdout + done.stderr
+        return done.exit_code
+
+    def files(self) -> dict[str, bytes]:
+        found = (file for file in self.folder.rglob("*") if file.is_file() and ".git" not in file.parts)
+        return {str(file.relative_to(self.folder)): file.read_bytes() for file in found}
+
+    def snapshots(self) -> int:
+        self.run("history", "--json")
+        return len(json.loads(self.said)["snapshots"])
+
+
+@pytest.fixture
+def played(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Played:
+    monkeypatch.setenv("SHOWVC_WHO", "Robin")
+    monkeypatch.chdir(tmp_path)
+    show = Played(tmp_path / "road")
+    assert CliRunner().invoke(app, ["start", str(show.folder), "--title", "The Salt Road"]).exit_code == 0
+    assert show.run("import", PLOTS / "matrix.xlsx", "--mapping", PLOTS / "matrix.mapping.yaml", "--yes") == 0
+    return show
+
+
+def test_an_import_is_one_snapshot_and_undo_takes_it_back(played):
+    assert played.snapshots() == 2
+    assert "users/stage-manager.yaml" in played.files()
+    assert played.run("undo") == 0
+    assert "users/stage-manager.yaml" not in played.files()
+
+
+def test_without_yes_an_import_in_a_pipe_is_only_shown(played):
+    before = played.files()
+    rows = workbook({"Plot": [["Position", "Stage"], ["Whisperer", "TL"]]})
+    Path("plot.xlsx").write_bytes(rows)
+    assert played.run("import", "plot.xlsx", "--guess") == 0
+    assert "Whisperer" in played.said and "Written: plot.xlsx.mapping.yaml" in played.said
+    assert played.run("import", "plot.xlsx") == 1
+    assert "user Whisperer is new" in played.said and "Nothing was changed" in played.said
+    assert (played.files(), played.snapshots()) == (before, 2)
+
+
+def test_a_proposal_never_overwrites_a_mapping(played):
+    Path("plot.xlsx").write_bytes(workbook({"Plot": [["Position", "Stage"], ["Whisperer", "TL"]]}))
+    Path("plot.xlsx.mapping.yaml").write_text("mine")
+    assert played.run("import", "plot.xlsx", "--guess") == 2
+    assert Path("plot.xlsx.mapping.yaml").read_text() == "mine"
+
+
+def test_a_workbook_goes_out_and_comes_back_with_an_edit(played):
+    assert played.run("export", "show.xlsx") == 0
+    assert played.run("compare", "last", "show.xlsx", "--fail-on-change") == 0
+    sheets = rows_of(Path("show.xlsx").read_bytes())
+    place = sheets["Users"][0].index("Name")
+    row = next(row for row in sheets["Users"] if row[0] == "follow-spot-1")
+    row[place] = "Truss Spot"
+    Path("show.xlsx").write_bytes(workbook(sheets))
+    assert played.run("import", "show.xlsx", "--yes", "--note", "From the deck") == 0
+    assert b"name: Truss Spot" in played.files()["users/follow-spot-1.yaml"]
+    assert played.snapshots() == 3
+
+
+def test_text_tables_and_a_mapped_file_are_sources_like_any_other(played):
+    assert played.run("export", "tables") == 0
+    assert played.run("compare", "last", "tables", "--fail-on-change") == 0
+    assert played.run("compare", "last", PLOTS / "list", "--fail-on-change") in (0, 1)
+
+
+def test_cells_that_cannot_be_read_are_listed_and_end_with_one(played):
+    played.run("export", "show.xlsx")
+    sheets = rows_of(Path("show.xlsx").read_bytes())
+    sheets["Groups"][1][3] = "perhaps"
+    sheets["Groups"][2][1] = "Electrics"
+    Path("show.xlsx").write_bytes(workbook(sheets))
+    assert played.run("import", "show.xlsx", "--json", "--yes") == 1
+    (unread,) = json.loads(played.said)["unread"]
+    assert (unread["sheet"], unread["cell"], unread["value"]) == ("Groups", "D2", "perhaps")
+    assert b"critical: true" in played.files()["groups/fly-rail.yaml"]
+    assert played.run("compare", "last", "show.xlsx") == 2
+    assert "sheet Groups, cell D2: 'perhaps' cannot be read" in played.said
+
+
+def test_doubts_in_a_pipe_are_listed_and_answered_by_a_file(played):
+    mapping = "mapping: 1\ntables:\n  plot: {each: user, columns: {Position: name}}\nmissing: keep\n"
+    Path("plot.csv.mapping.yaml").write_text(mapping)
+    Path("plot.csv").write_text("Position\nFollow Spot\n")
+    before = played.files()
+    assert played.run("import", "plot.csv", "--yes") == 1
+    assert "Follow Spot: follow-spot-1" in played.said and "--accept FILE" in played.said
+    assert played.files() == before
+    Path("answers.yaml").write_text("users:\n  Follow Spot: follow-spot-2\n")
+    assert played.run("import", "plot.csv", "--yes", "--accept", "answers.yaml") == 0
+    assert b"name: Follow Spot\n" in played.files()["users/follow-spot-2.yaml"]
+
+
+@pytest.mark.parametrize(
+    ("name", "data", "said"),
+    [
+        ("a.xlsx", b"\xd0\xcf\x11\xe0\xa1\xb1\x1a\xe1" + "EncryptedPackage".encode("utf-16-le"), "protected by a password"),
+        ("a.xlsx", b"\xd0\xcf\x11\xe0\xa1\xb1\x1a\xe1" + bytes(600), "old .xls workbook"),
+        ("a.xlsx", b"PK\x03\x04", "damaged"),
+        ("a.xml", b'<!DOCTYPE a [<!ENTITY b "c">]><a>&b;</a>', "declares XML entities"),
+        ("a.csv", b'a;b\n"', "not readable as a table"),
+        ("a.pdf", b"%PDF", "no table that showvc reads"),
+    ],
+)  # fmt: skip
+def test_hostile_files_are_refused_and_nothing_is_changed(played, name, data, said):
+    before = played.files()
+    Path(name).write_bytes(data)
+    assert played.run("import", name, "--yes", "--mapping", PLOTS / "xml.mapping.yaml") == 2
+    assert said in played.said and "Traceback" not in played.said
+    assert (played.files(), played.snapshots()) == (before, 2)
+
+
+def test_unrecorded_edits_stop_an_import(played):
+    assert played.run("set", "users/follow-spot-1/name", "Edited") == 0
+    assert played.run("import", PLOTS / "matrix.xlsx", "--mapping", PLOTS / "matrix.mapping.yaml", "--yes") == 2
+    assert "record them first" in played.said
+
+
+def test_an_export_never_overwrites_unless_told_to(played):
+    Path("show.xlsx").write_bytes(b"mine")
+    assert played.run("export", "show.xlsx") == 2
+    assert Path("show.xlsx").read_bytes() == b"mine"
+    assert played.run("export", "show.xlsx", "--replace") == 0
+    assert Path("show.xlsx").read_bytes()[:2] == b"PK"
+
+
+def test_an_export_says_which_snapshot_it_is_of(played):
+    played.run("history", "--json")
+    code = json.loads(played.said)["snapshots"][0]["code"]
+    played.run("export", "show.xlsx")
+    assert code in played.said
+    about = {row[0]: row[1] for row in rows_of(Path("show.xlsx").read_bytes())["About"]}
+    assert str(about["Stamp"]).startswith(code)
+    played.run("export", "out.show.yaml")
+    assert Path("out.show.yaml").read_text().startswith(f"# snapshot {code}")
