@@ -14,7 +14,7 @@ Place = Annotated[
 ]
 
 
-@command("set", context_settings={"ignore_unknown_options": True})  # a level is below zero
+@command("set", signs=True, context_settings={"ignore_unknown_options": True})  # a level is below zero
 def set_field(
     session: Session,
     path: Place,

@@ -36,26 +36,35 @@ def standing(session: Session) -> dict[str, Any]:
 
 
 def _hub(session: Session) -> dict[str, Any] | None:
-    try:
-        from showvc.history.hub import hub_state
-    except ImportError:
-        return None
+    from showvc.history.hub import hub_state
+
     state = hub_state(session.archive)
     return state.plain() if state else None
 
 
 def _release(session: Session) -> dict[str, Any] | None:
-    return None
+    from showvc.cli.texts import when_words
+    from showvc.release.store import releases
+
+    known = releases(session.archive)
+    if not known:
+        return None
+    last = known[0]
+    over = f", over: {last.over}" if last.over else ""
+    words = f"{last.stamp}, of {last.code[:7]}, {when_words(last.when)}, {last.who}{over}"
+    return {"stamp": last.stamp, "snapshot": last.code[:7], "when": last.when, "words": words}
 
 
 def standing_lines(found: dict[str, Any]) -> Iterator[str]:
     """The same in sentences."""
+    from showvc.cli.texts import first_line, when_words
+
     last = found["last"]
     yield f"Show:      {found['title'] or '(no title)'}"
     yield f"Draft:     {found['draft']}"
     if last:
         marks = f" [{', '.join(last['marks'])}]" if last["marks"] else ""
-        yield f"Last:      {last['code']}{marks}  {last['when']}  {last['who']}: {last['note'].splitlines()[0]}"
+        yield f"Last:      {last['code']}{marks}  {when_words(last['when'])}  {last['who']}: {first_line(last['note'])}"
     counts = ", ".join(f"{count} {kind}" for kind, count in found["unrecorded"].items())
     yield f"Edits:     {counts + ', not recorded yet' if counts else 'all recorded'}"
     for problem in found.get("problems", []):
