@@ -23,8 +23,8 @@ _VALUE = rf"(?:{_SCALAR}|{_LIST}|{_FLAT_MAP})"
 _FLOW_MAP = re.compile(rf"\{{(?:{_NAME}: {_VALUE}(?:, {_NAME}: {_VALUE})*)?\}}")
 _FLOW_LIST = re.compile(_LIST)
 _ENTRY = re.compile(rf"({_NAME}): ({_VALUE})")
-# Tabs, other line ends, escapes, and what no text may hold.
-_ODD = re.compile("[^\n\x20-\x5b\x5d-\x7e\xa0-\u2027\u202a-\ud7ff\ue000-\ufefe\uff00-\ufffd]")
+# Tabs, other line ends, and what no text may hold.
+_ODD = re.compile("[^\n\x20-\x7e\xa0-\u2027\u202a-\ud7ff\ue000-\ufefe\uff00-\ufffd]")
 _MAX_LEVEL = 8
 
 

@@ -93,6 +93,10 @@ def test_damaged_text(data: st.DataObject, show: Show) -> None:
 @example("a:\n# x\n    b: 1\n")
 @example("a:\n  b: 1\n c: 2\n")
 @example('"a": "b: {c: d}, e: f"\n')
+@example("#\u2028!a \na: b\n")
+@example("#\x85? \na: b\n")
+@example("#\t\na: b\n")
+@example("# x\0\na: b\n")
 @example('extra: {"a": "x, b: 1", c: d}\n')
 def test_any_text_of_yaml_marks(text: str) -> None:
     check(text, SM)
