@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections import Counter, defaultdict
 from collections.abc import Callable, Iterable, Mapping, Sequence
 from dataclasses import dataclass, replace
+from functools import cache
 from typing import Literal
 
 from showvc.changes import Change, edits
@@ -117,7 +118,7 @@ def fleet(
     """What every device of `show` holds.
 
     `releases` are the oldest first. `history` has parents before children; it finds the snapshot that a dump is
-    nearest to without opening any, and `open_snapshot` then opens that one, once for each part that was edited.
+    nearest to without opening any, and `open_snapshot` then opens that one, once for all parts that came from it.
     `ids` are the content ids of dumps by their stamps, where they are at hand.
     """
     answers, unknown = _by_device(readings, Roster(show))
@@ -251,10 +252,9 @@ def _parts(holdings: Sequence[Holding], judge: _Judge, open_snapshot: OpenSnapsh
     for holding in holdings:
         if holding.stamp:
             by_stamp[holding.stamp].append(holding.device)
+    opened = open_snapshot and cache(open_snapshot)
     order = sorted(by_stamp, key=lambda stamp: (-len(by_stamp[stamp]), by_stamp[stamp]))
-    return tuple(
-        _part(letter(place), stamp, by_stamp[stamp], judge, open_snapshot) for place, stamp in enumerate(order)
-    )
+    return tuple(_part(letter(place), stamp, by_stamp[stamp], judge, opened) for place, stamp in enumerate(order))
 
 
 def letter(place: int) -> str:

@@ -298,18 +298,18 @@ def canonical_steps(shows: Shows, history: Sequence[Step], wanted: Sequence[Mapp
 
     A file that somebody wrote by hand, with remarks, has another name in git than a dump of the same plot. Remarks
     stay with a file, so a file has some at the end of a draft if it ever had. Read are the files that a wanted show
-    has otherwise than the ends of the drafts, and all versions of those alone that have remarks there, or whose
-    wanted content stands nowhere in the history.
+    has otherwise than the ends of the drafts, and all versions of those alone that have remarks there, or that no
+    draft has any more.
     """
     had: dict[str, set[str]] = {}
     for turn in (turn for step in history for turn in step.turns):
         had.setdefault(turn.path, set()).update(oid for oid in (turn.new,) if oid)
     known = {step.code: step for step in history}
-    ends = known.keys() - {parent for step in history for parent in step.parents}
-    doubtful = {path for ids in wanted for path, oid in ids.items() if path in had and oid not in had[path]}
-    doubtful |= {
-        path for path, _ in _canonical_names(shows, _otherwise(wanted, [state_at(end, known) for end in ends]))
-    }
+    inner = {parent for step in history for parent in step.parents}
+    ends = [state_at(code, known) for code in known if code not in inner]
+    doubtful = {path for path, _ in _canonical_names(shows, _otherwise(wanted, ends))}
+    gone = had.keys() - {path for end in ends for path in end}
+    doubtful |= {path for ids in wanted for path in ids if path in gone}
     names = _canonical_names(shows, {(path, oid) for path in doubtful for oid in had[path]})
     return tuple(replace(step, turns=tuple(_renamed(turn, names) for turn in step.turns)) for step in history)
 

@@ -291,11 +291,15 @@ def test_remarks_and_order_in_a_file_do_not_make_a_dump_another_show(desk: Desk)
     path_lx = desk.folder / "users" / "lxop.yaml"
     path_lx.write_text(canonical(plain.users["lxop"]))
     record(desk.archive, "the board", desk.shows)
+    board = desk.last
+    (holding,) = fleet_of(desk.archive, desk.shows, [dump("desk-01", plain)]).holdings
+    assert holding.state == "recorded"
+    desk.record(edited(salt(users={}), "devices", "desk-01", place="Dock"))
     (holding,) = fleet_of(desk.archive, desk.shows, [dump("desk-01", plain)]).holdings
     assert holding.state == "recorded"
     own = edited(plain, "groups", "lx", name="Lights")
     (part,) = fleet_of(desk.archive, desk.shows, [dump("desk-01", own)]).parts
-    assert (part.code, [apart.path for apart in part.apart]) == (desk.last, ["groups/lx.yaml"])
+    assert (part.code, [apart.path for apart in part.apart]) == (board, ["groups/lx.yaml"])
 
 
 def test_the_nearest_snapshot_is_the_one_the_merge_of_a_file_takes(desk: Desk) -> None:
