@@ -11,7 +11,6 @@ from showvc.document.names import target_of
 from showvc.document.pointers import parse
 
 _NOUNS = {"groups": "group", "users": "user", "devices": "device", "bridges": "bridge"}
-_FIELDS = {"talk": "talk", "listen": "listen", "user": "worn by", "critical": "critical", "from": "from"}
 
 
 def thing_name(show: Show, section: str, name: str) -> str:
@@ -57,9 +56,20 @@ class Voice:
             return f"{self.name(steps)}: {self.channels(steps, kind, before, after)}"
         if steps[2] == "keys":
             return f"{self.name(steps)}: {self.keys(steps, kind, before, after)}"
-        field = " ".join(_FIELDS.get(step, step) for step in steps[2:])
         named = thing_name(self.before, *steps[:2]) if kind == "renamed" else self.name(steps)
-        return f"{named}: {field} {_became(kind, before, after)}"
+        return f"{named}: {self.field(steps, kind, before, after)}"
+
+    def field(self, steps: tuple[str, ...], kind: Edit, before: Any, after: Any) -> str:
+        if steps[2:] == ("user",):
+            now, was = (self.wearer(show, name) for show, name in ((self.after, after), (self.before, before)))
+            return f"worn by {now} now, was worn by {was}"
+        if steps[2:] == ("target",):
+            return f"tied to {self.after.label(after)} now, was tied to {self.before.label(before)}"
+        return f"{' '.join(steps[2:])} {_became(kind, before, after)}"
+
+    @staticmethod
+    def wearer(show: Show, name: str | None) -> str:
+        return show.label(name) if name else "nobody"
 
     def name(self, steps: tuple[str, ...]) -> str:
         show = self.after if steps[1] in self.after.section(steps[0]) else self.before

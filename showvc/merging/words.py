@@ -17,6 +17,7 @@ from showvc.merging.conflict import ConflictKind, Sides
 Steps = tuple[str, ...]
 _MOST_NAMED = 4
 _REFERENCES = ("user", "target", "from", "to")
+_FREE_TEXTS = ("title", "name", "label", "department", "place", "circuit", "why")
 
 
 def shown(value: Any) -> str:
@@ -42,15 +43,16 @@ def _removed_and_changed(sides: Sides, steps: Steps, mine: Any) -> str:
     remover, changer, show = ("mine", "incoming", sides.incoming)
     if mine is not ABSENT:
         remover, changer, show = ("incoming", "mine", sides.mine)
-    said = [change.text.removeprefix(f"{thing}: ") for thing, change in _edits_in(sides.before, show, steps)]
-    return f"{remover} removed it, {changer} changed it ({_listed(said, '; ')})"
+    return f"{remover} removed it, {changer} changed it ({_listed(_edit_texts(sides.before, show, steps), '; ')})"
 
 
-def _edits_in(before: Show, after: Show, steps: Steps) -> list[tuple[str, Any]]:
-    thing = thing_name(after, *steps[:2]) if steps[0] in SECTIONS else ""
-    named_before = thing_name(before, *steps[:2]) if steps[0] in SECTIONS else ""
-    changes = edits_at(before, after, steps)
-    return [(named_before if change.change == "renamed" else thing, change) for change in changes]
+def _edit_texts(before: Show, after: Show, steps: Steps) -> list[str]:
+    """The edits below a place in sentences, without the name of the thing that they are about."""
+    names = [thing_name(show, *steps[:2]) for show in (before, after)] if steps[0] in SECTIONS else []
+    texts = [change.text for change in edits_at(before, after, steps)]
+    for name in names:
+        texts = [text.removeprefix(f"{name}: ") for text in texts]
+    return texts
 
 
 def _lines(before: str, mine: str, incoming: str) -> str:
@@ -73,6 +75,8 @@ def _value(show: Show, steps: Steps, value: Any) -> str:
         return value_words(json.dumps(value, ensure_ascii=False))
     if isinstance(value, str) and _is_key(steps):
         return _key_label(show, steps[1], value)
+    if isinstance(value, str) and steps[-1] in _FREE_TEXTS:
+        return f"'{value_words(value)}'"
     return show.label(value) if isinstance(value, str) and steps[-1] in _REFERENCES else value_words(value)
 
 
@@ -150,7 +154,9 @@ class _Deed:
         named = thing_name(self.show, *self.steps[:2])
         if self.show is not self.after or after is ABSENT:
             return f"removed {named}"
-        return f"added {named}" if before is ABSENT else f"changed {named}"
+        if before is ABSENT:
+            return f"added {named}"
+        return f"changed {named} ({_listed(_edit_texts(self.before, self.after, self.steps), '; ')})"
 
     def _head(self, before: Any, after: Any) -> str:
         place = place_words(self.after, self.steps)

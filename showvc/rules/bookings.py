@@ -24,10 +24,10 @@ def numbers_twice(scene: Scene) -> Iterator[Found]:
 
 def ports_twice(scene: Scene) -> Iterator[Found]:
     show = scene.show
-    claims = ((f"{bridge.device}, port {bridge.port}", name) for name, bridge in show.bridges.items())
+    claims = ((f"port {bridge.port} of device {bridge.device}", name) for name, bridge in show.bridges.items())
     for place, (first, second) in _doubled(claims):
         paths = tuple(join("bridges", name, field) for name in (first, second) for field in ("port", "device"))
-        yield Found(paths, f"device {place}: carries bridge {first} and bridge {second}", (str(place),))
+        yield Found(paths, f"{place} is bridge {first} and bridge {second} at once", (str(place),))
 
 
 def hardware_twice(scene: Scene) -> Iterator[Found]:
