@@ -1,19 +1,27 @@
-"""Parsed bodies by git object id, so that a body is read from YAML once. May be deleted at any time."""
+"""Parsed bodies by git object id, so that a body is read from YAML once. May be deleted at any time.
+
+Most channels of a show are alike: a large one has some 90,000, and few thousand different ones. So a user's list is
+kept a line for each channel, and each different channel is read and checked once, and shared: several times as fast
+as one JSON document for each user, and in a fraction of the memory.
+"""
 
 from __future__ import annotations
 
 import json
 import sqlite3
-from collections.abc import Iterable, Mapping
+from collections.abc import Callable, Iterable, Mapping
+from functools import cache
 from pathlib import Path
 
-from pydantic import ValidationError
+from pydantic import TypeAdapter
 
-from showvc.document import FORMAT, Body, to_tree
+from showvc.document import FORMAT, Body, Channel, User, to_tree
+from showvc.document.bodies import ChannelId
 from showvc.formats.files import Place
 
-_VERSION = f"bodies-{FORMAT}-1"
+_VERSION = f"bodies-{FORMAT}-2"
 _CHUNK = 500
+"""As many question marks as any SQLite takes in one statement: 999 before 3.32."""
 
 
 class BodyCache:
@@ -35,20 +43,21 @@ class BodyCache:
         """The bodies of these blobs that are known."""
         found: dict[str, Body] = {}
         wanted = list(oids)
+        read = _reader(place)
         try:
             for start in range(0, len(wanted), _CHUNK):
                 keys = [_key(place, oid) for oid in wanted[start : start + _CHUNK]]
                 marks = ",".join("?" * len(keys))
                 for key, raw in self._table().execute(f"SELECT key, body FROM bodies WHERE key IN ({marks})", keys):
-                    found[key.rpartition("/")[2]] = place.model.model_validate_json(raw)
-        except (sqlite3.Error, ValidationError):
+                    found[key.rpartition("/")[2]] = read(raw)
+        except (sqlite3.Error, ValueError):  # pydantic's ValidationError is one
             self.drop()
             return {}
         return found
 
     def put(self, place: Place, bodies: Mapping[str, Body]) -> None:
         """Keeps the bodies of these blobs."""
-        rows = [(_key(place, oid), json.dumps(to_tree(body)).encode()) for oid, body in bodies.items()]
+        rows = [(_key(place, oid), _written(body)) for oid, body in bodies.items()]
         try:
             table = self._table()
             table.execute("BEGIN")
@@ -68,3 +77,35 @@ class BodyCache:
 
 def _key(place: Place, oid: str) -> str:
     return f"{_VERSION}/{place.section or 'head'}/{oid}"
+
+
+# --- how a body is written ---
+
+Read = Callable[[bytes], Body]
+
+
+def _written(body: Body) -> bytes:
+    """A body as JSON; of a user, one document without channels, then `id TAB channel` on a line for each."""
+    tree = to_tree(body)
+    channels = tree.pop("channels", {}) if isinstance(body, User) else {}
+    lines = [json.dumps(tree), *(f"{name}\t{json.dumps(channel)}" for name, channel in channels.items())]
+    return "\n".join(lines).encode()
+
+
+def _reader(place: Place) -> Read:
+    """Reads what `_written` wrote, as strictly as a file is read. ValueError where it is something else."""
+    return _user_reader() if place.section == "users" else place.model.model_validate_json
+
+
+def _user_reader() -> Read:
+    known = cache(TypeAdapter(ChannelId).validate_python)
+    channel = cache(Channel.model_validate_json)
+
+    def read(raw: bytes) -> User:
+        head, *lines = raw.decode().split("\n")
+        parts = [line.partition("\t") for line in lines]
+        channels = {known(name): channel(text) for name, _, text in parts}
+        user = User.model_validate_json(head)
+        return user.model_copy(update={"channels": channels}) if channels else user
+
+    return read
