@@ -21,7 +21,7 @@ BLOCK = re.compile(r"```console\n(.*?)```", re.DOTALL)
 SKIPPED = "...\n"
 
 
-def transcript(commands: list[str], folder: Path) -> tuple[list[str], Path]:
+def played(commands: list[str], folder: Path) -> tuple[list[str], Path]:
     """What each command prints, and the folder that the last `cd` led to."""
     outputs = []
     environment = {**os.environ, "NO_COLOR": "1", "SHOWVC_WHO": "comms engineer", "COLUMNS": "120"}
@@ -32,7 +32,13 @@ def transcript(commands: list[str], folder: Path) -> tuple[list[str], Path]:
             outputs.append("")
             continue
         done = subprocess.run(
-            command, shell=True, cwd=folder, env=environment, text=True, stdout=subprocess.PIPE, stderr=subprocess.STDOUT
+            command,
+            shell=True,
+            cwd=folder,
+            env=environment,
+            text=True,
+            stdout=subprocess.PIPE,
+            stderr=subprocess.STDOUT,
         )
         outputs.append(done.stdout)
     return outputs, folder
@@ -62,7 +68,7 @@ def fill() -> None:
         shutil.copytree(ROOT / "fixtures", folder / "fixtures")
         pieces = []
         for block in examples(text):
-            outputs, folder = transcript([command for command, _ in block], folder)
+            outputs, folder = played([command for command, _ in block], folder)
             lines = [
                 f"$ {command}\n" + (SKIPPED if shown == SKIPPED else output)
                 for (command, shown), output in zip(block, outputs, strict=True)

@@ -8,15 +8,18 @@ from pathlib import Path
 
 import pytest
 
-from tests.readme import README, ROOT, SKIPPED, examples, normal, transcript
+from tests.readme import README, ROOT, SKIPPED, examples, normal, played
 
 
-@pytest.mark.skipif(shutil.which("showvc", path=str(Path(sys.executable).parent)) is None, reason="showvc is not installed beside this Python")
+@pytest.mark.skipif(
+    shutil.which("showvc", path=str(Path(sys.executable).parent)) is None,
+    reason="showvc is not installed beside this Python",
+)
 def test_console_examples_print_what_is_shown(tmp_path: Path) -> None:
     shutil.copytree(ROOT / "fixtures", tmp_path / "fixtures")
     folder = tmp_path
     for block in examples(README.read_text()):
-        outputs, folder = transcript([command for command, _ in block], folder)
+        outputs, folder = played([command for command, _ in block], folder)
         for (command, shown), printed in zip(block, outputs, strict=True):
             if shown != SKIPPED:
                 assert normal(printed) == normal(shown), command
