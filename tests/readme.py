@@ -39,6 +39,7 @@ def played(commands: list[str], folder: Path) -> tuple[list[str], Path]:
             text=True,
             stdout=subprocess.PIPE,
             stderr=subprocess.STDOUT,
+            check=False,
         )
         outputs.append(done.stdout)
     return outputs, folder

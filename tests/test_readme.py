@@ -29,7 +29,7 @@ def test_python_examples_run() -> None:
     blocks = re.findall(r"```python\n(.*?)```", README.read_text(), re.DOTALL)
     assert blocks
     for block in blocks:
-        done = subprocess.run([sys.executable, "-c", block], cwd=ROOT, capture_output=True, text=True)
+        done = subprocess.run([sys.executable, "-c", block], cwd=ROOT, capture_output=True, text=True, check=False)
         assert done.returncode == 0, done.stderr
 
 
