@@ -6,8 +6,9 @@ way, and there must be at least one; with `both`, from every one of them back as
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
+from functools import cache
 from typing import Literal
 
 from showvc.document import Required, Show, near
@@ -55,9 +56,15 @@ def _state(show: Show, hands: Hands, name: str, required: Required) -> RequiredS
         return RequiredState(name, required, "lost", reason=reason)
     pairs = tuple(_pairs(required, listeners))
     missing = tuple(pair for pair in pairs if not hands.matrix.holds(*pair))
-    in_menu = tuple(pair for pair in pairs if pair not in missing and not hands.at_hand(*pair))
+    in_menu = tuple(_not_at_hand(hands, (pair for pair in pairs if hands.matrix.holds(*pair))))
     state: State = "lost" if missing else "menu" if in_menu else "holds"
     return RequiredState(name, required, state, missing, in_menu)
+
+
+def _not_at_hand(hands: Hands, pairs: Iterable[Pair]) -> Iterator[Pair]:
+    """The pairs that are there by way of the menu only. A talker's keys are gone through once for all listeners."""
+    place, handy = hands.matrix.ears.place, cache(hands.row)
+    return (pair for pair in pairs if not handy(pair[0]) >> place[pair[1]] & 1)
 
 
 def _pairs(required: Required, listeners: tuple[str, ...]) -> Iterator[Pair]:
