@@ -7,7 +7,8 @@ import random
 import re
 import tempfile
 import time
-from collections.abc import Callable, Mapping
+from collections.abc import Callable, Iterator, Mapping
+from contextlib import contextmanager
 from dataclasses import dataclass, field, replace
 from pathlib import Path
 from typing import Any
@@ -40,6 +41,7 @@ from showvc.history.shows import Progress, Shows
 
 MOST_TRIES = 40
 _LONGEST_WAIT = 4.0
+_LONGEST_TURN = 60.0
 _STALE_SECONDS = 120
 
 
@@ -86,7 +88,8 @@ def sync(archive: Archive, shows: Shows, options: Options | None = None) -> Sync
     done = Synced(address.text)
     with exchanging(archive, options.waiting):
         for turn in range(1, MOST_TRIES + 1):
-            found, beaten = _round(archive, shows, address, options)
+            with in_turn(address.folder):
+                found, beaten = _round(archive, shows, address, options)
             done = _added(done, found, turn)
             if not beaten:
                 return done
@@ -282,7 +285,49 @@ def _count(archive: Archive, newer: str | None, older: str | None) -> int:
     return int(archive.git("rev-list", "--count", newer, *([f"^{older}"] if older else [])))
 
 
-# --- a hub's locks ---
+# --- a hub in a folder, and its locks ---
+
+
+@contextmanager
+def in_turn(folder: Path | None) -> Iterator[None]:
+    """Lets those who share a hub in a folder go one after the other, so that fewer work in vain.
+
+    A courtesy, and no more: whoever waited long, or cannot ask, goes on, and is told by git if somebody was faster.
+    The folder itself is what is locked, so nothing is left behind, and a killed process lets go.
+    """
+    handle = _opened(folder)
+    if handle is None:
+        yield
+        return
+    try:
+        until = time.monotonic() + _LONGEST_TURN
+        while not _mine(handle) and time.monotonic() < until:
+            time.sleep(random.uniform(0.02, 0.1))
+        yield
+    finally:
+        os.close(handle)
+
+
+def _opened(folder: Path | None) -> int | None:
+    if folder is None or os.name != "posix":
+        return None
+    try:
+        return os.open(folder, os.O_RDONLY)
+    except OSError:
+        return None  # the exchange itself tells what is wrong with it
+
+
+def _mine(handle: int) -> bool:
+    """Whether it is our turn, or turns cannot be had on this disk."""
+    import fcntl
+
+    try:
+        fcntl.flock(handle, fcntl.LOCK_EX | fcntl.LOCK_NB)
+    except BlockingIOError:
+        return False
+    except OSError:
+        return True
+    return True
 
 
 def clear_left_locks(folder: Path | None) -> tuple[Notice, ...]:

@@ -14,11 +14,12 @@ from dataclasses import dataclass, field, replace
 from datetime import datetime
 from typing import Any
 
-from showvc.document import ShowError
+from showvc.document import Problem, ShowError
 from showvc.formats.atomic import write_atomically
 from showvc.history.archive import DRAFTS, MARKS, OPERATIONS, Archive, Person
-from showvc.history.working import share_index, sweep, work_tree, write_work
+from showvc.history.working import share_index, sweep, touched, work_tree, write_work
 
+_TAKEN_BACK = "taken back "
 _MACHINE = Person("showvc", "operations@showvc.invalid")
 
 
@@ -108,8 +109,23 @@ def recover(archive: Archive) -> bool:
         return False
     done = read_operation(archive, newest)
     sweep(archive)
-    _apply(archive, done.before, done.after, newest)
+    edited = touched(archive, done.before.work, done.after.work)
+    if edited and not done.command.startswith(_TAKEN_BACK):
+        _take_back(archive, done, newest)
+    else:
+        _apply(archive, done.before, done.after, newest)
     return True
+
+
+def _take_back(archive: Archive, done: Operation, newest: str) -> None:
+    """Steps back over a command that was cut short, because files it was to change were edited meanwhile.
+
+    Finished, it would leave these edits looking as if they had been made knowing what the command brought.
+    """
+    back = Step(archive, f"{_TAKEN_BACK}{done.number}: {done.command}", done.after, done.before)
+    oid = _write_operation(archive, back, newest)
+    archive.git("update-ref", OPERATIONS, oid, newest)
+    _apply(archive, back.before, back.after, oid)
 
 
 def needs_recovery(archive: Archive) -> bool:
@@ -128,6 +144,9 @@ def _applied(archive: Archive) -> str | None:
 
 
 def _happen(archive: Archive, step: Step) -> None:
+    if edited := touched(archive, step.before.work, step.after.work):
+        message = "was edited at this very moment, so nothing was changed"
+        raise ShowError(Problem(message, path, way_out="save it, then do it again") for path in edited)
     newest = _newest(archive)
     oid = _write_operation(archive, step, newest)
     archive.git("update-ref", OPERATIONS, oid, newest or "0" * 40)

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import hashlib
 import re
 from collections.abc import Mapping
 from pathlib import Path
@@ -76,6 +77,21 @@ def share_index(archive: Archive) -> None:
     own = archive.own / "index"
     if own.exists():
         write_atomically(archive.git_dir / "index", own.read_bytes())
+
+
+def touched(archive: Archive, before: str, after: str) -> list[str]:
+    """The files that differ between two trees and stand in the folder as neither has them: somebody edited them."""
+    old, new = archive.files(before), archive.files(after)
+    differing = [path for path in sorted({*old, *new}) if old.get(path) != new.get(path)]
+    return [path for path in differing if _blob_id(archive.folder / path) not in (old.get(path), new.get(path))]
+
+
+def _blob_id(path: Path) -> str | None:
+    """The id that git would give to this file's content; None where there is no plain file."""
+    if path.is_symlink() or not path.is_file():
+        return None
+    data = path.read_bytes()
+    return hashlib.sha1(b"blob %d\0" % len(data) + data, usedforsecurity=False).hexdigest()
 
 
 def write_work(archive: Archive, before: str, after: str) -> list[str]:

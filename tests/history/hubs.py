@@ -140,6 +140,8 @@ def left_locks(*folders: Path) -> list[Path]:
     # The folder's own two lock files stay for good; what counts is whether somebody holds them.
     own = {"exchange.lock"}
     found = [path for path in found if path.name not in own]
-    return found + [path for folder in folders for path in folder.rglob("exchange-*")] + [
-        path for folder in folders for path in folder.rglob("tmp_*")
-    ]
+    return (
+        found
+        + [path for folder in folders for path in folder.rglob("exchange-*")]
+        + [path for folder in folders for path in folder.rglob("tmp_pack*")]
+    )
