@@ -5,7 +5,7 @@ from showvc.paths.hops import Edit, Hop
 from showvc.paths.keys import Hand, Hands, KeyAt, KeyChange, Keys, hands_of, key_changes, keys_of
 from showvc.paths.matrix import Change, Matrix, advance, lost_and_gained, talk_paths
 from showvc.paths.members import Alone, LineTalker, Members, alone, group_members, line_talkers, thin_groups
-from showvc.paths.naming import check_user
+from showvc.paths.naming import check_user, spoken
 from showvc.paths.pairs import Pair, Pairs
 from showvc.paths.reaching import Reach, Reached, Via, reach_of
 from showvc.paths.required import RequiredState, required_state, required_states
@@ -60,6 +60,7 @@ __all__ = [
     "required_words",
     "ring_words",
     "rings_of",
+    "spoken",
     "summary_text",
     "talk_paths",
     "thin_groups",

@@ -7,7 +7,7 @@ group or user, and keep to the show's limit of channels.
 
 from __future__ import annotations
 
-import json
+import shlex
 from collections.abc import Collection, Container, Iterator
 from dataclasses import dataclass
 from typing import Any, Literal
@@ -16,6 +16,7 @@ from showvc.document import Bridge, Channel, Show, target_of
 from showvc.document.pointers import join
 from showvc.paths.circuits import Circuit, brings_in, carries_out, circuit_words, tied
 from showvc.paths.keys import HANDS, Hand, Hands, KeyAt
+from showvc.paths.naming import spoken
 
 HIGHEST = 999
 """The highest channel number that the format takes."""
@@ -52,9 +53,11 @@ class Edit:
 
     @property
     def command(self) -> str:
-        """The edit as it is typed: `set PATH VALUE`."""
-        value = self.value if isinstance(self.value, str) else f"'{json.dumps(self.value)}'"
-        return f"set {self.pointer} {value}"
+        """The edit as it is typed."""
+        value = self.value
+        if not isinstance(value, str):
+            value = f"{{{', '.join(f'{name}: {part}' for name, part in value.items())}}}"
+        return shlex.join(["showvc", "set", self.pointer.removeprefix("/"), value])
 
 
 Spot = tuple[str, ...]
@@ -134,14 +137,17 @@ class Ground:
         if spot[0] in ("mouth", "port"):
             yield from self._talk_edits(spot, wanted)
         elif spot[0] == "call" and not self._answer_hop(spot[1], spot[2]):
-            missing = f"{spot[2]} does not listen to {spot[1]}"
+            missing = f"{self._said(spot[2])} does not listen to {self._said(spot[1])}"
             yield ("ear", spot[2]), self._edit(spot[2], spot[1], "listen", "switchable", missing)
         elif spot[0] == "said":
             deaf = sorted(set(self._ears) - set(self._listening.get(spot[1], ())))
             for name in (name for name in deaf if ("ear", name) in wanted):
-                missing = f"{name} does not listen on {self.show.label(spot[1])}"
+                missing = f"{self._said(name)} does not listen on {self._said(spot[1])}"
                 yield ("ear", name), self._edit(name, spot[1], "listen", "switchable", missing)
         yield from self._bridge_edits(spot)
+
+    def _said(self, target: str) -> str:
+        return spoken(self.show, target)
 
     # channels
 
@@ -188,8 +194,8 @@ class Ground:
         for target in (*self._groups, *self._called):
             head = self._said_at(user, target)
             if head in wanted and head not in said:
-                where = f"on {self.show.label(target)}" if target in self.show.groups else f"to {target}"
-                yield head, self._edit(user, target, "talk", talk, f"{user} has no {what} {where}")
+                where = f"{'on' if target in self.show.groups else 'to'} {self._said(target)}"
+                yield head, self._edit(user, target, "talk", talk, f"{self._said(user)} has no {what} {where}")
         if is_port and ("ear", user) in wanted:
             yield from self._round_edits(user)
 
@@ -199,7 +205,7 @@ class Ground:
         for group in self._groups if number is not None else ():
             if group not in self._list(port):
                 value = {"number": number, "talk": "open", "listen": "switchable"}
-                missing = f"{port} has no open channel on {self.show.label(group)} to hear it there"
+                missing = f"{self._said(port)} has no open channel on {self._said(group)} to hear it there"
                 yield ("ear", port), Edit(join("users", port, "channels", group), value, missing)
 
     def _hear_hop(self, user: str, target: str) -> Hop | None:
@@ -229,11 +235,11 @@ class Ground:
     def _bridge_edits(self, spot: Spot) -> Iterator[tuple[Spot, Edit]]:
         for name, bridge, circuit in self._carrying.get(spot, ()):
             if not carries_out(bridge):
-                missing = f"bridge {name} does not carry {self.show.label(bridge.target)} into {circuit_words(circuit)}"
+                missing = f"bridge {name} does not carry {self._said(bridge.target)} into {circuit_words(circuit)}"
                 yield circuit, Edit(join("bridges", name, "direction"), "both", missing)
         for name, bridge, circuit in self._bringing.get(spot, ()):
             if not brings_in(bridge):
-                missing = f"bridge {name} does not bring {circuit_words(circuit)} to {self.show.label(bridge.target)}"
+                missing = f"bridge {name} does not bring {circuit_words(circuit)} to {self._said(bridge.target)}"
                 yield self._brought_to(bridge), Edit(join("bridges", name, "direction"), "both", missing)
 
 

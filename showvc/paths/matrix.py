@@ -210,13 +210,17 @@ def heard_over(arcs: Iterable[Arc], ears: Ears) -> dict[Spot, int]:
 
 def web_of(show: Show, ears: Ears) -> frozenset[Arc]:
     """Where the sound of each spot goes on to, by one bridge, or by the list of a user who is a bridge's target."""
-    arcs: set[Arc] = set()
-    for _, bridge, circuit in tied(show):
-        if carries_out(bridge):
-            arcs.update((("to", target), circuit) for target in carried(show, bridge, ears))
-        if brings_in(bridge):
-            arcs.update((circuit, ("to", target)) for target in brought(show, bridge, ears))
-    return frozenset(arcs)
+    return frozenset().union(*arcs_of(show, ears).values())
+
+
+def arcs_of(show: Show, ears: Ears) -> dict[str, frozenset[Arc]]:
+    """What each bridge adds to the web."""
+    arcs: dict[str, frozenset[Arc]] = {}
+    for name, bridge, circuit in tied(show):
+        out = carried(show, bridge, ears) if carries_out(bridge) else ()
+        back = brought(show, bridge, ears) if brings_in(bridge) else ()
+        arcs[name] = frozenset([(("to", target), circuit) for target in out] + [(circuit, ("to", to)) for to in back])
+    return arcs
 
 
 def carried(show: Show, bridge: Bridge, ears: Ears) -> Set[str]:

@@ -2,15 +2,17 @@
 
 from __future__ import annotations
 
+from collections import Counter
 from collections.abc import Iterable, Iterator, Mapping, Set
 from dataclasses import dataclass
+from functools import cache
 from itertools import groupby
 from typing import Literal, NamedTuple
 
 from showvc.document import Show, target_of
 from showvc.paths.circuits import Circuit, brings_in, carries_out, tied
 from showvc.paths.keys import HANDS, Hand, Hands, hands_of
-from showvc.paths.matrix import Spot, brought, carried, heard_over, talk_paths, web_of
+from showvc.paths.matrix import Arc, Spot, arcs_of, brought, carried, heard_over, talk_paths
 from showvc.paths.naming import check_user
 
 
@@ -26,7 +28,9 @@ class Via:
     """A way, and everyone at its other end, by id.
 
     `by` is the group; or the bridge: the first one when others hear the user, the last one when he hears them;
-    None for direct calls. A user stands under every way that leads to him.
+    None for direct calls. A user stands under every way that leads to him. A bridge does not give back what it took:
+    under a bridge stand those who hear by what it carries away, not those on the group that it took it from, unless
+    another bridge brings it back to them. A bridge with nobody under it leads outside only.
     """
 
     kind: Literal["group", "direct", "bridge"]
@@ -51,7 +55,7 @@ def reach_of(show: Show, user: str, hands: Hands | None = None) -> Reach:
     check_user(show, user)
     known = hands or hands_of(show, talk_paths(show))
     heard_by, hears = _heard_by(known, user), _hears(known, user)
-    return Reach(user, tuple(via for via in heard_by if via.users), tuple(via for via in hears if via.users))
+    return Reach(user, *(tuple(via for via in ways if via.users or via.kind == "bridge") for ways in (heard_by, hears)))
 
 
 def _on_list(show: Show, user: str) -> list[str]:
@@ -69,7 +73,7 @@ def _handiest(found: Iterable[Hand]) -> Hand:
 
 def _heard_by(hands: Hands, talker: str) -> Iterator[Via]:
     """One way for all direct calls together."""
-    ways = ways_out(hands, talker, heard_in_circuits(hands))
+    ways = ways_out(hands, talker, Web(hands))
     for (kind, by), same in groupby(ways, key=lambda way: (way.kind, way.by)):
         users = [Reached(name, way.hand) for way in same for name in hands.matrix.names(way.bits) if name != talker]
         yield Via(kind, by, tuple(users))
@@ -84,13 +88,40 @@ class Way(NamedTuple):
     bits: int
 
 
-def heard_in_circuits(hands: Hands) -> Mapping[Spot, int]:
-    """For each circuit, the bits of those who hear what is carried into it."""
-    return heard_over(web_of(hands.show, hands.matrix.ears), hands.matrix.ears)
+class Web:
+    """Where bridges carry, with each bridge's part in it known; what was worked out once is kept."""
+
+    def __init__(self, hands: Hands) -> None:
+        self.ears = hands.matrix.ears
+        self.arcs = arcs_of(hands.show, self.ears)
+        self._bridges = Counter(arc for arcs in self.arcs.values() for arc in arcs)
+        self.beyond = cache(self._beyond)
+        self.leading_into = cache(self._leading_into)
+
+    def without(self, name: str, arcs: Iterable[Arc]) -> frozenset[Arc]:
+        """Those of the arcs that are there by this bridge alone."""
+        return frozenset(arc for arc in arcs if arc in self.arcs[name] and self._bridges[arc] == 1)
+
+    def _beyond(self, circuit: Circuit, gone: frozenset[Arc]) -> int:
+        """Bits of those who hear what is carried into a circuit, where the arcs in `gone` carry nothing."""
+        return heard_over(self._bridges.keys() - gone, self.ears).get(circuit, 0)
+
+    def _leading_into(self, circuit: Circuit, gone: frozenset[Arc]) -> frozenset[str]:
+        """The targets from which sound gets into a circuit, where the arcs in `gone` carry nothing."""
+        into: dict[Spot, list[Spot]] = {}
+        for tail, head in self._bridges.keys() - gone:
+            into.setdefault(head, []).append(tail)
+        found: set[Spot] = {circuit}
+        pending: list[Spot] = [circuit]
+        while pending:
+            earlier = set(into.get(pending.pop(), ())) - found
+            found |= earlier
+            pending.extend(earlier)
+        return frozenset(name for kind, name in found if kind == "to")
 
 
-def ways_out(hands: Hands, talker: str, heard: Mapping[Spot, int]) -> Iterator[Way]:
-    """The ways on which a user is heard; `heard` is that of `heard_in_circuits`. A way for each direct call."""
+def ways_out(hands: Hands, talker: str, web: Web) -> Iterator[Way]:
+    """The ways on which a user is heard; `web` is that of his show. A way for each direct call."""
     show, ears = hands.show, hands.matrix.ears
     talks = _heeded(hands, talker)
     for group in _on_list(show, talker):
@@ -101,7 +132,10 @@ def ways_out(hands: Hands, talker: str, heard: Mapping[Spot, int]) -> Iterator[W
     for name, bridge, circuit in tied(show):
         said = carried(show, bridge, ears) & talks.keys() if carries_out(bridge) else ()
         if said:
-            yield Way("bridge", name, _handiest(talks[target] for target in said), heard[circuit])
+            best = _handiest(talks[target] for target in said)
+            # To a target that is talked to in the menu, one that is on a key may still be a handier way.
+            back = web.without(name, [(circuit, ("to", target)) for target in said if talks[target] == best])
+            yield Way("bridge", name, best, web.beyond(circuit, back))
 
 
 def _heeded(hands: Hands, talker: str) -> dict[str, Hand]:
@@ -121,16 +155,12 @@ def _hears(hands: Hands, listener: str) -> Iterator[Via]:
         if group in ears.groups and ears.at(group) & bit:
             yield Via("group", group, _saying(talkers, {group}))
     yield Via("direct", None, _saying(talkers, {listener} - ears.groups))
-    into: dict[Spot, list[Spot]] = {}
-    for tail, head in web_of(show, ears):
-        into.setdefault(head, []).append(tail)
-    known: dict[frozenset[str], tuple[Reached, ...]] = {}
+    web = Web(hands)
     for name, bridge, circuit in tied(show):
-        if brings_in(bridge) and any(ears.at(target) & bit for target in brought(show, bridge, ears)):
-            targets = _leading_into(into, circuit)
-            if targets not in known:
-                known[targets] = _saying(talkers, targets)
-            yield Via("bridge", name, known[targets])
+        heard = [target for target in brought(show, bridge, ears) if ears.at(target) & bit] if brings_in(bridge) else ()
+        if heard:
+            out = web.without(name, [(("to", target), circuit) for target in heard])
+            yield Via("bridge", name, _saying(talkers, web.leading_into(circuit, out)))
 
 
 def _talkers(hands: Hands, listener: str) -> dict[str, list[Reached]]:
@@ -149,14 +179,3 @@ def _saying(talkers: Mapping[str, list[Reached]], targets: Set[str]) -> tuple[Re
         for name, hand in talkers.get(target, ()):
             found[name] = _handiest((hand, found.get(name, "menu")))
     return tuple(Reached(name, found[name]) for name in sorted(found))
-
-
-def _leading_into(into: Mapping[Spot, list[Spot]], circuit: Circuit) -> frozenset[str]:
-    """The targets from which sound gets into a circuit."""
-    found: set[Spot] = {circuit}
-    pending: list[Spot] = [circuit]
-    while pending:
-        earlier = set(into.get(pending.pop(), ())) - found
-        found |= earlier
-        pending.extend(earlier)
-    return frozenset(name for kind, name in found if kind == "to")

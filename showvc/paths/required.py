@@ -14,7 +14,7 @@ from typing import Literal
 from showvc.document import Required, Show, near
 from showvc.paths.keys import Hands, hands_of
 from showvc.paths.matrix import Matrix, talk_paths
-from showvc.paths.naming import no_user
+from showvc.paths.naming import no_user, spoken
 from showvc.paths.pairs import Pair
 
 State = Literal["holds", "menu", "lost"]
@@ -81,10 +81,10 @@ def _listeners(show: Show, matrix: Matrix, required: Required) -> tuple[tuple[st
         return (), _with_hint(*no_user(show, start))
     if end in show.groups:
         listeners = tuple(name for name in matrix.names(matrix.ears.at(end)) if name != start)
-        return listeners, None if listeners else f"nobody else listens on {end}"
+        return listeners, None if listeners else f"nobody else listens on {spoken(show, end)}"
     if end not in show.users:
         return (), _with_hint(f"there is no group or user {end}", near(end, [*show.groups, *show.users]))
-    return (end,), f"{start} needs no path to himself" if start == end else None
+    return (end,), f"{start} needs no path to {start}" if start == end else None
 
 
 def _with_hint(words: str, hint: str | None) -> str:

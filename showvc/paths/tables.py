@@ -9,8 +9,9 @@ from showvc.document import Show
 from showvc.paths.keys import HANDS, Hand, Hands
 from showvc.paths.matrix import Matrix
 from showvc.paths.members import Members, alone, group_members, line_talkers
+from showvc.paths.naming import spoken
 from showvc.paths.pairs import bits_of, slots_of
-from showvc.paths.reaching import Way, heard_in_circuits, ways_out
+from showvc.paths.reaching import Way, Web, ways_out
 
 SMALL = 24
 """The most users whose matrix is drawn in full."""
@@ -22,7 +23,7 @@ CSV_HEAD = ("who", "hears", "hand", "via")
 def matrix_text(show: Show, hands: Hands) -> str:
     """Who hears whom: the table of a small show, the summary of a large one; then who is alone, and the lines."""
     body = matrix_table(show, hands) if len(show.users) <= SMALL else summary_text(show, hands)
-    return "\n".join([body, "", *_alone_lines(hands.matrix), *_line_lines(show, hands)])
+    return "\n".join([body, "", *_alone_lines(show, hands.matrix), *_line_lines(show, hands)])
 
 
 def matrix_table(show: Show, hands: Hands) -> str:
@@ -30,7 +31,7 @@ def matrix_table(show: Show, hands: Hands) -> str:
     users = hands.matrix.users
     head = ["", "talks \\ hears", *(str(number) for number in range(1, len(users) + 1))]
     rows = [
-        [str(number), _name(show, talker), *(_letter(hands, talker, listener) for listener in users)]
+        [str(number), spoken(show, talker), *(_letter(hands, talker, listener) for listener in users)]
         for number, talker in enumerate(users, 1)
     ]
     return "\n".join([*lined_up([head, *rows], left=(1,)), "", LEGEND])
@@ -38,11 +39,6 @@ def matrix_table(show: Show, hands: Hands) -> str:
 
 def _letter(hands: Hands, talker: str, listener: str) -> str:
     return "-" if talker == listener else LETTERS[hands.hand(talker, listener)]
-
-
-def _name(show: Show, user: str) -> str:
-    label = show.label(user)
-    return user if label.lower() == user else f"{label} ({user})"
 
 
 # --- a large show ----------------------------------------------------------------------------------------------------
@@ -102,16 +98,17 @@ def _group_row(show: Show, group: Members) -> list[str]:
     return [group.group, label, str(len(group.talkers)), str(len(group.listeners)), ways, critical]
 
 
-def _alone_lines(matrix: Matrix) -> Iterator[str]:
+def _alone_lines(show: Show, matrix: Matrix) -> Iterator[str]:
     cut_off = alone(matrix)
-    yield f"heard by nobody: {listed(cut_off.heard_by_nobody)}"
-    yield f"hears nobody: {listed(cut_off.hears_nobody)}"
+    yield from names_line("heard by nobody", (spoken(show, name) for name in cut_off.heard_by_nobody))
+    yield from names_line("hears nobody", (spoken(show, name) for name in cut_off.hears_nobody))
 
 
 def _line_lines(show: Show, hands: Hands) -> Iterator[str]:
     for line, words in (("emergency", "can raise"), ("announce", "can use")):
         talkers = line_talkers(show, line, hands.keys)
-        yield f"{words} {show.label(line)}: {listed(name if keys else f'{name} (menu)' for name, keys in talkers)}"
+        named = (spoken(show, name) if keys else f"{spoken(show, name)} in the menu" for name, keys in talkers)
+        yield from names_line(f"{words} {show.label(line)}", named)
 
 
 # --- rows ------------------------------------------------------------------------------------------------------------
@@ -122,10 +119,10 @@ def csv_rows(show: Show, hands: Hands) -> Iterator[tuple[str, str, str, str]]:
 
     Sorted by talker, then listener. Every way is there: groups, `direct`, and the bridges that carry it out first.
     """
-    heard, order = heard_in_circuits(hands), hands.matrix.ears.order
+    web, order = Web(hands), hands.matrix.ears.order
     for talker in hands.matrix.users:
         found: dict[str, list[Way]] = {}
-        for way in ways_out(hands, talker, heard):
+        for way in ways_out(hands, talker, web):
             for slot in slots_of(way.bits):
                 found.setdefault(order[slot], []).append(way)
         for listener in sorted(found.keys() - {talker}):
@@ -142,27 +139,40 @@ def way_words(way: Way) -> str:
 # --- text that lines up ----------------------------------------------------------------------------------------------
 
 
-def listed(names: Iterable[str], most: int = SMALL) -> str:
-    """Names in a sentence, `most` of them; `nobody` where there are none."""
+MOST_NAMED = 60
+WIDTH = 110
+"""Columns of a line of names: fits a terminal of 120."""
+
+
+def names_line(title: str, names: Iterable[str]) -> Iterator[str]:
+    """A title and its names, `MOST_NAMED` of them, broken into lines between names; `none` where there are none."""
     found = list(names)
-    more = f" and {len(found) - most} more" if len(found) > most else ""
-    return ", ".join(found[:most]) + more if found else "nobody"
+    said, more = found[:MOST_NAMED], len(found) - MOST_NAMED
+    pieces = [*(f"{name}," for name in said[:-1]), *said[-1:]] or ["none"]
+    line, room = f"{title}:", " " * (len(title) - len(title.lstrip()) + 4)
+    for piece in [*pieces, f"and {more} more"] if more > 0 else pieces:
+        if columns(line) + 1 + columns(piece) > WIDTH:
+            yield line
+            line = room + piece
+        else:
+            line = f"{line} {piece}"
+    yield line
 
 
 def lined_up(rows: Sequence[Sequence[str]], left: Sequence[int] = ()) -> list[str]:
     """Lines with the cells of each column below each other, to the right but for the columns named in `left`."""
-    widths = [max(_columns(row[place]) for row in rows) for place in range(len(rows[0]))]
+    widths = [max(columns(row[place]) for row in rows) for place in range(len(rows[0]))]
     return [
         "  ".join(_cell(text, widths[place], place in left) for place, text in enumerate(row)).rstrip() for row in rows
     ]
 
 
 def _cell(text: str, width: int, left: bool) -> str:
-    room = " " * (width - _columns(text))
+    room = " " * (width - columns(text))
     return text + room if left else room + text
 
 
-def _columns(text: str) -> int:
+def columns(text: str) -> int:
     """Columns on a terminal: wide letters take two, accents on a letter none (Unicode Standard Annex 11)."""
     wide = sum(unicodedata.east_asian_width(char) in ("W", "F") for char in text)
     return len(text) + wide - sum(unicodedata.category(char) in ("Mn", "Me", "Cf") for char in text)

@@ -5,23 +5,24 @@ from __future__ import annotations
 from collections.abc import Iterable, Iterator
 
 from showvc.document import Show
-from showvc.paths.circuits import circuit_words
-from showvc.paths.explaining import Explanation, Proposal
+from showvc.paths.circuits import circuit_of, circuit_words
+from showvc.paths.explaining import Explanation
 from showvc.paths.hops import Hop
 from showvc.paths.keys import Hand, KeyAt
+from showvc.paths.naming import spoken
 from showvc.paths.pairs import Pair
 from showvc.paths.reaching import Reach, Reached, Via
 from showvc.paths.required import RequiredState
-from showvc.paths.tables import listed
+from showvc.paths.tables import names_line
 
 HAND_WORDS: dict[Hand, str] = {"key": "on a key", "open": "always open", "menu": "in the menu only"}
 
 
 def explanation_text(show: Show, explanation: Explanation, most: int = 5) -> str:
     """The way hop by hop, or what is missing and the edits that would make it: at most `most` proposals."""
-    talker, listener = explanation.talker, explanation.listener
+    talker, listener = spoken(show, explanation.talker), spoken(show, explanation.listener)
     if explanation.hand is None:
-        return "\n".join([f"{listener} cannot hear {talker}.", *_proposal_lines(explanation.proposals, most)])
+        return "\n".join([f"{listener} cannot hear {talker}.", *_proposal_lines(explanation, most)])
     lines = [f"{listener} hears {talker}, {HAND_WORDS[explanation.hand]}:", *_hop_lines(show, explanation.way)]
     if explanation.handy_way:
         lines += ["A longer way needs no menu:", *_hop_lines(show, explanation.handy_way)]
@@ -35,18 +36,18 @@ def _hop_lines(show: Show, way: Iterable[Hop]) -> Iterator[str]:
 
 def hop_words(show: Show, hop: Hop) -> str:
     """One hop in a sentence."""
-    label = show.label(hop.target)
+    target, user = spoken(show, hop.target), spoken(show, hop.user or "")
     if hop.step == "talk":
-        what = f"calls {hop.target}" if hop.target not in show.groups else f"talks on {label}"
-        return f"{hop.user} {what}: channel {hop.number}, {hand_words(hop.hand or 'menu', hop.keys)}"
+        what = "talks on" if hop.target in show.groups else "calls"
+        return f"{user} {what} {target}: channel {hop.number}, {hand_words(hop.hand or 'menu', hop.keys)}"
     if hop.step == "hear":
         if hop.number is None:
-            return f"{hop.user} hears the direct call; it needs no channel"
-        return f"{hop.user} hears {label if hop.target in show.groups else hop.target}: channel {hop.number}"
+            return f"{user} hears the direct call; it needs no channel"
+        return f"{user} hears {target}: channel {hop.number}"
     outside = circuit_words(hop.circuit) if hop.circuit else "its circuit"
     if hop.step == "out":
-        return f"bridge {hop.bridge} carries {label} into {outside}"
-    return f"bridge {hop.bridge} brings {outside} to {label}"
+        return f"bridge {hop.bridge} carries {target} into {outside}"
+    return f"bridge {hop.bridge} brings {outside} to {target}"
 
 
 def hand_words(hand: Hand, keys: Iterable[KeyAt]) -> str:
@@ -55,7 +56,8 @@ def hand_words(hand: Hand, keys: Iterable[KeyAt]) -> str:
     return ", ".join(places) if places else HAND_WORDS[hand]
 
 
-def _proposal_lines(proposals: tuple[Proposal, ...], most: int) -> Iterator[str]:
+def _proposal_lines(explanation: Explanation, most: int) -> Iterator[str]:
+    proposals = explanation.proposals
     if not proposals:
         yield "No edit makes it: the lists are full. Take a channel out first."
         return
@@ -70,22 +72,22 @@ def _proposal_lines(proposals: tuple[Proposal, ...], most: int) -> Iterator[str]
             yield f"  - {edit.missing}"
             yield f"      {edit.command}"
     if len(proposals) > most:
-        yield f"  and {len(proposals) - most} more"
+        both = f"{explanation.talker} {explanation.listener}"
+        yield f"  and {len(proposals) - most} more; all: showvc paths {both} --json"
 
 
 # --- reach -----------------------------------------------------------------------------------------------------------
 
 
 def reach_text(show: Show, reach: Reach) -> str:
-    """Who hears a user and whom he hears, one line for each way."""
-    label = show.label(reach.user)
-    name = reach.user if label.lower() == reach.user else f"{label} ({reach.user})"
+    """Who hears a user and whom he hears, one way after the other."""
+    name = spoken(show, reach.user)
     return "\n".join(
         [
             f"{name} is heard by {_count(reach.heard_by)}",
-            *_via_lines(show, reach.heard_by),
+            *_via_lines(show, reach.heard_by, "to"),
             f"{name} hears {_count(reach.hears)}",
-            *_via_lines(show, reach.hears),
+            *_via_lines(show, reach.hears, "from"),
         ]
     )
 
@@ -95,38 +97,66 @@ def _count(ways: Iterable[Via]) -> str:
     return "nobody" if not users else f"{len(users)} {'user' if len(users) == 1 else 'users'}:"
 
 
-def _via_lines(show: Show, ways: Iterable[Via]) -> Iterator[str]:
+def _via_lines(show: Show, ways: Iterable[Via], direction: str) -> Iterator[str]:
     for via in ways:
-        where = f"on {show.label(via.by)}" if via.kind == "group" and via.by else f"by bridge {via.by}"
-        yield f"  {'direct' if via.kind == 'direct' else where}: {listed(map(_reached, via.users))}"
+        title = f"  {_way_words(show, via, direction)}"
+        if via.users:
+            yield from names_line(title, (_reached(show, each) for each in via.users))
+        else:
+            yield f"{title}: outside only"
 
 
-def _reached(reached: Reached) -> str:
-    return reached.user if reached.hand == "key" else f"{reached.user} ({reached.hand})"
+def _way_words(show: Show, via: Via, direction: str) -> str:
+    if via.kind == "direct" or via.by is None:
+        return "direct"
+    if via.kind == "group":
+        return f"on {spoken(show, via.by)}"
+    return f"by bridge {via.by} {direction} {circuit_words(circuit_of(via.by, show.bridges[via.by]))}"
+
+
+def _reached(show: Show, reached: Reached) -> str:
+    """A user, and what his talker needs where it is no key."""
+    name = spoken(show, reached.user)
+    hand = {"key": "", "open": "open", "menu": "menu"}[reached.hand]
+    if not hand:
+        return name
+    return f"{name[:-1]}, {hand})" if name.endswith(")") else f"{name} ({hand})"
 
 
 # --- required paths --------------------------------------------------------------------------------------------------
 
 
 def required_words(show: Show, state: RequiredState) -> str:
-    """A required path and how it stands, in one line: who does not hear whom, and why that matters."""
+    """How a required path stands, in one line: who does not hear whom, which path asks for it, and why."""
     required = state.required
-    end = show.label(required.to) if required.to in show.groups else required.to
-    path = f"{required.from_} to {end}{', both ways' if required.both else ''}"
-    why = f" ({required.why})" if required.why else ""
-    return f"{path}{why}: {_state_words(state)}"
+    path = f"{spoken(show, required.from_)} to {spoken(show, required.to)}{', both ways,' if required.both else ''}"
+    reason = f": {required.why}" if required.why else ""
+    return f"{_state_words(show, path, state)} (required path {state.name}{reason})"
 
 
-def _state_words(state: RequiredState) -> str:
+def _state_words(show: Show, path: str, state: RequiredState) -> str:
     if state.reason:
-        return f"lost: {state.reason}"
+        return f"{path} is lost: {state.reason}"
     if state.state == "lost":
-        return f"lost: {_pair_words(state.missing, 'does not hear')}"
+        return _pair_words(show, state, state.missing, ("does not hear", "do not hear"))
     if state.state == "menu":
-        return f"in the menu only: {_pair_words(state.in_menu, 'hears', ' without a key')}"
-    return "holds"
+        return _pair_words(show, state, state.in_menu, ("hears", "hear"), " from the menu only, without a key")
+    return f"{path} holds"
 
 
-def _pair_words(pairs: tuple[Pair, ...], verb: str, after: str = "", most: int = 4) -> str:
-    words = [f"{listener} {verb} {talker}{after}" for talker, listener in pairs[:most]]
-    return "; ".join(words) + (f"; and {len(pairs) - most} more" if len(pairs) > most else "")
+def _pair_words(
+    show: Show, state: RequiredState, pairs: tuple[Pair, ...], verbs: tuple[str, str], after: str = ""
+) -> str:
+    """Who of the path's two ends hears the other, or does not: the listeners of the one end, then its talkers."""
+    start = state.required.from_
+    end = [listener for talker, listener in pairs if talker == start]
+    back = [talker for talker, _ in pairs if talker != start]
+    words = [f"{_few(show, end)} {verbs[len(end) > 1]} {spoken(show, start)}{after}"] if end else []
+    words += [f"{spoken(show, start)} {verbs[0]} {_few(show, back)}{after}"] if back else []
+    return "; ".join(words)
+
+
+def _few(show: Show, names: list[str], most: int = 4) -> str:
+    words = [spoken(show, name) for name in names[:most]]
+    words += [f"{len(names) - most} more"] if len(names) > most else []
+    return f"{', '.join(words[:-1])} and {words[-1]}" if len(words) > 1 else words[0]

@@ -23,7 +23,7 @@ def required_paths_in_the_menu(scene: Scene) -> Iterator[Found]:
 
 
 def _found(show: Show, state: RequiredState) -> Found:
-    return Found((join("required", state.name),), f"required path {state.name}, {required_words(show, state)}")
+    return Found((join("required", state.name),), required_words(show, state))
 
 
 def rings(scene: Scene) -> Iterator[Found]:

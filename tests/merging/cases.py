@@ -963,7 +963,7 @@ CLASHING = (
             Clash(
                 "path-lost",
                 ("/users/fly-1/channels/stage/listen", "/users/sm/channels/fly/talk"),
-                "required path sm-fly, sm to fly-1 (fly cues are called here): lost: fly-1 does not hear sm. Mine set talk of FLY on the list of SM to none; incoming set listen of STAGE on the list of FLY 1 to none",
+                "FLY 1 does not hear SM (required path sm-fly: fly cues are called here). Mine set talk of FLY on the list of SM to none; incoming set listen of STAGE on the list of FLY 1 to none",
             ),
         ),
         before=TWO_WAYS,
@@ -976,7 +976,7 @@ CLASHING = (
             Clash(
                 "path-lost",
                 ("/users/fly-1/channels/fly/listen", "/users/fly-2/channels/fly"),
-                "required path sm-fly, sm to FLY (fly cues are called here): lost: nobody else listens on fly. Mine set listen of FLY on the list of FLY 1 to none; incoming took FLY off the list of FLY 2",
+                "SM to FLY is lost: nobody else listens on FLY (required path sm-fly: fly cues are called here). Mine set listen of FLY on the list of FLY 1 to none; incoming took FLY off the list of FLY 2",
             ),
         ),
         before={"users/fly-2": {"label": "FLY 2", "channels": {"fly": {"number": 1, "listen": "always"}}}},
@@ -989,7 +989,7 @@ CLASHING = (
             Clash(
                 "path-lost",
                 ("/required/blackouts", "/users/asm/channels/lx-op"),
-                "required path blackouts, asm to lx-op (blackouts are called here): lost: lx-op does not hear asm. Mine added required path blackouts; incoming took LX OP off the list of ASM",
+                "LX OP does not hear ASM (required path blackouts: blackouts are called here). Mine added required path blackouts; incoming took LX OP off the list of ASM",
             ),
         ),
         before={"users/asm/channels/lx-op": {"number": 3, "talk": "latch"}},
@@ -1002,7 +1002,7 @@ CLASHING = (
             Clash(
                 "path-lost",
                 ("/bridges/tie", "/users/sm/channels/lx/talk"),
-                "required path sm-fly, sm to fly-1 (fly cues are called here): lost: fly-1 does not hear sm. Mine set talk of LX on the list of SM to none; incoming removed bridge tie (House party line A)",
+                "FLY 1 does not hear SM (required path sm-fly: fly cues are called here). Mine set talk of LX on the list of SM to none; incoming removed bridge tie (House party line A)",
             ),
         ),
         before={

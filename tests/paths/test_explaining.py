@@ -153,16 +153,16 @@ def test_a_listener_who_is_not_on_the_group() -> None:
     assert found.proposals[0] == (
         Edit("/users/fly-2/channels/fly", {"number": 3, "listen": "switchable"}, "fly-2 does not listen on FLY"),
     )
-    assert '  - fly-2 does not listen on FLY\n      set /users/fly-2/channels/fly \'{"number": 3,' in explanation_text(
-        show, found
-    )
+    assert (
+        "  - fly-2 does not listen on FLY\n      showvc set users/fly-2/channels/fly '{number: 3, listen: switchable}'\n"
+    ) in explanation_text(show, found)
 
 
 def test_a_talker_whose_channel_has_no_talk() -> None:
     show = worked({"sm": {"fly": "listen"}, "fly-2": {"fly": "listen"}}, "fly")
     found = explain(show, "sm", "fly-2")
     assert missing(found)[0] == "sm has no talk on FLY"
-    assert found.proposals[0][0].command == "set /users/sm/channels/fly/talk momentary"
+    assert found.proposals[0][0].command == "showvc set users/sm/channels/fly/talk momentary"
 
 
 def test_what_stands_on_a_list_comes_before_new_channels_and_a_direct_call_after() -> None:
@@ -207,16 +207,16 @@ def test_a_long_list_of_proposals_is_cut_in_words_and_whole_in_data() -> None:
     show = worked({"sm": dict.fromkeys(groups, "talk"), "asm": {}}, " ".join(groups))
     found = explain(show, "sm", "asm")
     assert len(found.proposals) == 10
-    assert explanation_text(show, found).endswith("  and 5 more")
+    assert explanation_text(show, found).endswith("  and 5 more; all: showvc paths sm asm --json")
 
 
 def test_names_that_are_no_user_s_are_refused_with_near_ones() -> None:
-    show = worked({"sm": {}, "fly-1": {}}, "fly")
+    show = worked({"sm": {}, "fly-1": {"fly": "listen"}}, "fly")
     for talker, listener, words in (
         ("sm", "fly-2", "there is no user fly-2 (did you mean fly-1?)"),
         ("emergency", "sm", "emergency is a line"),
-        ("sm", "fly", "fly is a group"),
-        ("sm", "sm", "sm needs no path to himself"),
+        ("sm", "fly", "fly is a group; a path begins and ends at a user (name a user; on it are fly-1)"),
+        ("sm", "sm", "sm needs no path to sm"),
     ):
         with pytest.raises(ShowError) as refused:
             explain(show, talker, listener)

@@ -24,13 +24,15 @@ def asked(to: str, both: bool = False, start: str = "sm") -> dict[str, object]:
 def test_a_path_to_a_user_holds_on_a_key() -> None:
     show = worked(CREW, "fly", keys={"sm": "fly"}, required=asked("fly-1"))
     assert state(show).state == "holds"
-    assert required_words(show, state(show)) == "sm to fly-1 (fly cues are called here): holds"
+    assert required_words(show, state(show)) == "sm to fly-1 holds (required path r: fly cues are called here)"
 
 
 def test_a_path_without_a_key_is_in_the_menu() -> None:
     show = worked(CREW, "fly", required=asked("fly"))
     assert (state(show).state, state(show).in_menu) == ("menu", (("sm", "fly-1"), ("sm", "fly-2")))
-    assert "fly-1 hears sm without a key" in required_words(show, state(show))
+    assert required_words(show, state(show)) == (
+        "fly-1 and fly-2 hear sm from the menu only, without a key (required path r: fly cues are called here)"
+    )
 
 
 def test_an_open_channel_needs_no_key() -> None:
@@ -61,7 +63,10 @@ def test_both_ways_with_a_group_asks_every_listener_for_the_way_back() -> None:
 
 def test_a_group_on_which_nobody_else_listens_is_lost() -> None:
     show = worked({"sm": {"fly": "both"}}, "fly", keys={"sm": "fly"}, required=asked("fly"))
-    assert (state(show).state, state(show).reason) == ("lost", "nobody else listens on fly")
+    assert (state(show).state, state(show).reason) == ("lost", "nobody else listens on FLY")
+    assert required_words(show, state(show)) == (
+        "sm to FLY is lost: nobody else listens on FLY (required path r: fly cues are called here)"
+    )
 
 
 def test_what_was_removed_is_lost_with_near_names() -> None:
@@ -78,14 +83,14 @@ def test_a_path_starts_at_a_user() -> None:
     line = state(worked(CREW, "fly", required=asked("sm", start="emergency")))
     assert line.state == "lost" and "emergency is a line" in str(line.reason)
     self_call = state(worked(CREW, "fly", required=asked("sm")))
-    assert self_call.state == "lost" and self_call.reason == "sm needs no path to himself"
+    assert self_call.state == "lost" and self_call.reason == "sm needs no path to sm"
 
 
 def test_many_missing_are_counted_in_words_and_kept_in_data() -> None:
     users = {"sm": {}, **{f"fly-{number}": {"fly": "listen"} for number in range(1, 8)}}
     show = worked(users, "fly", required=asked("fly"))
     assert len(state(show).missing) == 7
-    assert required_words(show, state(show)).endswith("; and 3 more")
+    assert required_words(show, state(show)).startswith("fly-1, fly-2, fly-3, fly-4 and 3 more do not hear sm (")
 
 
 @given(st.integers(0, 10**9))

@@ -10,6 +10,7 @@ from hypothesis import strategies as st
 from showvc.document import Show, show_from_tree
 from showvc.paths import csv_rows, department_shares, hands_of, matrix_table, matrix_text, summary_text, talk_paths
 from showvc.paths.keys import Hands
+from showvc.paths.tables import names_line
 from tests.generator import random_show
 from tests.paths.plots import random_plot, worked
 
@@ -39,9 +40,9 @@ def test_a_small_show_is_a_table_of_letters() -> None:
 def test_below_it_stands_who_is_alone_and_who_has_the_lines() -> None:
     assert matrix_text(CREW, hands(CREW)).splitlines()[-4:] == [
         "heard by nobody: fly-1",
-        "hears nobody: nobody",
-        "can raise EMERG: nobody",
-        "can use ANNOUNCE: nobody",
+        "hears nobody: none",
+        "can raise EMERG: none",
+        "can use ANNOUNCE: none",
     ]
 
 
@@ -120,3 +121,13 @@ def test_department_shares_count_every_path_once(seed: int) -> None:
     shares = department_shares(show, known.matrix)
     assert sum(there for there, _ in shares.values()) == len(known.matrix.pairs())
     assert sum(possible for _, possible in shares.values()) == 15 * 14
+
+
+def test_long_lists_of_names_break_between_names() -> None:
+    names = [f"FLY {number}" for number in range(40)]
+    lines = list(names_line("  on FLY", names))
+    assert len(lines) > 2 and max(map(len, lines)) <= 110
+    assert lines[0].startswith("  on FLY: FLY 0, FLY 1,") and lines[1].startswith("      FLY ")
+    assert " ".join(line.strip() for line in lines) == f"on FLY: {', '.join(names)}"
+    assert list(names_line("on FLY", [str(number) for number in range(70)]))[-1].endswith(" 59 and 10 more")
+    assert list(names_line("hears nobody", [])) == ["hears nobody: none"]
