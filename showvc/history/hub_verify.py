@@ -3,12 +3,12 @@
 from __future__ import annotations
 
 import json
-from collections.abc import Callable, Iterable, Iterator
+from collections.abc import Callable
 from dataclasses import dataclass
 from typing import Any
 
 from showvc.document import MachineError, ShowError
-from showvc.history.archive import Archive, GitFailed
+from showvc.history.archive import Archive, safe_command
 from showvc.history.cache import BodyCache
 from showvc.history.hub import exchanging, hub_of, hub_state
 from showvc.history.hub_exchange import TABLES, fetch, quarantine, seen
@@ -59,21 +59,19 @@ def _guarded(name: str, look: Callable[..., Check], *given: Any) -> Check:
 
 
 def _objects(archive: Archive) -> Check:
+    from git import Git
+
     given = ["fsck", "--strict", "--full", "--no-dangling", "--no-reflogs", "--no-progress"]
-    try:
-        archive.git(*given)
-    except GitFailed as error:
-        lines = [line for line in error.stderr.splitlines() if line.startswith(("error", "missing", "broken", "fatal"))]
-        wrong = tuple(dict.fromkeys(_plainly(lines or error.stderr.splitlines())))
+    command, environment = safe_command([f"--git-dir={archive.git_dir}", *given])
+    running = Git(str(archive.folder))
+    code, out, err = running.execute(command, env=environment, with_exceptions=False, with_extended_output=True)
+    if code:
+        said = (line.removeprefix("error: ").removeprefix("fatal: ").strip() for line in f"{out}\n{err}".splitlines())
+        wrong = tuple(dict.fromkeys(line for line in said if line and not line.startswith(("hint:", "dangling"))))
         return Check("history", "damaged", wrong[:20] or ("the history cannot be read",))
     count = archive.git("count-objects", "-v").splitlines()
     kept = sum(int(line.partition(": ")[2]) for line in count if line.startswith(("count: ", "in-pack: ")))
     return Check("history", f"whole: {kept:,} objects, each with the content that its name says")
-
-
-def _plainly(lines: Iterable[str]) -> Iterator[str]:
-    for line in lines:
-        yield line.removeprefix("error: ").removeprefix("fatal: ").strip()
 
 
 def _snapshots(archive: Archive, progress: Progress | None) -> Check:

@@ -5,6 +5,7 @@ from __future__ import annotations
 import os
 import shutil
 from collections import defaultdict
+from contextlib import suppress
 from dataclasses import dataclass, field
 from pathlib import Path
 from random import Random
@@ -144,11 +145,8 @@ def _hub_away(world: World, engineer: Engineer) -> None:
 
 def _failing(world: World, engineer: Engineer) -> None:
     """The machine or the hub fails at some call of the exchange."""
-    with Failing(world.rng.randint(1, 45)):
-        try:
-            engineer.sync()
-        except (MachineError, ShowError):
-            pass
+    with Failing(world.rng.randint(1, 45)), suppress(MachineError, ShowError):
+        engineer.sync()
 
 
 class Failing:
@@ -266,7 +264,7 @@ def test_a_file_saved_while_the_sync_runs_stops_it_before_anything_is_changed(
     before, real = ben.last, hub_sync.merge_within
     with monkeypatch.context() as patched:
         patched.setattr(hub_sync, "merge_within", lambda *given: (_typed(ben, "BENS"), real(*given))[1])
-        with pytest.raises(ShowError, match="groups/fly.yaml: was edited at this very moment"):
+        with pytest.raises(ShowError, match=r"groups/fly\.yaml: was edited at this very moment"):
             ben.sync()
     assert ben.last == before
     assert ben.sync().needs_person, "now it is a conflict like any other"

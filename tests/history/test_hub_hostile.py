@@ -214,7 +214,7 @@ def test_huge_settings_are_refused_before_they_are_read(tmp_path: Path) -> None:
     ann, _, hub = pair(tmp_path)
     with (hub / "config").open("a") as stream:
         stream.write("# much\n" * 20_000)
-    with pytest.raises(ShowError, match="config is .* bytes long: refused"):
+    with pytest.raises(ShowError, match=r"config is .* bytes long: refused"):
         ann.sync()
 
 
@@ -418,7 +418,7 @@ def test_a_hub_with_damaged_content_is_refused_and_said(tmp_path: Path) -> None:
     damaged.chmod(0o644)
     damaged.write_bytes(b"\x78\x9c" + os.urandom(50))
     before = ann.last
-    with pytest.raises((ShowError, MachineError), match="damaged|not in reach"):
+    with pytest.raises((ShowError, MachineError), match=r"damaged|not in reach"):
         ann.sync()
     assert ann.last == before
 
