@@ -95,6 +95,9 @@ class _Work:
         self.things: dict[str, list[Thing]] = {section: [] for section in ("groups", "users", "devices", "bridges")}
         self.words: dict[tuple[str, str], list[Thing]] = {}
         self.spelled: dict[str, dict[int, str]] = {table.name: {} for table in tables}
+        self.positions: dict[str, dict[str, int]] = {}
+        self.called: dict[str, set[str]] = {}
+        self.members: dict[int, set[str]] = {}
 
     # What the file lists
 
@@ -173,10 +176,13 @@ class _Work:
         return found
 
     def _in_current(self, section: str, text: str) -> bool:
-        bodies = self.current.section(section)
-        return text in bodies or any(
-            folded(text) in (folded(body.name), folded(body.label or "")) for body in bodies.values()
-        )
+        if section not in self.called:
+            bodies = self.current.section(section)
+            words = {
+                folded(word) for body in bodies.values() for word in (body.name, getattr(body, "label", None) or "")
+            }
+            self.called[section] = {*bodies, *words} - {""}
+        return text in self.called[section] or folded(text) in self.called[section]
 
     # What the rows point at
 
@@ -250,9 +256,7 @@ class _Work:
         word = across_name(table.mapping, head) or head
         said = _parts(across.says, cell)
         if across.is_ == "target":
-            place = [other for other in table.place["heads"] if across_name(table.mapping, other) is not None].index(
-                head
-            )
+            place = self._positions(table)[head]
             target = self._target(table, (word, cell[1]))
             self.spelled[table.name][id(target)] = word
             thing.listed.append(_Entry(target, place + 1, said, cell[1], {}, table))
@@ -264,6 +268,13 @@ class _Work:
             held = self._key_target(table, said["target"])
             extra = {"mode": said["mode"]} if "mode" in said else {}
             thing.keys.append(_Key(key_of(word), held, (cell[0], cell[1]), extra, table))
+
+    def _positions(self, table: PlotTable) -> dict[str, int]:
+        """Which of the columns across each head is, from 0: the channel's number less one."""
+        if table.name not in self.positions:
+            heads = [head for head in table.place["heads"] if across_name(table.mapping, head) is not None]
+            self.positions[table.name] = {head: place for place, head in enumerate(heads)}
+        return self.positions[table.name]
 
     # Keys out of channels, and the other way
 
@@ -324,12 +335,18 @@ class _Work:
                 )
                 taken.add(thing.id)
 
+    def _members(self) -> dict[int, set[str]]:
+        """Who has each target on the list, by name."""
+        if not self.members:
+            for user in self.things["users"]:
+                for entry in user.listed:
+                    self.members.setdefault(id(entry.target), set()).add(plain(user.name))
+        return self.members
+
     def _facts(self, thing: Thing) -> Facts:
         content: set[str] = set()
         if thing.section == "groups":
-            content = {
-                plain(user.name) for user in self.things["users"] if any(entry.target is thing for entry in user.listed)
-            }
+            content = self._members().get(id(thing), set())
         elif thing.section == "users":
             content = {entry.target.id or plain(entry.target.name) for entry in thing.listed}
         elif thing.section == "devices":
@@ -405,31 +422,29 @@ class _Work:
             key, turn = entry.target.id, 2
             while key in channels:
                 key, turn = f"{entry.target.id}#{turn}", turn + 1
+            # One spot for the whole channel: most fields of a cell stand in that cell.
             path = ("users", user.id, "channels", key)
-            channels[key] = {}
-            self.draft.set(path, entry.spot, entry.target.name, {})
-            self.draft.set((*path, "number"), entry.spot, entry.number, entry.number or next(free))
-            self._channel_fields(path, entry)
+            channel: dict[str, Any] = {"number": entry.number or next(free)}
+            channels[key] = channel
+            self.draft.set(path, entry.spot, entry.target.name, channel)
+            self._channel_fields(path, entry, channel)
             for head, value in entry.extra.items():
                 name = extra_key(entry.table.name, head, firsts.get("channel", entry.table.name))
-                self.draft.set((*path, "extra", name), entry.spot, None, value)
+                channel.setdefault("extra", {})[name] = value
 
-    def _channel_fields(self, path: tuple[str, ...], entry: _Entry) -> None:
+    def _channel_fields(self, path: tuple[str, ...], entry: _Entry, channel: dict[str, Any]) -> None:
         for word, (value, spot) in entry.fields.items():
             if value is None:
                 continue
             meant = _meaning(entry.table.mapping, word, value)
-            if word == "mode":
-                try:
-                    modes = mode_of(text_of(meant))
-                except Unreadable as error:
-                    codes = ", ".join(entry.table.mapping.codes.get("mode", {}))
-                    self.draft.refuse(spot, value, f"one of the codes {codes}" if codes else str(error), path)
-                    continue
-                for name, said in modes.items():
-                    self.draft.set((*path, name), spot, value, said)
-            else:
+            if word != "mode":
                 self.draft.put((*path, word), spot, meant, _CHANNEL_READERS[word])
+                continue
+            try:
+                channel.update(mode_of(text_of(meant)))
+            except Unreadable as error:
+                codes = ", ".join(entry.table.mapping.codes.get("mode", {}))
+                self.draft.refuse(spot, value, f"one of the codes {codes}" if codes else str(error), path)
 
     def _keys(self, device: Thing, firsts: Mapping[str, str]) -> None:
         for key in device.keys:
@@ -514,7 +529,10 @@ def _meaning(table: MappedTable, word: str, value: Value) -> Value:
     codes = table.codes.get(word)
     if not codes or value is None:
         return value
-    said = folded(shown(value))
+    said = shown(value)
+    if said in codes:
+        return codes[said]
+    said = folded(said)
     return next((meaning for code, meaning in codes.items() if folded(code) == said), value)
 
 

@@ -153,7 +153,8 @@ def _by_score(
         if score >= SURE and score - rivals >= MARGIN:
             found.sure[row], found.scores[row] = things[column], round(score, 2)
         else:
-            best = sorted(((float(table[line, place]), things[place]) for place in range(len(things))), key=_best)[:3]
+            likely = table[line].argsort(kind="stable")[::-1][:20].tolist()
+            best = sorted(((float(table[line, place]), things[place]) for place in likely), key=_best)[:3]
             near = tuple((name, round(value, 2)) for value, name in best if value >= MAYBE)
             found.doubts[row] = Doubt(section, rows[row].said, near)
 
@@ -167,7 +168,11 @@ def _sort_key(facts: Facts) -> tuple[str, ...]:
 
 
 def _second(values: Any, taken: int) -> float:
-    return max((float(value) for place, value in enumerate(values) if place != taken), default=0.0)
+    """The best of the scores but for the one that was taken."""
+    import numpy
+
+    others = numpy.delete(values, taken)
+    return float(others.max()) if others.size else 0.0
 
 
 def plain(text: str) -> str:

@@ -30,6 +30,7 @@ from __future__ import annotations
 
 import re
 from collections.abc import Mapping
+from functools import cache
 from typing import Annotated, Any, Literal
 
 from pydantic import Field
@@ -213,6 +214,7 @@ def _code(field: str, cell: str, said: str, at: tuple[str, ...]) -> Mistake | No
     return None
 
 
+@cache
 def pattern(text: str) -> re.Pattern[str]:
     """A pattern of a mapping as a regular expression: `{target} ({mode})`, `Key {}`."""
     parts = re.split(r"\{(.*?)\}", text)

@@ -104,10 +104,15 @@ _READERS: dict[str, Callable[[str], Any]] = {
 
 def mode_of(text: str) -> dict[str, str]:
     """Talk and listen of `M/A` or `momentary/always`. Unreadable says what is wanted."""
+    return dict(_modes(text))
+
+
+@lru_cache(maxsize=1024)
+def _modes(text: str) -> tuple[tuple[str, str], ...]:
     found = re.fullmatch(rf"\s*{_MODE}\s*", text, re.IGNORECASE)
     if not found:
         raise Unreadable(f"talk/listen, of {', '.join(TALK)} and {', '.join(LISTEN)}: such as momentary/always")
-    return {"talk": _TALK_OF[found["talk"].lower()], "listen": _LISTEN_OF[found["listen"].lower()]}
+    return ("talk", _TALK_OF[found["talk"].lower()]), ("listen", _LISTEN_OF[found["listen"].lower()])
 
 
 LEGEND = (

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from typing import Any
 
@@ -122,6 +122,7 @@ def _mapped(draft: Draft) -> set[str]:
 def _section_over(current: Show, draft: Draft, section: str, keep_missing: bool) -> dict[str, Tree]:
     there = current.section(section)
     whole = _whole(draft, section)
+    unread = _unread_of(draft, section)
     made: dict[str, Tree] = {}
     for name, tree in draft.things[section].items():
         base = to_tree(there[name]) if name in there else None
@@ -133,10 +134,9 @@ def _section_over(current: Show, draft: Draft, section: str, keep_missing: bool)
             made[name] = {**base, **{word: value for word, value in tree.items() if word != "extra"}}
         else:
             made[name] = _thing_over(base, tree, draft, section, whole)
-            _keep_unread(made[name], base, draft, (section, name))
-    dropped = {unread.path[1] for unread in draft.unread if len(unread.path) > 1 and unread.path[0] == section}
+            _keep_unread(made[name], base, unread.get(name, ()))
     for name, body in there.items():
-        if name not in made and (section not in draft.covered or keep_missing or name in dropped):
+        if name not in made and (section not in draft.covered or keep_missing or name in unread):
             made[name] = to_tree(body)
     return made
 
@@ -170,12 +170,18 @@ def _channels_over(base: Tree, channels: Tree, draft: Draft) -> Tree:
     return made
 
 
-def _keep_unread(tree: Tree, base: Tree, draft: Draft, path: tuple[str, ...]) -> None:
-    """Puts back what stood before where a cell could not be read."""
+def _unread_of(draft: Draft, section: str) -> dict[str, list[tuple[str, ...]]]:
+    """The places within each thing of a section that could not be read."""
+    found: dict[str, list[tuple[str, ...]]] = {}
     for unread in draft.unread:
-        if unread.path[: len(path)] != path:
-            continue
-        steps = unread.path[len(path) :]
+        if len(unread.path) > 1 and unread.path[0] == section:
+            found.setdefault(unread.path[1], []).append(unread.path[2:])
+    return found
+
+
+def _keep_unread(tree: Tree, base: Tree, unread: Sequence[tuple[str, ...]]) -> None:
+    """Puts back what stood before where a cell could not be read."""
+    for steps in unread:
         if steps[:1] == ("channels",) and len(steps) == 2 and steps[1].startswith("="):
             _keep_number(tree, base, int(steps[1][1:]))
         elif steps:

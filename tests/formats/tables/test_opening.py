@@ -6,11 +6,13 @@ import io
 import struct
 import tracemalloc
 import zipfile
+from pathlib import Path
 
 import pytest
 
 from showvc.document import ShowError
 from showvc.formats.tables.opening import MAX_UNPACKED, vet
+from showvc.formats.tables.plan import open_source
 from showvc.formats.tables.sheets import read_text_table, read_xlsx
 from tests.formats.tables.books import edited, workbook
 
@@ -137,3 +139,30 @@ def test_bytes_that_are_no_text_are_refused_by_line():
     with pytest.raises(ShowError) as caught:
         read_text_table(b"a,b\n\x81,1\n", "plot.csv")
     assert (caught.value.problems[0].line, "Windows-1252" in str(caught.value)) == (2, True)
+
+
+BROKEN = Path(__file__).parents[3] / "fixtures" / "plots" / "broken"
+REFUSALS = {
+    "password.xlsx": "is protected by a password",
+    "old-workbook.xlsx": "is an old .xls workbook",
+    "cut.xlsx": "is damaged",
+    "zip-bomb.xlsx": "unpacks to more than",
+    "two-gigabytes.xlsx": "unpacks to more than",
+    "entity-bomb.xml": "declares XML entities",
+    "external-entity.xml": "declares XML entities",
+    "cut.json": "is not readable as JSON",
+    "open-quote.csv": "is not readable as a table",
+    "no-text.csv": "is neither UTF-8 nor Windows-1252",
+}
+
+
+def test_every_broken_plot_of_the_fixtures_is_listed():
+    assert {file.name for file in BROKEN.iterdir()} == {*REFUSALS}
+
+
+@pytest.mark.parametrize("name", REFUSALS)
+def test_every_broken_plot_is_refused_in_one_sentence(name):
+    with pytest.raises(ShowError) as caught:
+        open_source((BROKEN / name).read_bytes(), name)
+    assert len(caught.value.problems) == 1
+    assert REFUSALS[name] in str(caught.value)
