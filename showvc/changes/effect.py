@@ -19,16 +19,23 @@ from showvc.paths import (
     key_changes,
     lost_and_gained,
     required_states,
+    spoken,
     talk_paths,
 )
 
 
 @dataclass(frozen=True, slots=True)
 class RequiredChange:
-    """A required path whose state changed; `before` is None where it was not required."""
+    """A required path whose state changed; `before` is None where it was not required, `after` where it is no more."""
 
     before: RequiredState | None
-    after: RequiredState
+    after: RequiredState | None
+
+    @property
+    def name(self) -> str:
+        state = self.after or self.before
+        assert state is not None, "it was required, or is"
+        return state.name
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -49,6 +56,8 @@ class Effect:
     limits: tuple[str, ...]
     critical_groups: tuple[str, ...]
     """Critical groups that an edit touches, in either show."""
+    matrices: tuple[Matrix, Matrix]
+    """Who hears whom before and after."""
 
     def __bool__(self) -> bool:
         pairs = (self.lost, self.gained, self.to_menu, self.to_key)
@@ -57,7 +66,11 @@ class Effect:
     def plain(self) -> dict[str, Any]:
         """The effect as the JSON of `compare` has it; no pair is left out."""
         required = [
-            {"id": change.after.name, "before": change.before and change.before.state, "after": change.after.state}
+            {
+                "id": change.name,
+                "before": change.before and change.before.state,
+                "after": change.after and change.after.state,
+            }
             for change in self.required
         ]
         return {
@@ -92,6 +105,7 @@ def effect_of(before: Show, after: Show, matrix: Matrix | None = None) -> Effect
         strips(before, after),
         tuple(_limits(before, after)),
         _critical_groups(before, after),
+        (old, new),
     )
 
 
@@ -108,27 +122,31 @@ def _over_critical(show: Show, matrix: Matrix, lost: Pairs) -> Pairs:
 def _required(before: Show, after: Show, old: Matrix, new: Matrix) -> Iterator[RequiredChange]:
     former = {state.name: state for state in required_states(before, old)}
     for state in required_states(after, new):
-        known = former.get(state.name)
+        known = former.pop(state.name, None)
         if known is None or known.required != state.required or known.state != state.state:
             yield RequiredChange(known, state)
+    yield from (RequiredChange(state, None) for state in former.values())
 
 
 def _limits(before: Show, after: Show) -> Iterator[str]:
     """Limits that are passed now and were not before, each in a sentence."""
-    for what, was, now, limit in _counts(before, after):
-        if now > limit and not (was is not None and was > limit):
-            yield f"{now} {what}; the system takes {limit}"
+    for what, counts, most in _counts(before, after):
+        was, now = counts
+        if now > most[1] and not (was is not None and was > most[0]):
+            yield f"{now} {what}; the system takes {most[1]}"
 
 
-def _counts(before: Show, after: Show) -> Iterator[tuple[str, int | None, int, int]]:
+def _counts(before: Show, after: Show) -> Iterator[tuple[str, tuple[int | None, int], tuple[int, int]]]:
+    """What is counted, how many there were and are, and how many the system took and takes."""
+    old, new = before.limits, after.limits
     targets = [len(show.groups) + len(show.users) for show in (before, after)]
-    yield "groups and users", targets[0], targets[1], after.limits.targets
-    yield "devices", len(before.devices), len(after.devices), after.limits.devices
-    lists = after.users if before.limits != after.limits else differing(before.users, after.users)
-    for name in lists:
+    yield "groups and users", (targets[0], targets[1]), (old.targets, new.targets)
+    yield "devices", (len(before.devices), len(after.devices)), (old.devices, new.devices)
+    for name in after.users if old != new else differing(before.users, after.users):
         if name in after.users:
             was = len(before.users[name].channels) if name in before.users else None
-            yield f"channels of {after.label(name)}", was, len(after.users[name].channels), after.limits.channels
+            now = len(after.users[name].channels)
+            yield f"channels of {spoken(after, name)}", (was, now), (old.channels, new.channels)
 
 
 def _critical_groups(before: Show, after: Show) -> tuple[str, ...]:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import textwrap
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 from itertools import groupby
 
@@ -17,7 +18,6 @@ CAUTION = (
     "before the show. Local rules and the responsible person decide."
 )
 _SEVERITY = {"stop": "STOP", "warn": "warn", "note": "note"}
-_STATES = {"holds": "holds", "menu": "in the menu only", "lost": "lost"}
 
 
 def counts_words(counts: Mapping[str, int]) -> str:
@@ -74,27 +74,26 @@ def _sign(change: Change) -> str:
 
 def effect_lines(before: Show, after: Show, effect: Effect) -> list[str]:
     """What edits do to those on headset: critical and required ones first."""
-    folder = Folder(before, after)
+    folder = Folder(before, after, effect.matrices)
     lines: list[str] = []
-    lines += _section("Required paths", (required_line(after, change) for change in _worst_first(effect.required)))
     lines += _section(
-        "Lost on critical groups", folder.lines(effect.critical, "is NO LONGER HEARD by", "are NO LONGER HEARD by")
+        "Required paths", (required_line(before, after, change) for change in _worst_first(effect.required))
     )
+    lines += _section("Lost on critical groups", folder.lines(effect.critical, "NO LONGER HEARD by"))
     critical = set(effect.critical)
     rest = type(effect.lost)(
         effect.lost.order, {slot: row & ~effect.critical.rows.get(slot, 0) for slot, row in effect.lost.rows.items()}
     )
-    lines += _section(
-        "Lost" if not critical else "Also lost", folder.lines(rest, "is no longer heard by", "are no longer heard by")
-    )
-    lines += _section("Key lost, only in the menu now", folder.lines(effect.to_menu, "reaches", "reach"))
-    lines += _section("Gained", folder.lines(effect.gained, "is now heard by", "are now heard by"))
-    lines += _section("On a key now", folder.lines(effect.to_key, "reaches", "reach"))
+    lines += _section("Lost" if not critical else "Also lost", folder.lines(rest, "no longer heard by"))
+    lines += _section("Key lost: the talker finds it in the menu only", folder.lines(effect.to_menu, "heard by"))
+    lines += _section("Gained", folder.lines(effect.gained, "now heard by"))
+    lines += _section("On a key now", folder.lines(effect.to_key, "heard by"))
     lines += _section("Limits passed", effect.limits)
     strips = ", ".join(effect.strips)
     lines += _section("New label strips", [strips] if strips else [])
     if effect.critical_groups:
-        lines.append(f"{CAUTION} ({', '.join(after.label(name) for name in effect.critical_groups)})")
+        groups = ", ".join((after if name in after.groups else before).label(name) for name in effect.critical_groups)
+        lines += wrapped(f"{CAUTION} ({groups})")
     return lines
 
 
@@ -102,17 +101,35 @@ def _section(title: str, lines: Iterable[str]) -> Iterator[str]:
     found = list(lines)
     if found:
         yield styled(f"{title}:", bold=True)
-        yield from (f"  {line}" for line in found)
+        for line in found:
+            yield from wrapped(f"  {line}")
+
+
+def wrapped(line: str, width: int = 116) -> list[str]:
+    """A long line broken between words, its rest set in."""
+    room = " " * (len(line) - len(line.lstrip()) + 4)
+    return textwrap.wrap(line, width, subsequent_indent=room, break_on_hyphens=False, break_long_words=False)
 
 
 def _worst_first(changes: Sequence[RequiredChange]) -> list[RequiredChange]:
-    order = ("lost", "menu", "holds")
-    return sorted(changes, key=lambda change: (order.index(change.after.state), change.after.name))
+    order = ("lost", "menu", None, "holds")
+    return sorted(changes, key=lambda change: (order.index(change.after and change.after.state), change.name))
 
 
-def required_line(show: Show, change: RequiredChange) -> str:
-    was = f" (was: {_STATES[change.before.state]})" if change.before else " (newly required)"
-    return f"{change.after.name}: {required_words(show, change.after)}{was}"
+def required_line(before: Show, after: Show, change: RequiredChange) -> str:
+    if change.after is None:
+        assert change.before is not None, "it was required, or is"
+        return f"no longer required: {required_words(before, change.before)}"
+    lost = "LOST: " if change.after.state == "lost" else ""
+    return f"{lost}{required_words(after, change.after)}; {_former(change)}"
+
+
+def _former(change: RequiredChange) -> str:
+    if change.before is None:
+        return "newly required"
+    if change.after is not None and change.before.state == change.after.state:
+        return "asked for otherwise before"
+    return {"holds": "it held before", "menu": "in the menu only before", "lost": "lost before"}[change.before.state]
 
 
 # --- findings ---
