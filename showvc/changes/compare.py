@@ -8,7 +8,7 @@ from typing import Any
 
 from showvc.changes.change import Change, Comparison, Edit, Subject
 from showvc.changes.words import Voice, thing_name
-from showvc.document import SECTIONS, Body, Head, Show, differing, shape_of, slim, to_tree, whole_tree
+from showvc.document import SECTIONS, Body, Head, Show, differing, same, shape_of, slim, to_tree, whole_tree
 from showvc.document.pointers import join
 from showvc.document.shapes import Shape
 
@@ -69,7 +69,7 @@ class _Walk:
         self.voice = voice
 
     def value(self, old: Any, new: Any, shape: Shape, steps: tuple[str, ...]) -> Iterator[Change]:
-        if old == new and type(old) is type(new):
+        if same(old, new):
             return
         if shape.kind == "record" and old is not None and new is not None:
             yield from self.record(old, new, shape, steps)
@@ -145,16 +145,30 @@ class _Walk:
         return self.voice.spoken(join(*steps), _kind(old, new, shape, steps), old, new)
 
     def free(self, old: Any, new: Any, steps: tuple[str, ...]) -> Iterator[Change]:
-        """Values that the model does not know, told apart by deepdiff."""
-        from deepdiff import DeepDiff
-
-        found = DeepDiff(old, new, view="tree", ignore_private_variables=False, ignore_numeric_type_changes=False)
-        levels = sorted((level for group in found.values() for level in group), key=lambda level: level.path())
-        for level in levels:
-            inner = [str(step) for step in level.path(output_format="list")]
-            before, after = (None if type(side).__name__ == "NotPresent" else side for side in (level.t1, level.t2))
-            kind: Edit = "added" if _absent(level.t1) else "removed" if _absent(level.t2) else "changed"
+        """Values that the model does not know: maps name by name, what stands in them told apart by deepdiff."""
+        if isinstance(old, Mapping) and isinstance(new, Mapping):
+            for name in sorted({*old, *new}):
+                place = (*steps, name)
+                if name not in old or name not in new:
+                    yield self.voice.spoken(
+                        join(*place), "added" if name in new else "removed", old.get(name), new.get(name)
+                    )
+                elif not same(old[name], new[name]):
+                    yield from self.free(old[name], new[name], place)
+            return
+        # deepdiff takes true for 1 within a list; such a list is told whole.
+        for inner, kind, before, after in list(_levels(old, new)) or [([], "changed", old, new)]:
             yield self.voice.spoken(join(*steps, *inner), kind, before, after)
+
+
+def _levels(old: Any, new: Any) -> Iterator[tuple[list[str], Edit, Any, Any]]:
+    from deepdiff import DeepDiff
+
+    found = DeepDiff(old, new, view="tree", ignore_private_variables=False, ignore_numeric_type_changes=False)
+    for level in sorted((level for group in found.values() for level in group), key=lambda level: level.path()):
+        inner = [str(step) for step in level.path(output_format="list")]
+        before, after = (None if _absent(side) else side for side in (level.t1, level.t2))
+        yield inner, "added" if _absent(level.t1) else "removed" if _absent(level.t2) else "changed", before, after
 
 
 def _written(value: Any, shape: Shape) -> Any:

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 from typing import Any
 
-from showvc.document import SECTIONS, Show, differing, head_tree, to_tree
+from showvc.document import SECTIONS, Show, differing, head_tree, same, to_tree
 from showvc.document.pointers import join
 
 Operation = dict[str, Any]
@@ -40,5 +40,5 @@ def _between(old: Any, new: Any, steps: tuple[str, ...]) -> Iterator[Operation]:
                 yield from _between(old[name], value, (*steps, name))
             else:
                 yield {"op": "add", "path": join(*steps, name), "value": value}
-    elif old != new or type(old) is not type(new):
+    elif not same(old, new):
         yield {"op": "replace", "path": join(*steps), "value": new}

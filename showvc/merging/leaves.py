@@ -6,7 +6,7 @@ import json
 from collections.abc import Mapping
 from typing import Any
 
-from showvc.document import SECTIONS, Head, Show, differing, shape_of, whole_tree
+from showvc.document import SECTIONS, Head, Show, differing, same, shape_of, whole_tree
 from showvc.document.editing import ABSENT
 from showvc.document.pointers import join
 from showvc.document.shapes import Shape
@@ -59,9 +59,9 @@ class _Leaves:
         return None if merged is ABSENT else shape.model.model_validate(merged)
 
     def value(self, before: Any, mine: Any, incoming: Any, shape: Shape, steps: Steps) -> Any:
-        if _same(mine, incoming) or _same(incoming, before):
+        if same(mine, incoming) or same(incoming, before):
             return mine
-        if _same(mine, before):
+        if same(mine, before):
             return incoming
         if shape.branches and _maps(before, mine, incoming):
             return self.branch({} if before is ABSENT else before, mine, incoming, shape, steps)
@@ -106,15 +106,6 @@ def _nothing(shape: Shape) -> Any:
     if shape.kind == "record":
         return {name: _nothing(inner) for name, inner in shape.fields.items()}
     return sorted(shape.default) if shape.kind == "set" else shape.default
-
-
-def _same(one: Any, other: Any) -> bool:
-    """Equality that tells true from 1 and 1 from 1.0, as JSON does within `extra`."""
-    if isinstance(one, Mapping) and isinstance(other, Mapping):
-        return one.keys() == other.keys() and all(_same(one[name], other[name]) for name in one)
-    if isinstance(one, list) and isinstance(other, list):
-        return len(one) == len(other) and all(map(_same, one, other))
-    return type(one) is type(other) and bool(one == other)
 
 
 def _maps(before: Any, mine: Any, incoming: Any) -> bool:
