@@ -161,19 +161,25 @@ def _say_notices(session: Session, notices: Iterable[Notice]) -> None:
 
 
 def _again_and_again(session: Session, seconds: float, remembered: bool) -> int:
-    """Syncs until somebody stops it; a hub that is away for a while is no reason to end."""
+    """Syncs until somebody stops it, and speaks where there is something new to say.
+
+    A hub that is away for a while is no reason to end.
+    """
     import time
     from datetime import datetime
 
     from showvc.document import MachineError
 
-    code = 0
-    said = ""
+    code, said = 0, ""
+    session.say(f"Syncing every {seconds / 60:g} minutes. Ctrl-C ends it.")
     try:
         while True:
-            session.say(f"{datetime.now().astimezone():%H:%M}")
             try:
-                code, said = _tell(session, _synced(session, remembered)), ""
+                done = _synced(session, remembered)
+                fresh = repr((tuple(_lines(done)), done.notices))
+                if fresh != said:
+                    session.say(f"{datetime.now().astimezone():%Y-%m-%d %H:%M}")
+                    code, said = _tell(session, done), fresh
             except MachineError as error:
                 if str(error) != said:
                     session.aside(f"showvc: {error}")
