@@ -10,7 +10,7 @@ from showvc.changes import Change, Comparison, Effect, Folder, RequiredChange
 from showvc.cli.app import styled
 from showvc.document import Show
 from showvc.document.pointers import join, parse
-from showvc.paths import required_words
+from showvc.paths import asked_words, required_words
 from showvc.rules import Finding
 
 CAUTION = (
@@ -119,7 +119,7 @@ def _worst_first(changes: Sequence[RequiredChange]) -> list[RequiredChange]:
 def required_line(before: Show, after: Show, change: RequiredChange) -> str:
     if change.after is None:
         assert change.before is not None, "it was required, or is"
-        return f"no longer required: {required_words(before, change.before)}"
+        return f"no longer required: {asked_words(before, change.before)}"
     lost = "LOST: " if change.after.state == "lost" else ""
     return f"{lost}{required_words(after, change.after)}; {_former(change)}"
 

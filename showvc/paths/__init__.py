@@ -11,7 +11,7 @@ from showvc.paths.reaching import Reach, Reached, Via, reach_of
 from showvc.paths.required import RequiredState, required_state, required_states
 from showvc.paths.rings import Ring, is_ring, ring_words, rings_of
 from showvc.paths.tables import CSV_HEAD, csv_rows, department_shares, matrix_table, matrix_text, summary_text
-from showvc.paths.wording import explanation_text, hop_words, reach_text, required_words
+from showvc.paths.wording import asked_words, explanation_text, hop_words, reach_text, required_words
 
 __all__ = [
     "CSV_HEAD",
@@ -38,6 +38,7 @@ __all__ = [
     "Via",
     "advance",
     "alone",
+    "asked_words",
     "check_user",
     "csv_rows",
     "department_shares",

@@ -128,20 +128,32 @@ def _reached(show: Show, reached: Reached) -> str:
 
 def required_words(show: Show, state: RequiredState) -> str:
     """How a required path stands, in one line: who does not hear whom, which path asks for it, and why."""
+    return f"{_state_words(show, state)} {_asked_by(state)}"
+
+
+def asked_words(show: Show, state: RequiredState) -> str:
+    """What a required path asks for, in one line, and why."""
+    return f"{_ends(show, state)} {_asked_by(state)}"
+
+
+def _asked_by(state: RequiredState) -> str:
+    reason = f": {state.required.why}" if state.required.why else ""
+    return f"(required path {state.name}{reason})"
+
+
+def _ends(show: Show, state: RequiredState) -> str:
     required = state.required
-    path = f"{spoken(show, required.from_)} to {spoken(show, required.to)}{', both ways,' if required.both else ''}"
-    reason = f": {required.why}" if required.why else ""
-    return f"{_state_words(show, path, state)} (required path {state.name}{reason})"
+    return f"{spoken(show, required.from_)} to {spoken(show, required.to)}{', both ways' if required.both else ''}"
 
 
-def _state_words(show: Show, path: str, state: RequiredState) -> str:
+def _state_words(show: Show, state: RequiredState) -> str:
     if state.reason:
-        return f"{path} is lost: {state.reason}"
+        return f"{_ends(show, state)}: lost, {state.reason}"
     if state.state == "lost":
         return _pair_words(show, state, state.missing, ("does not hear", "do not hear"))
     if state.state == "menu":
         return _pair_words(show, state, state.in_menu, ("hears", "hear"), " from the menu only, without a key")
-    return f"{path} holds"
+    return f"{_ends(show, state)}: holds"
 
 
 def _pair_words(

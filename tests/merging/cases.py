@@ -976,7 +976,7 @@ CLASHING = (
             Clash(
                 "path-lost",
                 ("/users/fly-1/channels/fly/listen", "/users/fly-2/channels/fly"),
-                "SM to FLY is lost: nobody else listens on FLY (required path sm-fly: fly cues are called here). Mine set listen of FLY on the list of FLY 1 to none; incoming took FLY off the list of FLY 2",
+                "SM to FLY: lost, nobody else listens on FLY (required path sm-fly: fly cues are called here). Mine set listen of FLY on the list of FLY 1 to none; incoming took FLY off the list of FLY 2",
             ),
         ),
         before={"users/fly-2": {"label": "FLY 2", "channels": {"fly": {"number": 1, "listen": "always"}}}},

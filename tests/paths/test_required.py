@@ -24,7 +24,7 @@ def asked(to: str, both: bool = False, start: str = "sm") -> dict[str, object]:
 def test_a_path_to_a_user_holds_on_a_key() -> None:
     show = worked(CREW, "fly", keys={"sm": "fly"}, required=asked("fly-1"))
     assert state(show).state == "holds"
-    assert required_words(show, state(show)) == "sm to fly-1 holds (required path r: fly cues are called here)"
+    assert required_words(show, state(show)) == "sm to fly-1: holds (required path r: fly cues are called here)"
 
 
 def test_a_path_without_a_key_is_in_the_menu() -> None:
@@ -65,7 +65,7 @@ def test_a_group_on_which_nobody_else_listens_is_lost() -> None:
     show = worked({"sm": {"fly": "both"}}, "fly", keys={"sm": "fly"}, required=asked("fly"))
     assert (state(show).state, state(show).reason) == ("lost", "nobody else listens on FLY")
     assert required_words(show, state(show)) == (
-        "sm to FLY is lost: nobody else listens on FLY (required path r: fly cues are called here)"
+        "sm to FLY: lost, nobody else listens on FLY (required path r: fly cues are called here)"
     )
 
 
