@@ -21,7 +21,7 @@ def standing(session: Session) -> dict[str, Any]:
     found: dict[str, Any] = {"title": "", "draft": archive.draft, "last": None, "unrecorded": {}, "conflicts": 0}
     found["last"] = snapshot(archive, last).plain() if last else None
     try:
-        work = shows.at(work_tree(archive))
+        work = shows.of_work(work_tree(archive), last)
         found["title"] = work.title
         found["unrecorded"] = edits(shows.at(last) if last else Show(head=work.head), work).counts()
         found["problems"] = []

@@ -47,6 +47,23 @@ class Shows:
         sections = {name: self._entries(name, known) for name, known in tokens.items()}
         return Show(head, **sections)
 
+    def of_work(self, work: str, last: str | None) -> Show:
+        """The show of a working tree, `last` being the snapshot under it.
+
+        What is new in it is read at once: ShowError with every problem of all its files.
+        """
+        files = self.archive.files(work)
+        known = self.archive.files(last) if last else {}
+        problems: list[Problem] = []
+        for section, oids in _new(files, known).items():
+            try:
+                self.bodies(Place(section), oids)
+            except ShowError as error:
+                problems += error.problems
+        if problems:
+            raise ShowError(problems)
+        return self.of_files(files)
+
     def _entries(self, section: str, tokens: dict[str, str]) -> Entries[Any]:
         def load(names: tuple[str, ...]) -> Mapping[str, Body]:
             return self.bodies(Place(section), {name: tokens[name] for name in names})
@@ -84,3 +101,19 @@ class Shows:
     def text(self, oid: str | None) -> str | None:
         """The text of a file's blob."""
         return None if oid is None else self.archive.blob(oid).decode("utf-8", "replace")
+
+
+def _new(files: Mapping[str, str], known: Mapping[str, str]) -> dict[str | None, dict[str, str]]:
+    """What stands in `files` and not in `known`, by section: id → blob. Files that cannot be a part are left out."""
+    found: dict[str | None, dict[str, str]] = {}
+    for path, oid in files.items():
+        if known.get(path) != oid and (place := _place(path)) is not None:
+            found.setdefault(place.section, {})[place.id] = oid
+    return found
+
+
+def _place(path: str) -> Place | None:
+    try:
+        return place_of(path)
+    except ShowError:
+        return None

@@ -138,7 +138,7 @@ def record_work(step: Step, note: str, shows: Shows) -> Recorded | None:
     work = step.after.work
     if last is not None and step.archive.tree_of(last) == work:
         return None
-    after = shows.at(work)
+    after = shows.of_work(work, last)
     before = shows.at(step.archive.tree_of(last)) if last else Show(head=after.head)
     counts = edits(before, after).counts()
     oid = commit_tree(step, work, [last] if last else [], message_of(note, counts))
@@ -184,20 +184,29 @@ def history(
 
 @dataclass(frozen=True, slots=True)
 class Version:
-    """A file as one snapshot left it; `blob` is None where the snapshot took it away."""
+    """A file as one snapshot left it; `blob` is None where it is not there.
+
+    `parents` are the nearest snapshots before it that touched the file, more than one where edits were put together.
+    """
 
     snapshot: Snapshot
     blob: str | None
+    parents: tuple[str, ...]
 
 
-def versions(archive: Archive, path: str, of: str | None = None) -> Iterator[Version]:
+def versions(archive: Archive, path: str, of: str | None = None) -> list[Version]:
     """What each snapshot made of a file, the newest first. Only snapshots that touched it are looked at."""
     start = of or archive.last
     if start is None:
-        return
-    shown = ["--raw", "--no-abbrev", "--no-renames", "--diff-merges=first-parent"]
-    for found, files in listed(archive, [*shown, start, "--", path]):
+        return []
+    # With --parents git writes for each snapshot those before it that touched the file, as its own parents.
+    shown = ["--parents", "--raw", "--no-abbrev", "--no-renames", "--diff-merges=first-parent"]
+    made: dict[str, str | None] = {}
+    found = list(listed(archive, [*shown, start, "--", path]))
+    for each, files in reversed(found):
+        line = next((line for line in files.splitlines() if line.startswith(":")), None)
         # A merge that took the file over unchanged from its first parent prints no line.
-        for line in (line for line in files.splitlines() if line.startswith(":")):
-            blob = line.split()[3]
-            yield Version(found, blob if set(blob) != {"0"} else None)
+        first = next((parent for parent in each.parents if parent in made), None)
+        made[each.oid] = line.split()[3] if line else made.get(first or "")
+    blobs = {oid: blob if blob and set(blob) != {"0"} else None for oid, blob in made.items()}
+    return [Version(each, blobs[each.oid], each.parents) for each, _ in found]

@@ -16,7 +16,7 @@ from showvc.history.working import work_tree
 
 _LAST = re.compile(r"last(?:-(\d{1,6}))?")
 _CODE = re.compile(r"[0-9a-f]{4,40}")
-_TIME = re.compile(r"\d{4}-\d{2}-\d{2}([T ]\d{2}:\d{2}(:\d{2})?([-+]\d{2}:?\d{2}|Z)?)?")
+_TIME = re.compile(r"\d{4}-\d{2}-\d{2}(?P<clock>[T ]\d{2}:\d{2}(?P<seconds>:\d{2})?([-+]\d{2}:?\d{2}|Z)?)?")
 
 
 @dataclass(frozen=True, slots=True)
@@ -39,7 +39,7 @@ def find(archive: Archive | None, name: str, shows: Shows | None) -> Source:
     if archive is not None and shows is not None:
         if name == "working":
             tree = work_tree(archive)
-            return Source(name, shows.at(tree), None, tree)
+            return Source(name, shows.of_work(tree, archive.last), None, tree)
         commit = find_commit(archive, name)
         if commit is not None:
             tree = archive.tree_of(commit)
@@ -97,9 +97,10 @@ def _at_time(archive: Archive, text: str) -> str:
     except ValueError:
         way_out = "write it so: 2026-11-25T19:30, or with a zone 2026-11-25T19:30+01:00"
         raise ShowError(f"{text!r} is no time", way_out) from None
-    if len(text) == len("2026-11-25"):
+    given = _TIME.fullmatch(text)
+    if given is None or given["clock"] is None:
         moment += timedelta(days=1, seconds=-1)
-    elif text.count(":") == 1 or text[11:].count(":") == 1:
+    elif given["seconds"] is None:
         moment += timedelta(seconds=59)  # the whole minute is meant
     moment = moment.astimezone() if moment.tzinfo is None else moment
     for known in history(archive):

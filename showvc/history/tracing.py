@@ -54,19 +54,24 @@ def trace(archive: Archive, shows: Shows, path: str) -> list[Value]:
     steps = parse(path)
     if len(steps) == 1 and steps[0] in SECTIONS:
         raise ShowError(f"{steps[0]} is a whole section", "name one thing in it, or use: showvc history")
-    found = list(versions(archive, file_of(path)))
+    found = versions(archive, file_of(path))
     _read_all(shows, steps, found)
-    values: list[Value] = []
-    for version, earlier in zip(found, [*found[1:], None], strict=True):
-        value = _value(shows, steps, version)
-        before = _value(shows, steps, earlier) if earlier else None
-        if value != before or (earlier is None and value is not None):
-            values.append(Value(value, version.snapshot))
+    known = {version.snapshot.oid: _value(shows, steps, version) for version in found}
+    values = [
+        Value(known[version.snapshot.oid], version.snapshot)
+        for version in found
+        if _set_here(known[version.snapshot.oid], [known.get(parent) for parent in version.parents])
+    ]
     if not values:
         raise ShowError(
             f"nothing was ever recorded at {join(*steps)}", "see what there is: showvc history, showvc compare"
         )
     return values
+
+
+def _set_here(value: Any, before: list[Any]) -> bool:
+    """Whether no snapshot before had this value; a merge that took one side's is not the one who set it."""
+    return value not in (before or [None])
 
 
 def _read_all(shows: Shows, steps: tuple[str, ...], found: list[Version]) -> None:
