@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING, Annotated
 
 import typer
 
-from showvc.cli.app import Session, app, command
+from showvc.cli.app import Session, app, command, load_families
 
 if TYPE_CHECKING:
     from showvc.demo.story import Beat
@@ -28,6 +28,7 @@ def demo(
     from showvc.demo.story import NEXT, TOURING_ENGINEER, chapters
     from showvc.history.beginning import begin
 
+    load_families()  # the story plays them all
     place = folder.resolve()
     begin(place, TITLE, TOURING_ENGINEER)
     for number, chapter in enumerate(chapters(), 1):
