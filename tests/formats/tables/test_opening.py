@@ -9,6 +9,8 @@ import zipfile
 from pathlib import Path
 
 import pytest
+from hypothesis import given
+from hypothesis import strategies as st
 
 from showvc.document import ShowError
 from showvc.formats.tables.opening import MAX_UNPACKED, vet
@@ -166,3 +168,25 @@ def test_every_broken_plot_is_refused_in_one_sentence(name):
         open_source((BROKEN / name).read_bytes(), name)
     assert len(caught.value.problems) == 1
     assert REFUSALS[name] in str(caught.value)
+
+
+PARTS = [SHEET, "xl/workbook.xml", "xl/sharedStrings.xml", "xl/styles.xml", "xl/_rels/workbook.xml.rels"]
+
+
+@given(st.data())
+def test_a_workbook_with_broken_bytes_is_read_or_refused_never_more(data):
+    """Bytes of the zip, or of a part within it, are changed at random."""
+    part = data.draw(st.sampled_from([None, *PARTS]))
+
+    def spoiled(old: bytes) -> bytes:
+        made = bytearray(old)
+        for place, value in data.draw(
+            st.lists(st.tuples(st.integers(0, len(old) - 1), st.integers(0, 255)), max_size=4)
+        ):
+            made[place] = value
+        return bytes(made)
+
+    try:
+        read_xlsx(spoiled(PLOT) if part is None else edited(PLOT, part, spoiled), "plot.xlsx")
+    except ShowError as error:
+        assert "plot.xlsx" in str(error)
