@@ -341,11 +341,11 @@ def _proceed(step: Step, pending: Pending, shows: Shows, take_remembered: bool =
 def _concluded(step: Step, outcome: Outcome, shows: Shows, last: str) -> Outcome:
     """Records a merge that is clean."""
     archive, pending = step.archive, outcome.pending
+    if pending.bases == (pending.incoming,) or (not outcome.gained and not pending.joins):
+        return replace(outcome, nothing=True)
     if pending.joins and pending.bases == (last,) and not pending.settlements:
         step.advance(pending.incoming, archive.tree_of(pending.incoming))
         return replace(outcome, snapshot=snapshot(archive, pending.incoming))
-    if pending.bases == (pending.incoming,) or (not outcome.gained and not pending.joins):
-        return replace(outcome, nothing=True)
     before = archive.files(pending.bases[0])
     files = merged_files(shows, before, archive.files(last), archive.files(pending.incoming), outcome.merge.show)
     tree = archive.write_tree(files)
