@@ -147,7 +147,7 @@ RULES: Sequence[Rule] = (
         "required-lost",
         "stop",
         "a cue is called and nobody hears it",
-        "see: showvc paths FROM TO",
+        "give back the channel, the talk or the listen that is gone",
         reach.required_paths_lost,
         "path-lost",
     ),

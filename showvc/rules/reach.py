@@ -23,7 +23,12 @@ def required_paths_in_the_menu(scene: Scene) -> Iterator[Found]:
 
 
 def _found(show: Show, state: RequiredState) -> Found:
-    return Found((join("required", state.name),), required_words(show, state))
+    return Found((join("required", state.name),), required_words(show, state), hint=_why(state))
+
+
+def _why(state: RequiredState) -> str:
+    """The command that explains the first pair that is not there, with the edits that would make it."""
+    return f"see: showvc paths {' '.join(state.missing[0])}" if state.missing else ""
 
 
 def rings(scene: Scene) -> Iterator[Found]:
