@@ -23,6 +23,13 @@ def thing_name(show: Show, section: str, name: str) -> str:
     return f"{_NOUNS[section]} {shown}" + (f" ({long})" if long and long != shown else "")
 
 
+def printable(text: str) -> str:
+    """The text with everything escaped that would move a terminal's cursor or garble a line; `extra` may hold it."""
+    if text.isprintable():
+        return text
+    return "".join(char if char.isprintable() else char.encode("unicode_escape").decode("ascii") for char in text)
+
+
 def value_words(value: Any) -> str:
     """A value as it stands in a sentence."""
     if value is None or value in ("", [], {}):
@@ -30,10 +37,10 @@ def value_words(value: Any) -> str:
     if isinstance(value, bool):
         return "yes" if value else "no"
     if isinstance(value, list):
-        return ", ".join(str(inner) for inner in value)
+        return ", ".join(printable(str(inner)) for inner in value)
     if isinstance(value, Mapping):
-        return ", ".join(f"{name} {value_words(inner)}" for name, inner in value.items())
-    text = str(value)
+        return ", ".join(f"{printable(name)} {value_words(inner)}" for name, inner in value.items())
+    text = printable(str(value))
     return text if len(text) <= 60 else text[:57] + "…"
 
 
@@ -44,7 +51,7 @@ class Voice:
         self.before, self.after = before, after
 
     def spoken(self, path: str, kind: Edit, before: Any, after: Any) -> Change:
-        return Change(path, kind, before, after, self.sentence(parse(path), kind, before, after))
+        return Change(path, kind, before, after, printable(self.sentence(parse(path), kind, before, after)))
 
     def sentence(self, steps: tuple[str, ...], kind: Edit, before: Any, after: Any) -> str:
         if steps[0] not in _NOUNS:

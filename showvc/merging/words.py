@@ -8,7 +8,7 @@ from difflib import SequenceMatcher
 from typing import Any
 
 from showvc.changes import edits_at
-from showvc.changes.words import place_words, thing_name, value_words
+from showvc.changes.words import place_words, printable, thing_name, value_words
 from showvc.document import SECTIONS, Show, target_of
 from showvc.document.editing import ABSENT
 from showvc.document.pointers import parse
@@ -29,6 +29,10 @@ def shown(value: Any) -> str:
 
 
 def leaf_message(sides: Sides, kind: ConflictKind, steps: Steps, before: Any, mine: Any, incoming: Any) -> str:
+    return printable(_leaf_message(sides, kind, steps, before, mine, incoming))
+
+
+def _leaf_message(sides: Sides, kind: ConflictKind, steps: Steps, before: Any, mine: Any, incoming: Any) -> str:
     place = place_words(_show_with(sides, steps), steps)
     if kind == "removed-and-changed":
         return f"{place}: {_removed_and_changed(sides, steps, mine)}"
@@ -105,7 +109,7 @@ def combination_message(sides: Sides, finding: str, pointers: Iterable[str]) -> 
     """What is wrong in the merged show, and which edits of the two sides make it."""
     done = [edit_words(sides, pointer) for pointer in pointers]
     mine, incoming = (_listed([words for words in side if words], " and ") for side in zip(*done, strict=True))
-    return f"{finding}. Mine {mine or 'left this alone'}; incoming {incoming or 'left this alone'}"
+    return printable(f"{finding}. Mine {mine or 'left this alone'}; incoming {incoming or 'left this alone'}")
 
 
 def _listed(words: Iterable[str], between: str) -> str:

@@ -249,3 +249,10 @@ def test_what_one_side_removed_stands_until_it_is_settled() -> None:
 def test_taking_the_removal_takes_the_thing() -> None:
     shows, conflict = only_conflict("a group removed here, renamed there")
     assert at(merge(*shows, [settle(conflict, "mine")]).show, "/groups/snd") is ABSENT
+
+
+def test_a_message_moves_no_terminals_cursor() -> None:
+    one, other = (edited(SMALL, {"groups/lx/extra": {"a\nb": value}}) for value in ("\x1b[2J", "\x9b2J"))
+    (conflict,) = merge(SMALL, one, other).conflicts
+    assert conflict.message.isprintable()
+    assert conflict.mine == ("\x1b[2J",)
