@@ -63,21 +63,18 @@ def tell_history(session: Session, talker: str, listener: str) -> int:
 
     turns = path_history(session.archive, session.shows, talker, listener)
     session.data({"history": [turn.plain() for turn in turns]})
-    words: dict[Any, str] = {None: "went", "key": "on a key", "open": "always open", "menu": "in the menu"}
-    rows = [
-        [
-            words[turn.hand],
-            turn.snapshot.code,
-            when_words(turn.snapshot.when),
-            turn.snapshot.who,
-            first_line(turn.snapshot.note),
-        ]
-        for turn in turns
-    ]
-    for line in table([["PATH", "CODE", "WHEN", "WHO", "NOTE"], *rows]):
-        session.say(line)
     if not turns:
         session.say(f"{listener} never heard {talker}.")
+        return 0
+    words: dict[Any, str] = {None: "not heard", "key": "on a key", "open": "always open", "menu": "in the menu only"}
+    rows = [
+        [words[turn.hand], each.code, when_words(each.when), each.who, first_line(each.note)]
+        for turn in turns
+        for each in [turn.snapshot]
+    ]
+    session.say(f"How {listener} hears {talker}, since when and by whose edit, the newest first:")
+    for line in table([["HEARD", "CODE", "WHEN", "WHO", "NOTE"], *rows]):
+        session.say(line)
     return 0
 
 

@@ -2,11 +2,11 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Iterator, Set
 from dataclasses import dataclass
 from typing import Any
 
-from showvc.document import Bridge, Show
+from showvc.document import Body, Bridge, Device, Show
 from showvc.formats.files import Place
 from showvc.history.archive import Archive
 from showvc.history.shows import Shows
@@ -28,44 +28,81 @@ class Turn:
 def path_history(archive: Archive, shows: Shows, talker: str, listener: str) -> list[Turn]:
     """The snapshots of this draft at which the path from talker to listener came or went, the newest first.
 
-    Opens only snapshots that touched the two users, what they wear, a group or a bridge, and of these only
-    the bodies that the path can depend on.
+    Opens only snapshots in which something changed that a path can depend on, and of these only the bodies that this
+    one can depend on. ShowError where one of the two never was a user, or both are the same.
     """
-    users = {talker, listener, *_bridged_users(archive, shows)}
+    users = {talker, listener, *_bridged(archive, shows)}
     turns: list[Turn] = []
-    for found in reversed(_touching(archive, users)):
-        hand = _hand(shows.at(found.tree), users, talker, listener)
+    seen: set[str] = set()
+    for found in reversed(list(_touching(archive, shows, users, talker))):
+        show = shows.at(found.tree)
+        seen |= users & set(show.users)
+        hand = _hand(show, users, talker, listener)
         if hand != (turns[-1].hand if turns else None):
             turns.append(Turn(found, hand))
-    if not turns and archive.last:
-        now = shows.at(archive.last)
-        check_user(now, talker)
+    if not {talker, listener} <= seen or talker == listener:
+        now = shows.at(archive.last) if archive.last else Show()
+        for name in sorted({talker, listener} - seen):
+            check_user(now, name)
         check_user(now, listener, other_than=talker)
     return turns[::-1]
 
 
-def _touching(archive: Archive, users: Iterable[str]) -> list[Snapshot]:
-    start = archive.last
-    if start is None:
-        return []
-    where = [*(Place("users", name).path for name in sorted(users)), "groups", "bridges", "devices"]
-    return [found for found, _ in listed(archive, ["--first-parent", start, "--", *where])]
+def _touching(archive: Archive, shows: Shows, users: Set[str], talker: str) -> Iterator[Snapshot]:
+    """The snapshots that the path may have turned at, the newest first.
+
+    A group matters where it comes or goes, a device where the talker wears it, and any bridge.
+    """
+    lists = {Place("users", name).path for name in users}
+    for found, lines in _changed(archive, *sorted(lists), "groups", "bridges", "devices"):
+        if any(
+            line.path in lists
+            or line.path.startswith("bridges/")
+            or (line.path.startswith("groups/") and None in (line.before, line.after))
+            or (line.path.startswith("devices/") and talker in _wearers(shows, line))
+            for line in lines
+        ):
+            yield found
 
 
-def _bridged_users(archive: Archive, shows: Shows) -> set[str]:
+def _wearers(shows: Shows, line: Line) -> Iterator[str | None]:
+    bodies = _bodies(shows, "devices", (line.before, line.after))
+    return (body.user for body in bodies if isinstance(body, Device))
+
+
+def _bridged(archive: Archive, shows: Shows) -> set[str]:
     """Every target that a bridge ever had: an interface user passes sound on."""
-    start = archive.last
-    if start is None:
-        return set()
-    shown = ["--raw", "--no-abbrev", "--no-renames", "--first-parent", "--diff-merges=first-parent"]
-    blobs = {
-        line.split()[3]
-        for _, files in listed(archive, [*shown, start, "--", "bridges"])
-        for line in files.splitlines()
-        if line.startswith(":")
-    }
-    bodies = shows.bodies(Place("bridges"), {oid: oid for oid in blobs if set(oid) != {"0"}}).values()
-    return {body.target for body in bodies if isinstance(body, Bridge)}
+    blobs = {line.after for _, lines in _changed(archive, "bridges") for line in lines}
+    return {body.target for body in _bodies(shows, "bridges", blobs) if isinstance(body, Bridge)}
+
+
+def _bodies(shows: Shows, section: str, blobs: Iterable[str | None]) -> Iterable[Body]:
+    return shows.bodies(Place(section), {oid: oid for oid in blobs if oid}).values()
+
+
+@dataclass(frozen=True, slots=True)
+class Line:
+    """A file that a snapshot changed, and its blobs before and after; None where there was or is none."""
+
+    path: str
+    before: str | None
+    after: str | None
+
+
+def _changed(archive: Archive, *where: str) -> Iterator[tuple[Snapshot, list[Line]]]:
+    """The snapshots of this draft that changed something there, the newest first, with what they changed."""
+    if archive.last is None:
+        return
+    shown = ["--raw", "--no-abbrev", "--no-renames", "--first-parent", "--diff-merges=first-parent", "--root"]
+    for found, files in listed(archive, [*shown, archive.last, "--", *where]):
+        yield found, [_line(line) for line in files.splitlines() if line.startswith(":")]
+
+
+def _line(raw: str) -> Line:
+    """A line of git's raw listing: `:modes, both blobs, status TAB path`."""
+    head, path = raw.split("\t", 1)
+    before, after = (oid if set(oid) != {"0"} else None for oid in head.split()[2:4])
+    return Line(path, before, after)
 
 
 def _hand(show: Show, users: Iterable[str], talker: str, listener: str) -> Hand | None:
