@@ -135,7 +135,7 @@ def _all_there(ann: Engineer, ben: Engineer, hub: Path, made: set[str]) -> None:
 def _moments() -> list[int]:
     """At which of its calls a sync is killed: a few of them at the desk, all of them in CI."""
     every = range(1, 60)
-    return list(every) if int(os.environ.get("SHOWVC_EXAMPLES", "0")) > 100 else sorted(random.sample(every, 6))
+    return list(every) if int(os.environ.get("SHOWVC_EXAMPLES", "0")) > 100 else list(every)[4::10]
 
 
 @pytest.mark.parametrize("call", _moments())
