@@ -1,0 +1,202 @@
+"""In which snapshots a path came and went, and who recorded them, with few shows opened."""
+
+from __future__ import annotations
+
+import tempfile
+from collections.abc import Iterator, Sequence
+from datetime import UTC, datetime, timedelta
+from pathlib import Path
+from random import Random
+
+import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
+
+from showvc.document import Show, ShowError, show_from_tree
+from showvc.formats.folder import folder_texts
+from showvc.history.archive import DRAFTS, Archive, Person
+from showvc.history.path_history import path_history
+from showvc.history.shows import Shows
+from showvc.paths import Hand, hands_of, talk_paths
+from tests.history.desk import Desk
+from tests.paths.plots import Tree, neighbour, random_plot
+
+BEGAN = datetime(2026, 11, 25, 9, 0, tzinfo=UTC)
+
+
+class Counting(Shows):
+    """Counts the snapshots that are opened."""
+
+    opened = 0
+
+    def at(self, tree: str) -> Show:
+        self.opened += 1
+        return super().at(tree)
+
+
+@pytest.fixture
+def desk(tmp_path: Path) -> Desk:
+    return Desk.begun(tmp_path / "show")
+
+
+def turns(desk: Desk, talker: str, listener: str) -> list[tuple[Hand | None, str, str]]:
+    """How the path was there, by whom, and their note; the newest first."""
+    found = path_history(desk.archive, desk.shows, talker, listener)
+    return [(turn.hand, turn.snapshot.who, turn.snapshot.note) for turn in found]
+
+
+FIRST = ("key", "Ada Rook", "First plot")
+
+
+def test_who_took_a_path_away_and_who_brought_it_back(desk: Desk) -> None:
+    desk("set", "users/sm/channels/fly/talk", "none")
+    desk("record", "--note", "Tidied up")
+    house = Desk(desk.folder, who="Bo Finch")
+    house("set", "users/sm/channels/fly/talk", "latch")
+    house("record", "--note", "Fly talk back")
+    assert turns(desk, "sm", "asm") == [
+        ("key", "Bo Finch", "Fly talk back"),
+        (None, "Ada Rook", "Tidied up"),
+        FIRST,
+    ]
+
+
+def test_a_key_that_is_taken_away_is_told_apart_from_a_path_that_is_lost(desk: Desk) -> None:
+    desk("remove", "devices/desk-01/keys/A2")
+    desk("record", "--note", "A2 is free for sound")
+    assert turns(desk, "sm", "asm") == [("menu", "Ada Rook", "A2 is free for sound"), FIRST]
+
+
+def test_a_new_name_changes_nothing(desk: Desk) -> None:
+    for path in ("users/sm/name", "users/sm/label", "groups/fly/label", "devices/desk-01/name"):
+        desk("set", path, "Another")
+        desk.record()
+    assert turns(desk, "sm", "asm") == [FIRST]
+
+
+def test_a_user_who_was_removed_meanwhile(desk: Desk) -> None:
+    desk("remove", "devices/pack-01")
+    desk("remove", "users/asm")
+    desk("record", "--note", "No deck manager in this town")
+    assert turns(desk, "sm", "asm") == [(None, "Ada Rook", "No deck manager in this town"), FIRST]
+    assert turns(desk, "board", "asm") == []
+
+
+def test_a_user_who_was_added_later(desk: Desk) -> None:
+    desk.write("users/rigger.yaml", "channels:\n  fly: {number: 1}\n")
+    desk("record", "--note", "A rigger")
+    assert turns(desk, "sm", "rigger") == [("key", "Ada Rook", "A rigger")]
+
+
+def test_a_group_that_goes_takes_the_path_along(desk: Desk) -> None:
+    desk("remove", "groups/fly", code=None)
+    desk("record", "--note", "The rail is on its own line")
+    assert turns(desk, "sm", "asm") == [(None, "Ada Rook", "The rail is on its own line"), FIRST]
+
+
+def test_over_bridges_and_an_interface_user(desk: Desk) -> None:
+    desk.write("devices/if-01.yaml", "kind: interface-4\nuser: port\n")
+    desk.write("users/port.yaml", "channels:\n  snd: {number: 1, talk: open, listen: none}\n")
+    desk.write("users/pit.yaml", "channels:\n  snd: {number: 1}\n")
+    for name, target, way in (("out", "fly", "out"), ("in", "port", "in")):
+        number = 1 + (name == "in")
+        desk.write(
+            f"bridges/{name}.yaml",
+            f"kind: four-wire\ndevice: if-01\nport: {number}\ntarget: {target}\ncircuit: Pit\ndirection: {way}\n",
+        )
+    desk("record", "--note", "The pit hears the rail")
+    desk("set", "users/port/channels/snd/talk", "momentary")
+    desk("record", "--note", "Quieter pit")
+    assert turns(desk, "sm", "pit") == [
+        (None, "Ada Rook", "Quieter pit"),
+        ("key", "Ada Rook", "The pit hears the rail"),
+    ]
+
+
+def test_a_path_that_went_on_a_draft_went_with_its_merge(desk: Desk) -> None:
+    desk("draft", "open", "house")
+    house = Desk(desk.folder, who="Bo Finch")
+    house("set", "users/sm/channels/fly/talk", "none")
+    house("record", "--note", "Tidied up")
+    desk("draft", "go", "main")
+    desk("set", "users/board/channels/lx/talk", "momentary")
+    desk.record()
+    desk("merge", "house", code=None)
+    assert turns(desk, "sm", "asm")[0][:2] == (None, "Ada Rook"), "it came into this draft by the merge"
+
+
+def test_few_snapshots_are_opened(desk: Desk) -> None:
+    for number in range(6):
+        desk("set", "users/board/channels/lx/level", str(-number - 1))
+        desk("set", "devices/pack-01/place", f"Case {number}")
+        desk("set", "groups/lx/name", f"Lights {number}")
+        desk.record()
+    desk("set", "users/sm/channels/fly/talk", "none")
+    desk.record()
+    shows = Counting(desk.archive)
+    assert len(path_history(desk.archive, shows, "sm", "asm")) == 2
+    assert shows.opened <= 3, "neither another user's list, nor another's device, nor a group's name can matter"
+
+
+@pytest.mark.parametrize(
+    ("talker", "listener", "said"),
+    [
+        ("smm", "asm", "there is no user smm (did you mean sm or asm?)"),
+        ("sm", "fly", "fly is a group"),
+        ("emergency", "sm", "emergency is a line"),
+        ("sm", "sm", "sm needs no path to sm"),
+    ],
+)
+def test_names_that_never_were_a_user_s(desk: Desk, talker: str, listener: str, said: str) -> None:
+    with pytest.raises(ShowError) as refused:
+        path_history(desk.archive, desk.shows, talker, listener)
+    assert said in str(refused.value)
+
+
+# --- the law ---------------------------------------------------------------------------------------------------------
+
+
+def recorded(folder: Path, plots: Sequence[Tree]) -> Archive:
+    """These plots as the snapshots of one draft. Each is a merge with a side branch, of which nothing may be told."""
+    archive = Desk.begun(folder, {}).archive
+    last = archive.last or ""
+    for number, plot in enumerate(plots, 1):
+        texts = folder_texts(show_from_tree(plot))
+        files = {path: archive.store("blob", text.encode()) for path, text in texts.items()}
+        side = _commit(archive, {"show.yaml": files["show.yaml"]}, [last], 2 * number, "Aside")
+        last = _commit(archive, files, [last, side], 2 * number + 1, f"Plot {number}")
+    archive.change_refs({DRAFTS + archive.draft: last})
+    return archive
+
+
+def _commit(archive: Archive, files: dict[str, str], parents: list[str], minute: int, note: str) -> str:
+    when = BEGAN + timedelta(minutes=minute)
+    return archive.write_commit(archive.write_tree(files), parents, Person("Ada Rook", "a@b.invalid"), when, note)
+
+
+def in_full(plots: Sequence[Tree], talker: str, listener: str) -> Iterator[tuple[Hand | None, str]]:
+    """Every snapshot evaluated whole, by nothing but the matrix and the keys."""
+    former: Hand | None = None
+    for number, plot in enumerate(plots, 1):
+        show = show_from_tree(plot)
+        hand = hands_of(show, talk_paths(show)).hand(talker, listener)
+        if hand != former:
+            yield hand, f"Plot {number}"
+        former = hand
+
+
+@settings(max_examples=settings().max_examples // 8)  # a repository and some git processes for each
+@given(st.integers(0, 10**9))
+def test_the_history_is_that_of_every_snapshot_evaluated_in_full(seed: int) -> None:
+    rng = Random(seed)
+    plots = [random_plot(seed)]
+    while len(plots) < 6:
+        plots.append(neighbour(plots[-1], rng.randrange(10**9)))
+    with tempfile.TemporaryDirectory() as home:
+        archive = recorded(Path(home) / "show", plots)
+        known = sorted({user for plot in plots for user in plot["users"]})
+        pairs = [(talker, listener) for talker in known for listener in known if talker != listener]
+        for talker, listener in rng.sample(pairs, min(len(pairs), 4)):
+            found = path_history(archive, Shows(archive), talker, listener)
+            told = [(turn.hand, turn.snapshot.note) for turn in reversed(found)]
+            assert told == list(in_full(plots, talker, listener)), (talker, listener)
