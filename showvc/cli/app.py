@@ -101,6 +101,7 @@ class Session:
             from showvc.history.operations import needs_recovery, recover
 
             archive = Archive.open(self.folder)
+            archive.waiting = self.waiting
             if needs_recovery(archive):
                 with archive.locked(self.waiting):
                     recover(archive)

@@ -20,13 +20,16 @@ def open_draft(
     name: Name,
     source: Annotated[str, typer.Option("--at", metavar="SOURCE", help="The snapshot to begin at.")] = "last",
 ) -> None:
-    """Begin a draft and go to it. Edits that are not recorded come along."""
+    """Begin a draft and go to it. Edits that are not recorded come along, with --at they are kept first."""
     from showvc.history.drafts import open_draft as opened
     from showvc.history.tracing import require_commit
 
-    opened(session.archive, name, require_commit(session.archive, source))
-    session.data({"draft": name})
-    session.say(f"Draft {name} is open, and the folder stands on it. Back with: showvc draft go main")
+    here = session.archive.draft
+    kept = opened(session.archive, name, require_commit(session.archive, source))
+    session.data({"draft": name, "kept": kept and kept[:7]})
+    session.say(f"Draft {name} is open, and the folder stands on it. Back with: showvc draft go {here}")
+    if kept:
+        session.say(f"Your unrecorded edits are kept as {kept[:7]}: showvc restore {kept[:7]} brings them back.")
 
 
 @command("go", drafts, signs=True)
@@ -89,6 +92,7 @@ def mark(
 
     if gone:
         naming.unmark(session.archive, name)
+        session.data({"mark": name, "snapshot": None})
         session.say(f"The mark {name} is gone.")
         return
     commit = require_commit(session.archive, source)

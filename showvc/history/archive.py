@@ -8,7 +8,7 @@ from __future__ import annotations
 import os
 import re
 import subprocess
-from collections.abc import Iterable, Iterator, Mapping, Sequence
+from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from contextlib import contextmanager
 from dataclasses import dataclass
 from datetime import datetime
@@ -83,6 +83,8 @@ class Archive:
         self.folder = folder
         self.git_dir = folder / ".git"
         self.own = self.git_dir / "showvc"
+        self.waiting: Callable[[], None] | None = None
+        """Says that another showvc is at work in this folder."""
 
     @staticmethod
     def open(folder: Path) -> Archive:
@@ -289,7 +291,7 @@ class Archive:
     # --- one at a time ---
 
     @contextmanager
-    def locked(self, waiting: Any = None) -> Iterator[None]:
+    def locked(self, waiting: Callable[[], None] | None = None) -> Iterator[None]:
         """Two showvc processes on one folder wait for each other; a killed one lets go."""
         from filelock import FileLock, Timeout
 
@@ -298,8 +300,8 @@ class Archive:
             try:
                 lock.acquire(timeout=1)
             except Timeout:
-                if waiting:
-                    waiting()
+                if tell := waiting or self.waiting:
+                    tell()
                 lock.acquire(timeout=600)
         except Timeout:
             raise MachineError(

@@ -10,6 +10,7 @@ from __future__ import annotations
 import json
 import sqlite3
 from collections.abc import Callable, Iterable, Mapping
+from contextlib import suppress
 from functools import cache
 from pathlib import Path
 
@@ -50,7 +51,7 @@ class BodyCache:
                 marks = ",".join("?" * len(keys))
                 for key, raw in self._table().execute(f"SELECT key, body FROM bodies WHERE key IN ({marks})", keys):
                     found[key.rpartition("/")[2]] = read(raw)
-        except (sqlite3.Error, ValueError):  # pydantic's ValidationError is one
+        except (sqlite3.Error, ValueError, TypeError, AttributeError):  # pydantic's ValidationError is a ValueError
             self.drop()
             return {}
         return found
@@ -72,7 +73,8 @@ class BodyCache:
             self._open.close()
             self._open = None
         for suffix in ("", "-wal", "-shm"):
-            self.path.with_name(self.path.name + suffix).unlink(missing_ok=True)
+            with suppress(OSError):
+                self.path.with_name(self.path.name + suffix).unlink(missing_ok=True)
 
 
 def _key(place: Place, oid: str) -> str:

@@ -7,7 +7,7 @@ from dataclasses import dataclass
 
 from showvc.document import ShowError, near
 from showvc.history.archive import DRAFTS, MARKS, Archive
-from showvc.history.operations import operation
+from showvc.history.operations import Step, operation
 from showvc.history.safety import keep_edits
 from showvc.history.snapshots import Snapshot, snapshot
 
@@ -42,18 +42,24 @@ def drafts(archive: Archive) -> list[Draft]:
     return listed if here in found else [*listed, Draft(here, None, True)]
 
 
-def open_draft(archive: Archive, name: str, start: str) -> None:
-    """Begins a draft at this snapshot and goes to it, the folder's unrecorded edits coming along."""
+def open_draft(archive: Archive, name: str, start: str) -> str | None:
+    """Begins a draft at this snapshot and goes to it.
+
+    At the last snapshot the folder's unrecorded edits come along; elsewhere they are kept, and their safety snapshot
+    is given.
+    """
     check_name(name, "draft")
     with operation(archive, f"draft open {name}") as step:
         if DRAFTS + name in step.before.refs:
             raise ShowError(f"there is a draft {name!r} already", f"go to it with: showvc draft go {name}")
-        last = step.before.refs.get(DRAFTS + step.before.draft)
-        if start != last:
-            keep_edits(step, f"Edits kept before opening the draft {name}")
+        _refuse_open_merge(step)
+        kept = None
+        if start != step.before.last:
+            kept = keep_edits(step, f"Edits kept before opening the draft {name}")
             step.set(work=archive.tree_of(start))
         step.move(DRAFTS + name, start)
         step.set(draft=name)
+        return kept
 
 
 def go_to_draft(archive: Archive, name: str) -> str | None:
@@ -65,15 +71,19 @@ def go_to_draft(archive: Archive, name: str) -> str | None:
             raise ShowError(
                 f"there is no draft {name!r}", near(name, known) or f"open it with: showvc draft open {name}"
             )
-        if step.before.pending:
-            raise ShowError(
-                "a merge is open on this draft", "settle it with: showvc settle, or drop it: showvc settle --drop"
-            )
+        _refuse_open_merge(step)
         if name == step.before.draft:
             return None
         kept = keep_edits(step, f"Edits kept before going to the draft {name}")
         step.set(draft=name, work=archive.tree_of(oid))
         return kept
+
+
+def _refuse_open_merge(step: Step) -> None:
+    if step.before.pending:
+        raise ShowError(
+            "a merge is open on this draft", "settle it with: showvc settle, or drop it: showvc settle --drop"
+        )
 
 
 def close_draft(archive: Archive, name: str) -> bool:

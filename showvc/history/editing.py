@@ -46,7 +46,7 @@ def remove_value(archive: Archive, shows: Shows, path: str) -> Edited:
 
 def _edit(archive: Archive, shows: Shows, said: str, values: Mapping[Steps, Any]) -> Edited:
     with operation(archive, said) as step:
-        before = shows.at(step.before.work)
+        before = shows.of_work(step.before.work, step.before.last)
         for steps, value in values.items():
             if value is ABSENT and get(before, steps) is ABSENT:
                 raise ShowError(f"there is nothing at {join(*steps)}", _there(before, steps))

@@ -273,7 +273,7 @@ def unify_twins(archive: Archive, keep: str, other: str, shows: Shows) -> Outcom
     """Makes one thing of two: in the open merge when it is recorded, else in the show folder at once."""
     with operation(archive, f"settle --unify {keep}={other}") as step:
         if step.before.pending is None:
-            before = shows.at(step.before.work)
+            before = shows.of_work(step.before.work, step.before.last)
             after = unify(before, keep, other)
             step.set(work=archive.write_tree(files_with(shows, archive.files(step.before.work), before, after)))
             return edits(before, after)

@@ -32,6 +32,11 @@ class View:
     work: str
     pending: Mapping[str, Any] | None = None
 
+    @property
+    def last(self) -> str | None:
+        """The newest snapshot of the draft; None before the first."""
+        return self.refs.get(DRAFTS + self.draft)
+
     def plain(self) -> dict[str, Any]:
         return {"draft": self.draft, "refs": dict(self.refs), "work": self.work, "pending": self.pending}
 

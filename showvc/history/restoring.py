@@ -27,7 +27,7 @@ def restore(archive: Archive, shows: Shows, source: Source) -> Restored:
     """Makes the show folder what the source is; nothing is recorded. Unrecorded edits are kept first."""
     with operation(archive, f"restore {source.name}") as step:
         try:
-            before = shows.at(step.before.work)
+            before = shows.of_work(step.before.work, step.before.last)
         except ShowError:
             before = None  # what stands there cannot be read: it is kept as it is, and put right
         kept = keep_edits(step, f"Edits kept before restoring {source.name}")
@@ -46,6 +46,6 @@ def restore(archive: Archive, shows: Shows, source: Source) -> Restored:
 def write_show(archive: Archive, shows: Shows, change: Callable[[Show], Show]) -> None:
     """Edits the files of the folder so that they hold what `change` makes of them; comments and order stay."""
     with operation(archive, "edit by hand") as step:
-        before = shows.at(step.before.work)
+        before = shows.of_work(step.before.work, step.before.last)
         after = change(before)
         step.set(work=archive.write_tree(files_with(shows, archive.files(step.before.work), before, after)))

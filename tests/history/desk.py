@@ -2,13 +2,17 @@
 
 from __future__ import annotations
 
+import atexit
 import io
 import json
 import os
+import shutil
 import subprocess
+import tempfile
 from collections.abc import Iterator, Mapping
 from contextlib import contextmanager, redirect_stderr, redirect_stdout
 from dataclasses import dataclass
+from functools import cache
 from pathlib import Path
 from typing import Any
 
@@ -88,15 +92,8 @@ class Desk:
     @staticmethod
     def begun(folder: Path, files: Mapping[str, str] = FILES, title: str = "The Salt Road") -> Desk:
         """A new show in this folder with these files recorded as its second snapshot."""
-        desk = Desk(folder)
-        folder.parent.mkdir(parents=True, exist_ok=True)
-        answer = run(folder.parent, "start", str(folder), "--title", title)
-        assert answer.code == 0, answer
-        for path, text in files.items():
-            desk.write(path, text)
-        if files:
-            desk("record", "--note", "First plot")
-        return desk
+        shutil.copytree(_begun(tuple(files.items()), title), folder)
+        return Desk(folder)
 
     def __call__(self, *arguments: str, code: int | None = 0, **environment: str | None) -> Answer:
         """Runs a command; anything but the expected exit code fails the test (None: whatever comes)."""
@@ -161,3 +158,18 @@ class Desk:
 
     def commits(self) -> set[str]:
         return set(self.git("rev-list", "--all").split())
+
+
+@cache
+def _begun(files: tuple[tuple[str, str], ...], title: str) -> Path:
+    """Made once, since many tests begin with it."""
+    home = Path(tempfile.mkdtemp(prefix="showvc-desk-"))
+    atexit.register(shutil.rmtree, home, ignore_errors=True)
+    desk = Desk(home / "show")
+    answer = run(home, "start", "show", "--title", title)
+    assert answer.code == 0, answer
+    for path, text in files:
+        desk.write(path, text)
+    if files:
+        desk("record", "--note", "First plot")
+    return desk.folder

@@ -139,6 +139,7 @@ def test_open_conflicts_change_no_file_and_no_draft(clashing: Desk) -> None:
     assert clashing.git("rev-parse", "main") == last
     assert clashing("merge", "deck", code=2).err.count("still open") == 1
     assert clashing("draft", "go", "deck", code=2).err.count("a merge is open") == 1
+    assert clashing("draft", "open", "rig", code=2).err.count("a merge is open") == 1
 
 
 def test_a_pending_merge_survives_a_new_process(clashing: Desk) -> None:
