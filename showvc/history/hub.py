@@ -79,8 +79,10 @@ def _known(archive: Archive) -> dict[str, Any] | None:
     path = archive.own / _FILE
     try:
         found = json.loads(path.read_text()) if path.is_file() else None
-        sound = found is None or (isinstance(found["hub"], str) and isinstance(found.get("when"), str | None))
-    except (ValueError, KeyError, TypeError, RecursionError):
+        sound = found is None or all(
+            isinstance(value, str) and value.isprintable() for value in (found["hub"], found.get("when") or "")
+        )
+    except (ValueError, KeyError, TypeError, AttributeError, RecursionError):
         sound = False
     if not sound:
         raise ShowError(f"{path} cannot be read", "name the hub again: showvc hub FOLDER-OR-URL")
@@ -120,16 +122,23 @@ def name_hub(archive: Archive, text: str) -> Named:
         made = _make(address.folder)
         named = Named(address, made, inspect_folder(address.folder))
     with exchanging(archive):
-        known = archive.own / _FILE
-        if not known.is_file() or json.loads(known.read_text()).get("hub") != address.text:
+        if _named(archive) != address.text:
             keep_seen(archive, dict.fromkeys(seen(archive)))  # another hub: what the old one held says nothing
             _keep(archive, address.text, None)
     return named
 
 
+def _named(archive: Archive) -> str | None:
+    """The hub as it was named before; None where it was not, or nobody can read it any more."""
+    try:
+        known = _known(archive)
+    except ShowError:
+        return None
+    return str(known["hub"]) if known else None
+
+
 def forget_hub(archive: Archive) -> None:
     """Works without a hub from now on; the show keeps all it has."""
-    hub_of(archive)
     with exchanging(archive):
         (archive.own / _FILE).unlink(missing_ok=True)
         keep_seen(archive, dict.fromkeys(seen(archive)))

@@ -11,12 +11,13 @@ import re
 import shutil
 import subprocess
 import tempfile
+import threading
 import time
 from collections.abc import Iterator, Mapping, Sequence
 from contextlib import contextmanager
 from dataclasses import dataclass
 from pathlib import Path
-from typing import Any
+from typing import IO
 
 from showvc.document import MachineError, ShowError
 from showvc.history.archive import DRAFTS, MARKS, Archive, run_git, safe_command
@@ -32,6 +33,7 @@ _KEPT = {DRAFTS: SEEN + "drafts/", MARKS: SEEN + "marks/", RELEASES: SEEN + "rel
 
 MAX_BYTES = 1024 * 1024 * 1024
 MAX_SECONDS = 3600
+MAX_SAID = 16 * 1024 * 1024
 WATCHING_SECONDS = 0.25
 _PREFIX = "exchange-"
 _SETTINGS = {
@@ -196,7 +198,7 @@ def _exchange(apart: Archive, address: Address, service: str, arguments: Sequenc
     served = [f"--{service}={serving(service)}"] if address.folder else []
     code, said = run_watched(apart, [*arguments, *served, "--", address.text, *specs])
     if code:
-        raise _failure(address, said)
+        raise _not_sent(address, said) if service == "receive-pack" else _not_fetched(address, said)
 
 
 _LOST = re.compile(
@@ -223,21 +225,34 @@ _REASONS = (
 )  # fmt: skip
 
 
-def _failure(address: Address, said: str) -> Exception:
+def _not_sent(address: Address, said: str) -> Exception:
+    return Faster() if _LOST.search(said) else _away(address, said)
+
+
+def _not_fetched(address: Address, said: str) -> Exception:
+    if not _REFUSED.search(said):
+        return _away(address, said)
+    # What the server itself says may be anything; only our own git is quoted.
+    ours = (line.removeprefix("fatal: ") for line in said.splitlines() if not line.startswith("remote:"))
+    first = next((line for line in ours if _REFUSED.search(line)), "it cannot be read whole")
+    return ShowError(
+        f"the hub {address.text} holds what is damaged or never was part of a show: nothing of it was taken "
+        f"({printable(first.strip())})",
+        "ask who keeps the hub, or make a new one: showvc hub DIR",
+    )
+
+
+def _away(address: Address, said: str) -> Exception:
     """What went wrong, in words that help."""
-    if _LOST.search(said):
-        return Faster()
-    if _REFUSED.search(said):
-        first = next((line for line in said.splitlines() if _REFUSED.search(line)), "").removeprefix("fatal: ")
-        return ShowError(
-            f"the hub {address.text} holds what is damaged or never was part of a show: nothing of it was taken "
-            f"({first.strip()})",
-            "ask who keeps the hub, or make a new one: showvc hub DIR",
-        )
     for pattern, words in _REASONS:
         if re.search(pattern, said):
             return out_of_reach(address.text, words)
     return out_of_reach(address.text, "it did not answer as a hub does")
+
+
+def printable(text: str) -> str:
+    """Words from elsewhere without what steers a terminal."""
+    return "".join(char if char.isprintable() else "?" for char in text)
 
 
 _QUIET = {
@@ -250,33 +265,70 @@ _SSH = "ssh -oBatchMode=yes -oConnectTimeout=15 -oServerAliveInterval=15"
 
 
 def run_watched(apart: Archive, arguments: Sequence[str]) -> tuple[int, str]:
-    """The exit code of git in the quarantine, and all it said; ended when it brings too much."""
-    from git import Git
-
+    """The exit code of git in the quarantine, and the end of what it said; ended when it brings too much."""
     ssh = {"GIT_SSH_COMMAND": os.environ.get("GIT_SSH_COMMAND", _SSH)}
     command, environment = safe_command([f"--git-dir={apart.git_dir}", *arguments], _SETTINGS, {**_QUIET, **ssh})
-    process: Any = Git(str(apart.folder)).execute(command, as_process=True, env=environment)
+    process = subprocess.Popen(
+        command,
+        cwd=apart.folder,
+        env={**os.environ, **environment},
+        stdin=subprocess.DEVNULL,
+        stdout=subprocess.PIPE,
+        stderr=subprocess.STDOUT,
+    )
+    assert process.stdout is not None, "it was asked for"
+    said = _Said(process.stdout)
+    try:
+        _wait(apart, process, said)
+    finally:
+        _end(process)
+        said.join(1)
+    return process.returncode, bytes(said.end).decode("utf-8", "replace")
+
+
+class _Said(threading.Thread):
+    """Listens to git. A server can say things without end: only the end is kept, and past a limit nobody listens."""
+
+    def __init__(self, stream: IO[bytes]) -> None:
+        super().__init__(daemon=True)
+        self.stream, self.end, self.count = stream, bytearray(), 0
+        self.start()
+
+    def run(self) -> None:
+        with self.stream:
+            while self.count <= MAX_SAID and (part := os.read(self.stream.fileno(), 64 * 1024)):
+                self.count += len(part)
+                self.end = (self.end + part)[-64 * 1024 :]
+
+
+def _wait(apart: Archive, process: subprocess.Popen[bytes], said: _Said) -> None:
+    """Waits for git. ShowError when it brings more than any show has, HubFailed when it takes too long."""
     began = time.monotonic()
     while True:
         try:
-            out, err = process.communicate(timeout=WATCHING_SECONDS)
-            break
+            done = process.wait(WATCHING_SECONDS) is not None
         except subprocess.TimeoutExpired:
-            _refuse_too_much(apart, process, time.monotonic() - began)
-    return process.returncode, (err + out).decode("utf-8", "replace")
+            done = False
+        if _size(apart.git_dir / "objects") > MAX_BYTES or said.count > MAX_SAID:
+            raise ShowError(
+                "the hub sends more than any show can be: refused",
+                "no show is that large; ask who keeps it",
+            )
+        if done:
+            return
+        if time.monotonic() - began > MAX_SECONDS:
+            raise HubFailed(f"the hub took longer than {MAX_SECONDS // 60} minutes", "try again on a better line")
 
 
-def _refuse_too_much(apart: Archive, process: Any, seconds: float) -> None:
-    size = _size(apart.git_dir / "objects")
-    if size <= MAX_BYTES and seconds <= MAX_SECONDS:
-        return
-    process.kill()
-    process.communicate()
-    if size > MAX_BYTES:
-        raise ShowError(
-            f"the hub sends more than {MAX_BYTES // 1024**2:,} MiB: refused", "no show is that large; ask who keeps it"
-        )
-    raise HubFailed(f"the hub took longer than {MAX_SECONDS // 60} minutes", "try again on a better line")
+def _end(process: subprocess.Popen[bytes]) -> None:
+    """Ends git, and lets it end what it started, if it is not done."""
+    if process.poll() is None:
+        process.terminate()
+        try:
+            process.wait(5)
+        except subprocess.TimeoutExpired:
+            process.kill()
+            process.wait()
 
 
 def _size(folder: Path) -> int:

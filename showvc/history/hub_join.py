@@ -25,6 +25,7 @@ from showvc.history.hub_exchange import (
 from showvc.history.hub_incoming import inspect, shown
 from showvc.history.hub_plan import Notice
 from showvc.history.hub_safety import inspect_folder
+from showvc.history.hub_sync import refusals
 from showvc.history.people import introduce, person
 from showvc.history.shows import Progress
 from showvc.history.snapshots import Snapshot, snapshot
@@ -64,8 +65,7 @@ def join_hub(
             looked = inspect(apart, fetch(apart, address), archive, progress)
             _refuse_nothing(looked.sound, looked.refused, hub)
             take_over_only(apart, archive, looked.sound) if looked.refused else take_over(apart, archive)
-        for name, problems in looked.refused.items():
-            notices.append(Notice("refused", name, f"The hub's {shown(name)} is not taken: {problems[0]}.", True))
+        notices += refusals(looked)
         chosen = _chosen(looked.sound, draft)
         _set_up(archive, looked.sound, chosen)
         exchanged(archive, address)

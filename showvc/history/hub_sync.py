@@ -24,6 +24,7 @@ from showvc.history.hub_exchange import (
     Sending,
     fetch,
     keep_seen,
+    printable,
     quarantine,
     seen,
     send,
@@ -124,7 +125,7 @@ def _round(archive: Archive, shows: Shows, address: Address, options: Options) -
         else:
             take_over(apart, archive)
         turn = _joined(archive, shows, looked, options)
-        notices += tuple(_refusals(looked)) + turn.notices
+        notices += tuple(refusals(looked)) + turn.notices
         found = Synced(address.text, turn.sent, turn.taken, turn.outcome, notices)
         if turn.blocked:
             return found, False
@@ -140,12 +141,14 @@ def _round(archive: Archive, shows: Shows, address: Address, options: Options) -
     return replace(found, names_sent=names), False
 
 
-def _refusals(looked: Inspection) -> list[Notice]:
+def refusals(looked: Inspection) -> list[Notice]:
+    """What of the hub does not come in, each in a sentence."""
     found = []
     for name, problems in looked.refused.items():
         plain = problems[0].message if problems[0].file is None else f"{problems[0].file} {problems[0].message}"
         words = plain if "hub's" in plain else f"The hub's {shown(name)} is not taken: {plain}"
-        found.append(Notice("refused", name, f"{words[0].upper()}{words[1:].rstrip('.')}.", needs_person=True))
+        words = printable(f"{words[0].upper()}{words[1:].rstrip('.')}.")
+        found.append(Notice("refused", name, words, needs_person=True))
     return found
 
 

@@ -250,7 +250,7 @@ def test_folders_ssh_and_https_are_understood(tmp_path: Path, text: str, folder:
 
 
 def test_a_hub_kept_in_the_show_folder_is_checked_again_each_time(tmp_path: Path, canary: Path) -> None:
-    ann, _, _ = pair(tmp_path)
+    ann, _, hub = pair(tmp_path)
     (ann.archive.own / "hub.json").write_text(f'{{"hub": "ext::sh -c touch% {canary}", "when": null}}')
     with pytest.raises(ShowError, match="would start a program"):
         ann.sync()
@@ -258,6 +258,8 @@ def test_a_hub_kept_in_the_show_folder_is_checked_again_each_time(tmp_path: Path
     with pytest.raises(ShowError, match="name the hub again"):
         ann.sync()
     assert not canary.exists()
+    name_hub(ann.archive, str(hub))
+    assert not ann.sync().needs_person, "naming it again puts it right"
 
 
 # --- what would come in ---
@@ -405,7 +407,7 @@ def test_more_than_any_show_can_be_is_stopped_on_the_way(tmp_path: Path, monkeyp
     _point(hub, git(hub, "write-tree", **index))
     monkeypatch.setattr(hub_exchange, "MAX_BYTES", 1_000_000)
     monkeypatch.setattr(hub_exchange, "WATCHING_SECONDS", 0.01)
-    with pytest.raises(ShowError, match="sends more than 0 MiB: refused"):
+    with pytest.raises(ShowError, match="sends more than any show can be: refused"):
         ann.sync()
     assert not list(ann.archive.own.glob("exchange-*"))
 
@@ -498,3 +500,36 @@ def test_counts_that_a_snapshot_makes_up_are_passed_over(tmp_path: Path, counts:
     _point(hub, git(hub, "rev-parse", "refs/heads/main^{tree}"), note=f"note\n\nChanges: {counts}\n")
     ann.sync()
     assert history(ann.archive)[0].changes == {}
+
+
+def test_the_name_of_a_file_that_is_refused_cannot_steer_the_terminal_either(tmp_path: Path) -> None:
+    ann, _, hub = pair(tmp_path)
+    _put(hub, {"users/\x1b[2J\u202e.yaml": ("100644", "label: X\n")})
+    (words,) = [notice.words for notice in ann.sync().notices]
+    assert words.isprintable()
+
+
+def test_what_a_server_says_without_end_is_cut_off_and_never_quoted(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    ann, _, _ = pair(tmp_path)
+    ssh = tmp_path / "ssh"
+    ssh.write_text("#!/bin/sh\nyes 'remote: fsck error: index-pack failed' >&2\n")
+    ssh.chmod(0o755)
+    monkeypatch.setenv("GIT_SSH_COMMAND", str(ssh))
+    name_hub(ann.archive, "ssh://hub.example/show")
+    with pytest.raises(ShowError, match="sends more than any show can be: refused"):
+        ann.sync()
+    monkeypatch.setattr(hub_exchange, "run_watched", lambda *_: (128, "remote: \x1b[2J fsck error\nfatal: hung up\n"))
+    with pytest.raises(ShowError, match="nothing of it was taken") as found:
+        ann.sync()
+    assert "\x1b" not in str(found.value)
+
+
+def test_a_lock_in_the_way_while_fetching_is_no_reason_to_try_for_ever(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    ann, _, _ = pair(tmp_path)
+    monkeypatch.setattr(hub_exchange, "run_watched", lambda *_: (128, "error: cannot lock ref 'refs/hub/drafts/a/b'"))
+    with pytest.raises(MachineError, match="did not answer as a hub does"):
+        ann.sync()
