@@ -140,13 +140,13 @@ def _lines(done: Synced) -> Iterable[str]:
     if done.outcome is not None and not done.outcome.nothing:
         yield from outcome_lines(done.outcome)
         yield ""
-    blocked = any(notice.kind == "rewritten" for notice in done.notices)
-    if not (done.sent or done.taken or done.names_sent or blocked or done.needs_person):
+    if not (done.sent or done.taken or done.names_sent or done.notices or done.needs_person):
         yield f"{done.hub} and this folder hold the same."
     if done.taken:
         yield f"Taken: {_snapshots(done.taken)}."
-    if done.sent or done.names_sent:
-        yield f"Sent:  {_snapshots(done.sent)}" + (f" ({', '.join(done.names_sent)})." if done.names_sent else ".")
+    if done.names_sent:
+        names = ", ".join(done.names_sent)
+        yield f"Sent:  {_snapshots(done.sent)} ({names})." if done.sent else f"Sent:  {names}."
     if done.tries > 1:
         yield f"Others were faster {done.tries - 1} time{'s' if done.tries > 2 else ''}; their work is in."
 
