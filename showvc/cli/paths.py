@@ -28,9 +28,13 @@ def paths(
     from showvc.cli.sources import one_source
     from showvc.document import ShowError
 
-    if history and not (talker and listener):
-        raise ShowError("--history wants two users", "such as: showvc paths sm fly-1 --history")
-    if history and talker and listener:
+    if csv is not None and (talker or history):
+        raise ShowError("--csv writes every path of the show", "leave out the rest: showvc paths --csv FILE")
+    if history:
+        if not (talker and listener):
+            raise ShowError("--history wants two users", "such as: showvc paths sm fly-1 --history")
+        if source != "working":
+            raise ShowError("--history tells of the draft that you are on", "leave out --of")
         return paths_words.tell_history(session, talker, listener)
     show = one_source(session, source).show
     if csv is not None:

@@ -5,6 +5,7 @@ from __future__ import annotations
 import textwrap
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 from itertools import groupby
+from typing import Any
 
 from showvc.changes import Change, Comparison, Effect, Folder, RequiredChange
 from showvc.cli.app import styled
@@ -17,6 +18,9 @@ CAUTION = (
     "Caution: a critical group is touched. Intercom is not a safety stop. Line-check every position on headset "
     "before the show. Local rules and the responsible person decide."
 )
+_WHOLE_WORDS: Any = {"break_on_hyphens": False, "break_long_words": False}
+_FINDING = 88
+"""Columns of the text of a finding, beside its code: fits a terminal of 120."""
 _SEVERITY = {"stop": "STOP", "warn": "warn", "note": "note"}
 
 
@@ -108,7 +112,7 @@ def _section(title: str, lines: Iterable[str]) -> Iterator[str]:
 def wrapped(line: str, width: int = 116) -> list[str]:
     """A long line broken between words, its rest set in."""
     room = " " * (len(line) - len(line.lstrip()) + 4)
-    return textwrap.wrap(line, width, subsequent_indent=room, break_on_hyphens=False, break_long_words=False)
+    return textwrap.wrap(line, width, subsequent_indent=room, **_WHOLE_WORDS)
 
 
 def _worst_first(changes: Sequence[RequiredChange]) -> list[RequiredChange]:
@@ -141,9 +145,11 @@ def finding_lines(findings: Iterable[Finding]) -> list[str]:
     for finding in findings:
         mark = styled(_SEVERITY[finding.severity], fg="red" if finding.severity == "stop" else None, bold=True)
         quiet = f" (accepted: {finding.quiet})" if finding.quiet else ""
-        lines.append(f"{mark}  {finding.code:<22} {finding.message}{quiet}")
-        if not finding.quiet:
-            lines.append(f"      {'':<22} {finding.why}; {finding.way_out}. At {finding.path}")
+        first, *more = textwrap.wrap(f"{finding.message}{quiet}", _FINDING, **_WHOLE_WORDS) or [""]
+        lines.append(f"{mark}  {finding.code:<22} {first}")
+        why = [] if finding.quiet else [f"{finding.why}; {finding.way_out}. At {finding.path}"]
+        below = [*more, *(line for text in why for line in textwrap.wrap(text, _FINDING, **_WHOLE_WORDS))]
+        lines += [f"      {'':<22} {line}" for line in below]
     return lines
 
 

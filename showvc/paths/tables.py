@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 import unicodedata
 from collections.abc import Iterable, Iterator, Sequence
 
@@ -145,8 +146,8 @@ WIDTH = 110
 
 
 def names_line(title: str, names: Iterable[str]) -> Iterator[str]:
-    """A title and its names, `MOST_NAMED` of them, broken into lines between names; `none` where there are none."""
-    found = list(names)
+    """A title and its names in order, `MOST_NAMED` of them, broken into lines between names; `none` without any."""
+    found = sorted(names, key=_by_word_and_number)
     said, more = found[:MOST_NAMED], len(found) - MOST_NAMED
     pieces = [*(f"{name}," for name in said[:-1]), *said[-1:]] or ["none"]
     line, room = f"{title}:", " " * (len(title) - len(title.lstrip()) + 4)
@@ -157,6 +158,11 @@ def names_line(title: str, names: Iterable[str]) -> Iterator[str]:
         else:
             line = f"{line} {piece}"
     yield line
+
+
+def _by_word_and_number(name: str) -> tuple[list[str], list[int]]:
+    """Orders `FLY 2` before `FLY 10`."""
+    return re.split(r"\d+", name.casefold()), [int(number) for number in re.findall(r"\d+", name)]
 
 
 def lined_up(rows: Sequence[Sequence[str]], left: Sequence[int] = ()) -> list[str]:
