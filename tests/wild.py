@@ -11,6 +11,8 @@ from typing import Any
 from hypothesis import strategies as st
 
 from showvc.document import LINES, SECTIONS, Show, show_from_tree
+from tests.generator import apply_edits, random_edits
+from tests.strategies import plain_shows, seeds, shows
 
 Tree = dict[str, Any]
 
@@ -125,18 +127,30 @@ def _bridge(rng: Random) -> Tree:
     }
 
 
-seeds = st.integers(0, 2**32)
+wild_seeds = st.integers(0, 2**32)
 
 
 @st.composite
 def wild_shows(draw: st.DrawFn) -> Show:
     """One broken show."""
-    return wild_show(draw(seeds))
+    return wild_show(draw(wild_seeds))
 
 
 @st.composite
 def wild_sides(draw: st.DrawFn) -> tuple[Show, Show, Show]:
     """A broken show, and what two engineers broke further, without knowing of each other."""
-    before = wild_show(draw(seeds))
+    before = wild_show(draw(wild_seeds))
     chance = draw(st.sampled_from((0.05, 0.15, 0.4)))
-    return before, wild_edit(before, draw(seeds), chance), wild_edit(before, draw(seeds), chance)
+    return before, wild_edit(before, draw(wild_seeds), chance), wild_edit(before, draw(wild_seeds), chance)
+
+
+@st.composite
+def two_shows(draw: st.DrawFn) -> tuple[Show, Show]:
+    """A show and what edits made of it, or two shows that have nothing to do with each other."""
+    kind = draw(st.sampled_from(("edited", "wild", "strangers")))
+    if kind == "edited":
+        before = draw(st.one_of(plain_shows(), shows()))
+        return before, apply_edits(before, random_edits(before, draw(seeds), draw(st.integers(0, 12))))
+    if kind == "wild":
+        return draw(wild_sides())[:2]
+    return draw(shows()), draw(shows())

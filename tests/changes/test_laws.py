@@ -12,7 +12,7 @@ from showvc.document import SECTIONS, Entries, Show, same, to_tree
 from showvc.document.editing import ABSENT, get
 from showvc.document.pointers import parse
 from tests.generator import apply_edits, random_edits, random_show
-from tests.outside.test_changes_patch import two_shows
+from tests.wild import two_shows
 
 
 def at(tree: Any, steps: tuple[str, ...]) -> Any:

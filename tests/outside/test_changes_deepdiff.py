@@ -14,7 +14,7 @@ from hypothesis import given
 from showvc.changes import Change, edits
 from showvc.document import Show, same
 from showvc.document.pointers import join
-from tests.outside.test_changes_patch import two_shows
+from tests.wild import two_shows
 
 
 def difference(before: Any, after: Any, **more: Any) -> DeepDiff:

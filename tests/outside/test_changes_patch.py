@@ -12,13 +12,10 @@ from typing import Any
 import jsonpatch
 import pytest
 from hypothesis import given
-from hypothesis import strategies as st
 
 from showvc.changes import json_patch
 from showvc.document import Show, same
-from tests.generator import apply_edits, random_edits
-from tests.strategies import plain_shows, seeds, shows
-from tests.wild import wild_sides
+from tests.wild import two_shows
 
 APPENDIX = {
     "A.1 adding an object member": (
@@ -99,18 +96,6 @@ def test_the_library_refuses_what_the_rfc_refuses(name: str) -> None:
 
 
 # --- ours
-
-
-@st.composite
-def two_shows(draw: st.DrawFn) -> tuple[Show, Show]:
-    """A show and what edits made of it, or two shows that have nothing to do with each other."""
-    kind = draw(st.sampled_from(("edited", "wild", "strangers")))
-    if kind == "edited":
-        before = draw(st.one_of(plain_shows(), shows()))
-        return before, apply_edits(before, random_edits(before, draw(seeds), draw(st.integers(0, 12))))
-    if kind == "wild":
-        return draw(wild_sides())[:2]
-    return draw(shows()), draw(shows())
 
 
 def assert_same(one: Any, other: Any) -> None:
