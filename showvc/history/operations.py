@@ -197,7 +197,7 @@ def _apply(archive: Archive, before: View, after: View, oid: str) -> None:
         work_tree(archive)
     if before.pending != after.pending:
         _write_pending(archive, after.pending)
-    if moves:
+    if moves or before.draft != after.draft:
         share_index(archive)
     write_atomically(archive.own / "applied", oid + "\n")
 
