@@ -1,0 +1,266 @@
+"""`paths` and required paths as they are typed: on the example show, on a file, on a show of an evening."""
+
+from __future__ import annotations
+
+import csv
+import json
+import os
+import shlex
+import subprocess
+import sys
+from pathlib import Path
+from unicodedata import east_asian_width
+
+import pytest
+
+from tests.history.desk import Answer, Desk, run
+
+FIXTURES = Path(__file__).parents[2] / "fixtures"
+SALT_ROAD = FIXTURES / "salt-road"
+WIDEST = 120
+
+
+@pytest.fixture(scope="module")
+def played(tmp_path_factory: pytest.TempPathFactory) -> tuple[Desk, str]:
+    """The demo as a program of its own, and what it said. Only to be looked at."""
+    folder = tmp_path_factory.mktemp("demo") / "tour"
+    done = subprocess.run(
+        [sys.executable, "-c", "from showvc.cli.app import main; main()", "demo", str(folder)],
+        env={**os.environ, "PYTHONPATH": str(FIXTURES.parent)},
+        capture_output=True,
+        text=True,
+        check=False,
+        timeout=300,
+    )
+    assert done.returncode == 0, done.stderr
+    return Desk(folder), done.stdout
+
+
+@pytest.fixture
+def desk(tmp_path: Path) -> Desk:
+    return Desk.begun(tmp_path / "show")
+
+
+def salt_road(*arguments: str, code: int = 0) -> Answer:
+    answer = run(SALT_ROAD, *arguments)
+    assert answer.code == code, answer
+    return answer
+
+
+# --- all
+
+
+def test_a_small_show_is_a_table_that_lines_up_with_wide_letters(desk: Desk) -> None:
+    desk("set", "users/sm/label", "舞台監督")
+    desk("set", "users/asm/label", "Re\u0301gie")
+    lines = desk("paths").out.splitlines()
+    assert [line.split()[-4:] for line in lines[1:4]] == [
+        ["(asm)", "-", "·", "K"],
+        ["(board)", "·", "-", "m"],
+        ["(sm)", "K", "K", "-"],
+    ]
+    width = {sum(2 if east_asian_width(char) == "W" else 1 for char in line) for line in lines[:4]}
+    assert len(width) == 1
+    assert lines[5] == "K on a key   o always open, needs no key   m in the menu only   · not heard"
+
+
+def test_a_large_show_is_a_summary_that_fits_a_terminal() -> None:
+    said = salt_road("paths").out
+    assert "stage management" in said and "\nfly    FLY " in said
+    assert "can raise EMERG: ASM L (asm-left), ASM R (asm-right), AUTO OP" in said
+    assert max(map(len, said.splitlines())) <= WIDEST
+
+
+def test_json_has_everybody() -> None:
+    users = json.loads(salt_road("paths", "--json").out)["users"]
+    assert len(users) == len(list((SALT_ROAD / "users").iterdir()))
+    assert "fly-1" in users["sm"] and "sm" not in users["sm"]
+
+
+def test_csv_has_a_row_for_every_path(tmp_path: Path) -> None:
+    file = tmp_path / "paths.csv"
+    said = salt_road("paths", "--csv", str(file)).out
+    rows = list(csv.DictReader(file.read_text().splitlines()))
+    users = json.loads(salt_road("paths", "--json").out)["users"]
+    assert {(row["hears"], row["who"]) for row in rows} == {
+        (talker, listener) for talker, heard in users.items() for listener in heard
+    }
+    assert said == f"Written: {file}, {len(rows)} paths.\n"
+
+
+# --- one user
+
+
+def test_one_user_s_reach_lists_nobody_twice_for_a_bridge_that_gives_back(played: tuple[Desk, str]) -> None:
+    said = played[0]("paths", "sm").out
+    assert said.startswith("SM is heard by 51 users:\n  on CUE: CAM 1, CAM 2, CART (auto-op), COMMS,")
+    assert "  by bridge pit-link to circuit Pit talkback: outside only\n" in said
+    assert "\nSM hears " in said
+    assert max(map(len, said.splitlines())) <= WIDEST
+
+
+def test_json_of_one_user() -> None:
+    found = json.loads(salt_road("paths", "fly-1", "--json").out)
+    assert found.keys() == {"heard_by", "hears"}
+    assert {"sm", "fly-2"} <= set(found["heard_by"]) and "sm" in found["hears"]
+
+
+# --- a pair
+
+
+def test_why_one_hears_another() -> None:
+    said = salt_road("paths", "fly-1", "sm").out
+    assert said.splitlines() == [
+        "SM hears FLY 1, on a key:",
+        "  1. FLY 1 talks on FLY: channel 1, key A1 of unit-fly-1",
+        "  2. SM hears FLY: channel 3",
+    ]
+    found = json.loads(salt_road("paths", "fly-1", "sm", "--json").out)
+    assert (found["holds"], found["hand"], len(found["way"])) == (True, "key", 2)
+
+
+def test_a_missing_path_ends_with_1_and_any_edit_that_is_offered_makes_it(desk: Desk) -> None:
+    said = desk("paths", "board", "asm", code=1).out
+    assert said.startswith("Deck Manager (asm) cannot hear Light Board (board).\nAny one of these edits makes it:\n")
+    offered = [shlex.split(line) for line in said.splitlines() if line.strip().startswith("showvc ")]
+    assert len(offered) == 3
+    for program, *words in offered:
+        assert program == "showvc"
+        desk(*words)
+        assert desk.json("paths", "board", "asm")["holds"] is True
+        desk("undo")
+    assert desk.json("paths", "board", "asm", code=1)["holds"] is False
+
+
+def test_a_path_in_any_source() -> None:
+    file = str(FIXTURES / "salt-road.show.json")
+    assert run(FIXTURES, "paths", "sm", "fly-1", "--of", file).out == salt_road("paths", "sm", "fly-1").out
+
+
+# --- since when
+
+
+def test_since_when_and_by_whose_edit(played: tuple[Desk, str]) -> None:
+    said = played[0]("paths", "auto-right", "auto-op", "--history").out.splitlines()
+    assert said[0] == "How auto-op hears auto-right, since when and by whose edit, the newest first:"
+    assert [line.split("  ")[0] for line in said[1:]] == [
+        "HEARD", "on a key", "not heard", "on a key", "not heard", "on a key"
+    ]  # fmt: skip
+    assert "front-of-house engineer  Tidied up listens nobody uses" in said[3]
+    turns = played[0].json("paths", "auto-right", "auto-op", "--history")["history"]
+    assert [turn["holds"] for turn in turns] == [True, False, True, False, True]
+    assert turns[1]["who"] == "front-of-house engineer"
+
+
+def test_a_path_that_never_was(desk: Desk) -> None:
+    assert desk("paths", "board", "asm", "--history").out == "asm never heard board.\n"
+
+
+# --- wrong input
+
+
+@pytest.mark.parametrize(
+    ("words", "said"),
+    [
+        (("smm",), "there is no user smm (did you mean sm"),
+        (("sm", "fly-9"), "there is no user fly-9 (did you mean fly-"),
+        (("emergency", "sm"), "emergency is a line, and lines are kept out of paths (name a user)"),
+        (("sm", "fly"), "fly is a group; a path begins and ends at a user (name a user; on it are auto-op, carp,"),
+        (("sm", "sm"), "sm needs no path to sm (name two users)"),
+        (("sm", "--history"), "--history wants two users (such as: showvc paths sm fly-1 --history)"),
+        (("sm", "fly-1", "--history", "--of", "last"), "leave out --of"),
+        (("sm", "--csv", "x.csv"), "leave out the rest"),
+    ],
+)
+def test_wrong_input_ends_with_2_and_says_the_way_out(words: tuple[str, ...], said: str) -> None:
+    answer = salt_road("paths", *words, code=2)
+    assert said in answer.err
+    assert answer.out == "" and len(answer.err.splitlines()) == 1
+
+
+# --- required paths, set and removed like any field
+
+
+FLY_CUES = "{from: sm, to: fly, both: true, why: fly cues are called here}"
+
+
+def test_a_required_path_is_set_checked_and_removed_like_any_field(desk: Desk) -> None:
+    said = desk("set", "required/sm-fly", FLY_CUES).out
+    assert "required path sm-fly is new: from sm, to fly, both yes, why fly cues are called here" in said
+    assert "STOP" not in said
+    assert desk.json("compare")["effect"]["required"] == [{"id": "sm-fly", "before": None, "after": "holds"}]
+    desk("record", "--note", "The rail is required")
+    broken = desk("set", "users/sm/channels/fly/talk", "none", code=1).out
+    assert (
+        "STOP  required-lost          Deck Manager (asm) does not hear SM (required path sm-fly: fly cues are" in broken
+    )
+    assert "showvc paths sm asm" in " ".join(broken.split())
+    compared = desk("compare").out
+    assert compared.startswith(
+        "Required paths:\n  LOST: Deck Manager (asm) does not hear SM (required path sm-fly: fly"
+    )
+    assert desk.json("compare")["effect"]["critical"] == [["sm", "asm"]]
+    desk("remove", "required/sm-fly")
+    assert "no longer required: SM to FLY, both ways (required path sm-fly: fly cues are" in desk("compare").out
+    assert desk.json("compare")["effect"]["required"] == [{"id": "sm-fly", "before": "holds", "after": None}]
+
+
+def test_a_key_that_a_required_path_needs(desk: Desk) -> None:
+    desk("set", "required/sm-fly", "{from: sm, to: fly}")
+    desk("record", "--note", "The rail is required")
+    said = desk("remove", "devices/desk-01/keys/A2").out
+    assert "warn  required-in-menu" in said
+    assert "Deck Manager (asm) hears SM from the menu only, without a key (required path sm-fly)" in said
+
+
+def test_a_required_path_to_what_is_not_there_names_near_ones(desk: Desk) -> None:
+    said = desk("set", "required/sm-fly", "{from: sm, to: flyy}", code=1).out
+    assert "STOP  required-to-nothing" in said and "did you mean fly" in said
+    assert desk("paths", "sm", "flyy", code=2).err.startswith("showvc: there is no user flyy")
+    desk("undo")
+    desk("set", "required/sm-asm", "{from: sm, to: asm}")
+    desk("remove", "devices/pack-01")
+    gone = desk("remove", "users/asm", code=1).out
+    assert "required path sm-asm leads to 'asm', which is no group or user; did you mean sm?" in gone
+
+
+def test_a_required_path_that_is_no_path(desk: Desk) -> None:
+    assert "/required/r/to is missing" in desk("set", "required/r", "{from: sm}", code=2).err
+    assert "nothing at /required/r" in desk("remove", "required/r", code=2).err
+
+
+# --- merge
+
+
+def test_the_edit_that_takes_the_stage_manager_from_the_rail_is_caught_in_one_sentence(
+    played: tuple[Desk, str],
+) -> None:
+    said = played[1]
+    assert "Put together, the stage manager would lose the fly rail" in said
+    assert (
+        "FLY 1 does not hear SM (required path sm-fly-1: the header flies over the quick change). "
+        "Mine took CUE off the list of FLY 1; incoming took FLY off the list of SM"
+    ) in " ".join(said.split())
+
+
+def test_a_path_lost_by_two_edits_and_a_ring_of_two_bridges(desk: Desk) -> None:
+    desk.write("users/sm.yaml", desk.read("users/sm.yaml") + "  snd: {number: 3, talk: momentary}\n")
+    desk.write("users/asm.yaml", desk.read("users/asm.yaml") + "  snd: {number: 2}\n")
+    desk.write("devices/if-01.yaml", "kind: interface-4\n")
+    desk("set", "required/sm-asm", "{from: sm, to: asm, why: the deck is called here}")
+    desk("record", "--note", "Two ways to the deck")
+    bridge = "kind: two-wire\ndevice: if-01\nport: {port}\ntarget: fly\ncircuit: House party line A\n"
+    desk("draft", "open", "house")
+    desk("remove", "users/sm/channels/fly", code=None)
+    desk.write("bridges/left.yaml", bridge.format(port=1))
+    desk("record", "--note", "House")
+    desk("draft", "go", "main")
+    desk("remove", "users/asm/channels/snd", code=None)
+    desk.write("bridges/right.yaml", bridge.format(port=2))
+    desk("record", "--note", "Deck")
+    found = {conflict["kind"]: conflict for conflict in desk.json("merge", "house", code=1)["conflicts"]}
+    lost, ring = found["path-lost"], found["audio-loop"]
+    assert sorted(lost["paths"]) == ["/users/asm/channels/snd", "/users/sm/channels/fly"]
+    assert lost["message"].startswith("Deck Manager (asm) does not hear SM (required path sm-asm: the deck is called")
+    assert sorted(ring["paths"]) == ["/bridges/left", "/bridges/right"]
+    assert "FLY - bridge left - circuit House party line A - bridge right - FLY" in ring["message"]
