@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING, Any, cast
 
 import typer
 
+from showvc.changes.words import printable
 from showvc.cli.app import Session, styled
 from showvc.cli.texts import change_lines, counts_words, effect_lines, when_words
 from showvc.document import ShowError
@@ -72,7 +73,7 @@ def conflict_lines(outcome: Outcome, conflict: Conflict) -> list[str]:
     """One conflict with its three values side by side."""
     lines = ["", styled(f"  {outcome.id_of(conflict)}  {conflict.kind}", bold=True), f"     {conflict.message}"]
     for number, path in enumerate(conflict.paths):
-        lines.append(f"     {path}")
+        lines.append(f"     {printable(path)}")
         for side in ("before", "mine", "incoming"):
             lines.append(f"       {side:<9} {shown(getattr(conflict, side)[number])}")
     offer = outcome.offers.get(conflict.key)
@@ -127,13 +128,14 @@ def settle_all(session: Session, take: str | None) -> Outcome:
     """Settles every open conflict for one side, those that only come up then included."""
     if take not in ("mine", "incoming"):
         raise ShowError(f"{take!r} is no side", "take mine or incoming: --take mine")
-    outcome = open_merge(session)
-    while not outcome.merge.clean:
-        outcome = _settle(
-            session,
-            lambda now: [_by_side(session, each, take) for each in now.merge.conflicts],
-            f"settle --all --take {take}",
-        )
+    outcome, asked = open_merge(session), set[str]()
+    while keys := {conflict.key for conflict in outcome.merge.conflicts} - asked:
+        asked |= keys
+
+        def choose(now: Outcome) -> Sequence[Settlement]:
+            return [_by_side(session, conflict, take) for conflict in now.merge.conflicts]
+
+        outcome = _settle(session, choose, f"settle --all --take {take}")
     return outcome
 
 
