@@ -4,13 +4,16 @@ from __future__ import annotations
 
 import csv
 import io
+from collections.abc import Callable, Iterable, Iterator, Sequence
 from dataclasses import asdict
+from itertools import groupby
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 from showvc.cli.app import NEEDS_A_PERSON, Session
 from showvc.paths import (
     CSV_HEAD,
+    Hands,
     check_user,
     csv_rows,
     explain,
@@ -82,14 +85,24 @@ def write_csv(session: Session, show: Show, file: Path) -> int:
     """Every path of the show, a row each (RFC 4180)."""
     from showvc.formats.atomic import write_atomically
 
-    text = io.StringIO(newline="")
-    writer = csv.writer(text)
-    writer.writerow(CSV_HEAD)
-    count = 0
-    for row in csv_rows(show, hands_of(show, talk_paths(show))):
-        writer.writerow(row)
-        count += 1
-    write_atomically(file, text.getvalue())
+    matrix = talk_paths(show)
+    write_atomically(file, _rows(show, hands_of(show, matrix), session.progress("Writing")))
+    count = len(matrix.pairs())
     session.data({"file": str(file), "paths": count})
     session.say(f"Written: {file}, {count} paths.")
     return 0
+
+
+def _rows(show: Show, hands: Hands, progress: Callable[[int, int], None]) -> Iterator[bytes]:
+    """The lines of the CSV file, those of one talker at a time: a large show has millions."""
+    users = len(hands.matrix.users)
+    yield _csv([CSV_HEAD])
+    for number, (_, rows) in enumerate(groupby(csv_rows(show, hands), key=lambda row: row[1]), 1):
+        yield _csv(rows)
+        progress(number, users)
+
+
+def _csv(rows: Iterable[Sequence[str]]) -> bytes:
+    text = io.StringIO(newline="")
+    csv.writer(text).writerows(rows)
+    return text.getvalue().encode()

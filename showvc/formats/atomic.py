@@ -4,15 +4,16 @@ from __future__ import annotations
 
 import os
 import tempfile
+from collections.abc import Iterable
 from pathlib import Path
 
 from showvc.document import MachineError
 
 
-def write_atomically(path: Path, data: bytes | str) -> None:
+def write_atomically(path: Path, data: bytes | str | Iterable[bytes]) -> None:
     """Puts the whole content in place at once; a kill leaves the old file or the new one.
 
-    MachineError when the folder cannot be written.
+    Large contents may come piece by piece. MachineError when the folder cannot be written.
     """
     raw = data.encode("utf-8") if isinstance(data, str) else data
     try:
@@ -20,7 +21,7 @@ def write_atomically(path: Path, data: bytes | str) -> None:
         handle, name = tempfile.mkstemp(prefix=".~", dir=path.parent)
         try:
             with os.fdopen(handle, "wb") as stream:
-                stream.write(raw)
+                stream.writelines([raw] if isinstance(raw, bytes) else raw)
                 stream.flush()
                 os.fsync(stream.fileno())
             Path(name).chmod(_mode(path))

@@ -122,14 +122,17 @@ def csv_rows(show: Show, hands: Hands) -> Iterator[tuple[str, str, str, str]]:
     """
     web, order = Web(hands), hands.matrix.ears.order
     for talker in hands.matrix.users:
-        found: dict[str, list[Way]] = {}
+        found: dict[int, list[str]] = {}
+        best: dict[Hand, int] = dict.fromkeys(HANDS, 0)
         for way in ways_out(hands, talker, web):
+            best[way.hand] |= way.bits
+            words = way_words(way)
             for slot in slots_of(way.bits):
-                found.setdefault(order[slot], []).append(way)
-        for listener in sorted(found.keys() - {talker}):
-            ways = found[listener]
-            hand = min((way.hand for way in ways), key=HANDS.index)
-            yield listener, talker, hand, "; ".join(way_words(way) for way in ways)
+                found.setdefault(slot, []).append(words)
+        found.pop(hands.matrix.ears.place[talker], None)
+        for slot in sorted(found, key=order.__getitem__):
+            hand = next(hand for hand in HANDS if best[hand] >> slot & 1)
+            yield order[slot], talker, hand, "; ".join(found[slot])
 
 
 def way_words(way: Way) -> str:
