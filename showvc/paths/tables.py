@@ -108,8 +108,11 @@ def _alone_lines(show: Show, matrix: Matrix) -> Iterator[str]:
 def _line_lines(show: Show, hands: Hands) -> Iterator[str]:
     for line, words in (("emergency", "can raise"), ("announce", "can use")):
         talkers = line_talkers(show, line, hands.keys)
-        named = (spoken(show, name) if keys else f"{spoken(show, name)} in the menu" for name, keys in talkers)
-        yield from names_line(f"{words} {show.label(line)}", named)
+        at_hand = [spoken(show, name) for name, keys in talkers if keys]
+        in_menu = [spoken(show, name) for name, keys in talkers if not keys]
+        yield from names_line(f"{words} {show.label(line)}", at_hand)
+        if in_menu:
+            yield from names_line(f"{words} {show.label(line)}, in the menu only", in_menu)
 
 
 # --- rows ------------------------------------------------------------------------------------------------------------

@@ -31,14 +31,15 @@ def explanation_text(show: Show, explanation: Explanation, most: int = 5) -> str
 
 def _hop_lines(show: Show, way: Iterable[Hop]) -> Iterator[str]:
     for number, hop in enumerate(way, 1):
-        yield f"  {number}. {hop_words(show, hop)}"
+        yield f"  {number}. {hop_words(show, hop, passed_on=number > 1)}"
 
 
-def hop_words(show: Show, hop: Hop) -> str:
-    """One hop in a sentence."""
+def hop_words(show: Show, hop: Hop, passed_on: bool = False) -> str:
+    """One hop in a sentence; `passed_on` where a user does not talk himself, but passes on what a bridge brings."""
     target, user = spoken(show, hop.target), spoken(show, hop.user or "")
     if hop.step == "talk":
         what = "talks on" if hop.target in show.groups else "calls"
+        what = "passes it on to" if passed_on else what
         return f"{user} {what} {target}: channel {hop.number}, {hand_words(hop.hand or 'menu', hop.keys)}"
     if hop.step == "hear":
         if hop.number is None:

@@ -44,6 +44,18 @@ def test_a_way_over_bridges_names_them_and_the_circuit() -> None:
     )
 
 
+def test_an_interface_user_passes_it_on() -> None:
+    show = worked(
+        {"truck": {"cams": "open"}, "port": {"stage": "open"}, "deck": {"stage": "listen"}},
+        "stage cams",
+        {"out": ("cams", "Truck", "out"), "in": ("port", "Truck", "in")},
+    )
+    assert explanation_text(show, explain(show, "truck", "deck")).splitlines()[3:5] == [
+        "  3. bridge in brings circuit Truck to port",
+        "  4. port passes it on to STAGE: channel 1, always open",
+    ]
+
+
 def test_a_direct_call_needs_no_channel_at_the_other_end() -> None:
     show = worked({"sm": {"asm": "open"}, "asm": {}})
     assert explanation_text(show, explain(show, "sm", "asm")) == (

@@ -46,6 +46,16 @@ def test_below_it_stands_who_is_alone_and_who_has_the_lines() -> None:
     ]
 
 
+def test_a_line_that_is_in_the_menu_only_is_told_apart() -> None:
+    talk = {"lines": {"emergency": {"talk": "momentary"}}}
+    desk = {"kind": "desk-8", "user": "sm", "keys": {"A1": "emergency"}}
+    show = show_from_tree({"users": {"sm": talk, "asm": talk}, "devices": {"desk-1": desk}})
+    assert matrix_text(show, hands(show)).splitlines()[-3:-1] == [
+        "can raise EMERG: sm",
+        "can raise EMERG, in the menu only: asm",
+    ]
+
+
 def test_names_of_wide_letters_and_accents_line_up() -> None:
     show = show_from_tree({"users": {"sm": {"label": "舞台"}, "fly": {"label": "Re\u0301gie"}, "deck": {}}})
     lines = matrix_table(show, hands(show)).splitlines()[1:4]
