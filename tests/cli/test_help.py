@@ -1,0 +1,52 @@
+"""Help stands alone: every command, every argument and every option says what it does."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from typing import Any
+
+import pytest
+import typer
+
+from showvc.cli import app as frame
+from tests.history.desk import run
+
+
+def commands() -> Iterator[tuple[tuple[str, ...], Any]]:
+    frame.load_families()
+    group: Any = typer.main.get_command(frame.app)
+    for name, command in group.commands.items():
+        if hasattr(command, "commands"):
+            yield from (((name, inner), below) for inner, below in command.commands.items())
+        yield (name,), command
+
+
+ALL = dict(commands())
+
+
+@pytest.mark.parametrize("words", ALL, ids=" ".join)
+def test_every_command_explains_itself(words: tuple[str, ...], tmp_path: Any) -> None:
+    command = ALL[words]
+    assert command.help, words
+    assert command.help.splitlines()[0].rstrip().endswith((".", ":", "why.")), command.help
+    for parameter in command.params:
+        if parameter.name != "help":
+            assert getattr(parameter, "help", None), f"{words}: {parameter.name} says nothing"
+    answer = run(tmp_path, *words, "--help")
+    assert answer.code == 0
+    assert answer.err == ""
+    for parameter in command.params:
+        for option in parameter.opts:
+            assert not option.startswith("--") or option in answer.out
+    if not hasattr(command, "commands"):
+        assert {"--show", "--json"} <= {option for parameter in command.params for option in parameter.opts}
+
+
+def test_the_list_of_commands_tells_where_to_begin(tmp_path: Any) -> None:
+    answer = run(tmp_path, "--help")
+    assert "showvc demo DIR" in answer.out
+    assert all(f"  {words[0]} " in answer.out for words in ALL)
+
+
+def test_help_needs_no_git_and_no_show(tmp_path: Any) -> None:
+    assert run(tmp_path, "record", "--help", PATH=str(tmp_path)).code == 0

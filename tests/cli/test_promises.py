@@ -1,0 +1,299 @@
+"""What section 13 of the design promises: the shapes of JSON, the exit codes, and what goes to which stream."""
+
+from __future__ import annotations
+
+import json
+import os
+import subprocess
+import sys
+from pathlib import Path
+from typing import Any
+
+import jsonpatch
+import pytest
+
+from showvc.formats import read
+from tests.history.desk import FILES, Desk
+
+SHOWVC = str(Path(sys.executable).with_name("showvc"))
+
+
+@pytest.fixture
+def desk(tmp_path: Path) -> Desk:
+    return Desk.begun(tmp_path / "show")
+
+
+@pytest.fixture
+def edited(desk: Desk) -> Desk:
+    """A channel moved, a group renamed, a user added, a device gone, a channel added and one taken away."""
+    desk("set", "users/sm/channels/lx/number", "7")
+    desk("set", "groups/snd/name", "Sound Desk")
+    desk("set", "users/caller", "{name: Caller, channels: {fly: {number: 1, talk: latch}}}")
+    desk("remove", "devices/pack-01")
+    desk("remove", "users/board/channels/lx")
+    return desk
+
+
+# --- compare ---
+
+
+def test_compare(edited: Desk) -> None:
+    found = edited.json("compare")
+    assert set(found) == {"changes", "effect"}
+    assert all(list(each) == ["path", "change", "before", "after"] for each in found["changes"])
+    assert {(each["path"], each["change"]) for each in found["changes"]} == {
+        ("/groups/snd/name", "renamed"),
+        ("/users/sm/channels/lx/number", "moved"),
+        ("/users/caller", "added"),
+        ("/devices/pack-01", "removed"),
+        ("/users/board/channels/lx", "removed"),
+    }
+    by_path = {each["path"]: each for each in found["changes"]}
+    assert (by_path["/users/caller"]["before"], by_path["/users/caller"]["after"]["name"]) == (None, "Caller")
+    assert by_path["/devices/pack-01"]["after"] is None
+    assert (by_path["/users/sm/channels/lx/number"]["before"], by_path["/users/sm/channels/lx/number"]["after"]) == (
+        1,
+        7,
+    )
+    effect = found["effect"]
+    assert {"lost", "gained", "strips"} <= set(effect)
+    assert ["board", "sm"] in effect["lost"]
+    assert ["caller", "sm"] in effect["gained"]
+    assert all(isinstance(each, str) for each in effect["strips"])
+
+
+def test_compare_of_equal_shows(desk: Desk) -> None:
+    found = desk.json("compare", "--fail-on-change")
+    assert found["changes"] == []
+    assert (found["effect"]["lost"], found["effect"]["gained"], found["effect"]["strips"]) == ([], [], [])
+
+
+def test_compare_edits_only_has_no_effect(edited: Desk) -> None:
+    assert edited.json("compare", "--edits")["effect"] is None
+
+
+def test_fail_on_change_ends_with_one(edited: Desk) -> None:
+    assert edited("compare").code == 0
+    edited("compare", "--fail-on-change", code=1)
+    edited("compare", "--fail-on-change", "--json", code=1)
+    edited("compare", "--fail-on-change", "--patch", code=1)
+    edited.record()
+    edited("compare", "--fail-on-change")
+
+
+def test_compare_tells_the_effect_first_and_critical_ones_on_top(edited: Desk) -> None:
+    edited("remove", "users/sm/channels/fly", code=1)
+    lines = edited("compare").out.splitlines()
+    assert lines.index("Lost on critical groups:") < next(
+        place for place, line in enumerate(lines) if "renamed" in line or "~" in line
+    )
+    assert any("Intercom is not a safety stop" in line for line in lines)
+
+
+def test_patch_leads_from_before_to_after(edited: Desk) -> None:
+    """RFC 6902, applied by the library jsonpatch to the single document of before."""
+    before = _tree(edited, "last")
+    patch = json.loads(edited("compare", "--patch").out)
+    assert jsonpatch.apply_patch(before, patch) == _tree(edited, "working")
+
+
+def _tree(desk: Desk, source: str) -> Any:
+    from showvc.history.sources import find
+
+    return find(desk.archive, source, desk.shows).show.tree()
+
+
+def test_compare_of_two_files_needs_no_show(desk: Desk, tmp_path: Path) -> None:
+    paths = []
+    for title in ("One", "Two"):
+        paths.append(str(tmp_path / f"{title}.show.json"))
+        Path(paths[-1]).write_text(json.dumps({"format": 1, "title": title}))
+    outside = Desk(tmp_path)
+    assert [each["path"] for each in outside.json("compare", *paths)["changes"]] == ["/title"]
+    assert outside("check", paths[0]).code == 0
+
+
+# --- merge and settle ---
+
+
+def _clash(desk: Desk) -> None:
+    desk("draft", "open", "deck")
+    desk("set", "groups/fly/label", "RAIL")
+    desk("set", "users/sm/channels/snd", "{number: 3}")
+    desk.record()
+    desk("draft", "go", "main")
+    desk("set", "groups/fly/label", "FLYS")
+    desk("set", "users/sm/channels/asm", "{number: 3}")
+    desk.record()
+
+
+def test_merge(desk: Desk) -> None:
+    _clash(desk)
+    found = desk.json("merge", "deck", code=1)
+    assert list(found) == ["clean", "conflicts", "problems", "snapshot"]
+    assert (found["clean"], found["snapshot"]) == (False, None)
+    for each in found["conflicts"]:
+        assert list(each) == ["id", "kind", "paths", "before", "mine", "incoming", "message"]
+    by_kind = {each["kind"]: each for each in found["conflicts"]}
+    label = by_kind["both-changed"]
+    assert (label["paths"], label["before"], label["mine"], label["incoming"]) == (
+        ["/groups/fly/label"],
+        "FLY",
+        "FLYS",
+        "RAIL",
+    )
+    booked = by_kind["double-booked"]
+    assert len(booked["paths"]) == len(booked["before"]) == len(booked["mine"]) == len(booked["incoming"]) > 1
+    assert desk.json("settle", code=1) == found
+    settled = desk.json("settle", "--all", "--take", "incoming")
+    assert (settled["clean"], settled["conflicts"]) == (True, [])
+    assert settled["snapshot"] == desk.json("history")["snapshots"][0]["code"]
+    assert all(set(each) == {"side", "code", "path", "message"} for each in found["problems"])
+
+
+def test_a_conflict_in_text_shows_all_three_values_and_every_way_to_settle(desk: Desk) -> None:
+    _clash(desk)
+    said = desk("merge", "deck", code=1).out
+    lines = [line.split() for line in said.splitlines()]
+    assert ["/groups/fly/label"] in lines
+    place = lines.index(["/groups/fly/label"])
+    assert lines[place + 1 : place + 4] == [["before", "FLY"], ["mine", "FLYS"], ["incoming", "RAIL"]]
+    assert "no file is changed until then" in said
+    for way in ("--take mine|incoming", "--value V", "--all", "--drop"):
+        assert way in said
+
+
+# --- check, history, now ---
+
+
+def test_check(desk: Desk) -> None:
+    found = desk.json("check", code=None)
+    assert set(found) == {"findings"}
+    assert found["findings"]
+    for each in found["findings"]:
+        assert list(each) == ["code", "severity", "path", "message"]
+        assert each["severity"] in ("stop", "warn", "note")
+        assert each["path"].startswith("/")
+
+
+def test_check_ends_with_one_for_a_stop_and_only_then(desk: Desk) -> None:
+    assert desk("check").code == 0
+    desk.write("users/sm.yaml", FILES["users/sm.yaml"].replace("fly:", "flyy:"))
+    answer = desk("check", code=1)
+    assert "STOP" in answer.out
+    stops = [each["path"] for each in desk.json("check", code=1)["findings"] if each["severity"] == "stop"]
+    assert f"{len(stops)} stop, " in answer.out
+    assert any(path.startswith("/users/sm") for path in stops)
+
+
+def test_an_edit_that_breaks_something_ends_with_one_and_says_what(desk: Desk) -> None:
+    answer = desk("remove", "groups/fly", code=1)
+    assert "STOP" in answer.out
+    assert "undo" in desk("undo", "--help").out
+
+
+def test_history(desk: Desk) -> None:
+    desk("mark", "opening-night")
+    found = desk.json("history")
+    assert set(found) == {"snapshots"}
+    assert all(list(each) == ["code", "who", "when", "note", "marks", "changes"] for each in found["snapshots"])
+    assert found["snapshots"][0]["marks"] == ["opening-night"]
+    first = desk("history").out.splitlines()
+    assert first[0].split() == ["CODE", "WHEN", "WHO", "MARKS", "NOTE", "CHANGES"]
+
+
+def test_paths_of_one_user(desk: Desk) -> None:
+    found = desk.json("paths", "sm")
+    assert {"heard_by", "hears"} <= set(found)
+
+
+def test_now_ends_with_one_while_conflicts_are_open(desk: Desk) -> None:
+    _clash(desk)
+    assert desk("now").code == 0
+    desk("merge", "deck", code=1)
+    found = desk.json("now", code=1)
+    assert (found["conflicts"], found["draft"]) == (2, "main")
+    assert {"title", "last", "unrecorded", "merge", "hub", "release"} <= set(found)
+
+
+def test_now_tells_of_a_file_that_cannot_be_read(desk: Desk) -> None:
+    desk.write("groups/fly.yaml", "nmae: Fly\n")
+    desk.write("users/sm.yaml", "lable: x\n")
+    said = desk("now").out
+    assert "groups/fly.yaml:1:1" in said
+    assert "users/sm.yaml:1:1" in said
+
+
+@pytest.mark.parametrize(
+    "command",
+    [
+        ("now",), ("compare",), ("check",), ("history",), ("trace", "users/sm"), ("set", "groups/fly/name", "F"), ("paths",),
+        ("remove", "groups/snd/label"), ("record", "--note", "n"), ("draft", "list"), ("draft", "open", "x"), ("mark", "m"),
+        ("restore", "last-1"), ("undo",), ("undo", "--list"), ("merge", "main"), ("carry", "last"), ("rollback", "last"),
+    ],
+    ids=" ".join,
+)  # fmt: skip
+def test_json_is_json_and_nothing_else(desk: Desk, command: tuple[str, ...]) -> None:
+    desk.write("groups/rig.yaml", "name: Rigging\n")
+    answer = desk(*command, "--json", code=None)
+    assert answer.code in (0, 1), answer
+    json.loads(answer.out)
+    assert answer.err == ""
+
+
+# --- streams and terminals ---
+
+
+def program(folder: Path, *arguments: str, **environment: str) -> subprocess.CompletedProcess[str]:
+    env = {**os.environ, "SHOWVC_WHO": "Ada Rook", **environment}
+    return subprocess.run(
+        [SHOWVC, *arguments], cwd=folder, env=env, capture_output=True, text=True, check=False, stdin=subprocess.DEVNULL
+    )
+
+
+def test_in_a_pipe_nothing_is_coloured_and_no_progress_is_shown(edited: Desk) -> None:
+    for arguments in (("compare",), ("check",), ("history",), ("now",)):
+        done = program(edited.folder, *arguments, FORCE_COLOR="", TERM="xterm-256color")
+        assert "\x1b" not in done.stdout
+        assert done.stderr == ""
+
+
+def test_no_color_is_honoured_on_a_terminal(edited: Desk) -> None:
+    import pty
+
+    def shown(**environment: str) -> bytes:
+        master, slave = pty.openpty()
+        env = {**os.environ, "TERM": "xterm-256color", **environment}
+        with subprocess.Popen(
+            [SHOWVC, "compare"], cwd=edited.folder, env=env, stdin=slave, stdout=slave, stderr=slave
+        ) as process:
+            os.close(slave)
+            said = b""
+            while True:
+                try:
+                    part = os.read(master, 65536)
+                except OSError:
+                    break
+                if not part:
+                    break
+                said += part
+            process.wait()
+        os.close(master)
+        return said
+
+    assert b"\x1b[" in shown()
+    plain = shown(NO_COLOR="1")
+    assert b"\x1b[" not in plain
+    assert b"Lost" in plain
+
+
+def test_a_reader_that_goes_away_is_no_error(edited: Desk) -> None:
+    command = f"{SHOWVC} compare --json | head -c 1"
+    done = subprocess.run(["bash", "-c", command], cwd=edited.folder, capture_output=True, text=True, check=False)
+    assert done.stderr == ""
+
+
+def test_the_folder_is_found_from_below_and_by_name(desk: Desk, tmp_path: Path) -> None:
+    assert Desk(desk.folder / "users").json("now")["title"] == "The Salt Road"
+    assert Desk(tmp_path).json("now", "--show", str(desk.folder))["title"] == "The Salt Road"
+    assert read(desk.folder).title == "The Salt Road"
