@@ -23,7 +23,8 @@ def merge_three(
         raise ShowError(f"{into} is no single document", "let it end in .show.yaml or .show.json")
     if take not in (None, "mine", "incoming"):
         raise ShowError(f"{take!r} is no side", "take mine or incoming")
-    base, ours, theirs = (one_source(session, name).show for name in (before, mine, incoming))
+    base = one_source(session, before).show
+    ours, theirs = (one_source(session, name, base).show for name in (mine, incoming))
     merged = merge(base, ours, theirs)
     answers = []
     while take is not None and not merged.clean:

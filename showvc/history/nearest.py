@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import hashlib
-import re
 from collections import Counter
 from collections.abc import Mapping
 from dataclasses import dataclass
@@ -14,8 +13,6 @@ from showvc.history.archive import Archive
 from showvc.history.files import body_at
 from showvc.history.shows import Shows
 from showvc.history.sources import Source, find_commit
-
-_STAMP = re.compile(r"^# snapshot ([0-9a-f]{7,40})\b")
 
 
 @dataclass(frozen=True, slots=True)
@@ -30,8 +27,7 @@ class Base:
 
 def base_of_file(archive: Archive, shows: Shows, source: Source, mine: str) -> Base:
     """The snapshot that the file says it was made from, else the nearest one of the whole history."""
-    code = stamp_in(source)
-    commit = find_commit(archive, code) if code else None
+    commit = find_commit(archive, source.stamp) if source.stamp else None
     if commit is not None:
         return Base(commit, f"from {commit[:7]}, the snapshot that the file names")
     found = nearest(archive, shows, source.show, mine)
@@ -39,16 +35,6 @@ def base_of_file(archive: Archive, shows: Shows, source: Source, mine: str) -> B
     return Base(
         found.commit, f"from {found.commit[:7]}, the nearest snapshot of the history: {differing}", found.distance
     )
-
-
-def stamp_in(source: Source) -> str | None:
-    """The code that an exported document names in its first line."""
-    if source.file is None or not source.file.is_file():
-        return None
-    with source.file.open("rb") as stream:
-        first = stream.readline(200).decode("utf-8", "replace")
-    found = _STAMP.match(first.lstrip("\ufeff"))
-    return found[1] if found else None
 
 
 def nearest(archive: Archive, shows: Shows, show: Show, mine: str) -> Base:

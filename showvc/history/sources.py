@@ -8,7 +8,7 @@ from datetime import datetime, timedelta
 from pathlib import Path
 
 from showvc.document import Show, ShowError, near
-from showvc.formats import read
+from showvc.formats.sources import FILES, is_table, read_stamped
 from showvc.history.archive import DRAFTS, MARKS, Archive, GitFailed
 from showvc.history.shows import Shows
 from showvc.history.snapshots import CODE_LENGTH, history
@@ -21,19 +21,24 @@ _TIME = re.compile(r"\d{4}-\d{2}-\d{2}(?P<clock>[T ]\d{2}:\d{2}(?P<seconds>:\d{2
 
 @dataclass(frozen=True, slots=True)
 class Source:
-    """A show and what it was called. `commit` is its snapshot, `tree` its files, where it has them."""
+    """A show and what it was called. `commit` is its snapshot, `tree` its files, where it has them.
+
+    `stamp` is the code of the snapshot that a file says it is of.
+    """
 
     name: str
     show: Show
     commit: str | None = None
     tree: str | None = None
     file: Path | None = None
+    stamp: str | None = None
 
 
-def find(archive: Archive | None, name: str, shows: Shows | None) -> Source:
+def find(archive: Archive | None, name: str, shows: Shows | None, current: Show | None = None) -> Source:
     """The show of this name: `working`, `last`, `last-3`, a mark, a draft, a snapshot's code, a time,
     a folder or a file.
 
+    `current` is the show in which the rows of another's tables are looked for; the last snapshot where it is None.
     ShowError where nothing of this name is known, or more than one.
     """
     if archive is not None and shows is not None:
@@ -45,9 +50,18 @@ def find(archive: Archive | None, name: str, shows: Shows | None) -> Source:
             tree = archive.tree_of(commit)
             return Source(name, shows.at(tree), commit, tree)
     path = Path(name)
-    if path.exists() or path.suffix in (".yaml", ".yml", ".json", ".xlsx") or "/" in name:
-        return Source(name, read(path), file=path)
+    if on_disk(name):
+        if current is None and archive is not None and shows is not None and archive.last and is_table(path):
+            current = shows.at(archive.last)
+        show, stamp = read_stamped(path, shows.progress if shows is not None else None, current)
+        return Source(name, show, file=path, stamp=stamp)
     raise unknown_source(archive, name)
+
+
+def on_disk(name: str) -> bool:
+    """Whether a name is a folder's or a file's, there or misspelt."""
+    path = Path(name)
+    return path.exists() or path.suffix.lower() in FILES or "/" in name
 
 
 def find_commit(archive: Archive, name: str) -> str | None:

@@ -43,7 +43,7 @@ def played(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Played:
     monkeypatch.chdir(tmp_path)
     show = Played(tmp_path / "road")
     assert CliRunner().invoke(app, ["start", str(show.folder), "--title", "The Salt Road"]).exit_code == 0
-    assert show.run("import", PLOTS / "matrix.xlsx", "--mapping", PLOTS / "matrix.mapping.yaml", "--yes") == 0
+    assert show.run("import", PLOTS / "matrix.xlsx", "--yes") == 0
     return show
 
 
@@ -88,7 +88,72 @@ def test_a_workbook_goes_out_and_comes_back_with_an_edit(played):
 def test_text_tables_and_a_mapped_file_are_sources_like_any_other(played):
     assert played.run("export", "tables") == 0
     assert played.run("compare", "last", "tables", "--fail-on-change") == 0
-    assert played.run("compare", "last", PLOTS / "list", "--fail-on-change") in (0, 1)
+    assert played.run("compare", "last", PLOTS / "matrix.xlsx", "--fail-on-change") == 0
+    assert played.run("compare", PLOTS / "matrix.xlsx", "last", "--fail-on-change") == 0
+    assert played.run("check", PLOTS / "panels.xlsx") in (0, 1)
+
+
+@pytest.mark.parametrize("plot", ["list", "matrix.xlsx", "panels.xlsx", "plot.json", "plot.xml"])
+def test_every_plot_is_compared_by_the_things_that_the_show_knows(played, plot):
+    """Beyond what each plot alone carries, they are the same document: under the ids that the show has."""
+    assert played.run("set", "users/stage-manager/name", "Show Caller") == 0
+    assert played.run("record", "--note", "Renamed") == 0
+    assert played.run("compare", "last", PLOTS / plot, "--json") == 0
+    edits = [edit for edit in json.loads(played.said)["changes"] if "/extra" not in edit["path"]]
+    assert [(edit["path"], edit["change"], edit["after"]) for edit in edits] == [
+        ("/users/stage-manager/name", "renamed", "Stage Manager")
+    ]
+
+
+def test_a_mapped_plot_is_merged_without_an_import(played):
+    Path("plot.csv").write_text("Position,Dept.\nStage Manager,stage management\n")
+    mapping = "{each: user, columns: {Position: name, Dept.: department}}"
+    Path("plot.csv.mapping.yaml").write_text(f"mapping: 1\ntables:\n  plot: {mapping}\nmissing: keep\n")
+    assert played.run("merge", "plot.csv") == 0, played.said
+    assert "the nearest snapshot" in played.said
+    assert b"department: stage management" in played.files()["users/stage-manager.yaml"]
+
+
+def test_a_workbook_is_merged_from_the_snapshot_that_it_names(played):
+    played.run("export", "show.xlsx")
+    code = json.loads(history(played))["snapshots"][0]["code"]
+    played.run("set", "groups/fly-rail/name", "Fly Floor")
+    played.run("record", "--note", "On the deck")
+    sheets = rows_of(Path("show.xlsx").read_bytes())
+    next(row for row in sheets["Users"] if row[0] == "follow-spot-1")[sheets["Users"][0].index("Name")] = "Truss Spot"
+    Path("show.xlsx").write_bytes(workbook(sheets))
+    assert played.run("merge", "show.xlsx") == 0, played.said
+    assert f"from {code}, the snapshot that the file names" in played.said
+    assert b"name: Truss Spot" in played.files()["users/follow-spot-1.yaml"]
+    assert b"name: Fly Floor" in played.files()["groups/fly-rail.yaml"]
+
+
+@pytest.mark.parametrize("stamp", ["last", "../../x", "--help", "2026-01-01", "0" * 40, "", "last-99"])
+def test_a_stamp_that_is_no_snapshot_of_this_show_is_not_followed(played, stamp):
+    played.run("export", "show.xlsx")
+    sheets = rows_of(Path("show.xlsx").read_bytes())
+    next(row for row in sheets["About"] if row[0] == "Stamp")[1] = stamp
+    Path("show.xlsx").write_bytes(workbook(sheets))
+    assert played.run("merge", "show.xlsx") == 0, played.said
+    assert "the nearest snapshot" in played.said
+
+
+def test_without_a_history_tables_are_read_over_the_other_source(played, monkeypatch, tmp_path):
+    played.run("export", "one.show.yaml")
+    Path("out").mkdir()
+    monkeypatch.chdir("out")
+    said = CliRunner().invoke(app, ["compare", "../one.show.yaml", str(PLOTS / "matrix.xlsx"), "--fail-on-change"])
+    assert said.exit_code == 0, said.output
+
+
+def history(played):
+    played.run("history", "--json")
+    return played.said
+
+
+def test_a_file_that_is_not_there_is_told_as_such(played):
+    assert played.run("compare", "last", "nowhere.xml") == 2
+    assert "nowhere.xml: is not there" in played.said
 
 
 def test_cells_that_cannot_be_read_are_listed_and_end_with_one(played):
@@ -132,14 +197,14 @@ def test_doubts_in_a_pipe_are_listed_and_answered_by_a_file(played):
 def test_hostile_files_are_refused_and_nothing_is_changed(played, name, data, said):
     before = played.files()
     Path(name).write_bytes(data)
-    assert played.run("import", name, "--yes", "--mapping", PLOTS / "xml.mapping.yaml") == 2
+    assert played.run("import", name, "--yes", "--mapping", PLOTS / "plot.xml.mapping.yaml") == 2
     assert said in played.said and "Traceback" not in played.said
     assert (played.files(), played.snapshots()) == (before, 2)
 
 
 def test_unrecorded_edits_stop_an_import(played):
     assert played.run("set", "users/follow-spot-1/name", "Edited") == 0
-    assert played.run("import", PLOTS / "matrix.xlsx", "--mapping", PLOTS / "matrix.mapping.yaml", "--yes") == 2
+    assert played.run("import", PLOTS / "matrix.xlsx", "--yes") == 2
     assert "record them first" in played.said
 
 

@@ -8,14 +8,14 @@ from dataclasses import dataclass, field, replace
 from typing import Any, get_args
 
 from showvc.document import LINE_LABELS, LINES, Show
-from showvc.document.bodies import BridgeKind, Direction, Listen, Priority, Talk
+from showvc.document.bodies import BridgeKind, Channel, Direction, LineUse, Listen, Priority, Talk
 from showvc.formats.tables import cells
 from showvc.formats.tables.cells import Unreadable, Value, shown, text_of
 from showvc.formats.tables.drafts import ID_SHAPE, Draft, Spot, folded, spot_name, valid_id
 from showvc.formats.tables.identity import Answers, Doubt, Facts, match, plain
 from showvc.formats.tables.mapping import MappedTable, PlotMapping, pattern
 from showvc.formats.tables.naming import new_id
-from showvc.formats.tables.notation import mode_of
+from showvc.formats.tables.notation import meant_mode
 from showvc.formats.tables.plots import Cell, PlotRow, PlotTable, across_name, cells_of
 
 SECTION_OF = {"user": "users", "group": "groups", "device": "devices", "bridge": "bridges"}
@@ -44,7 +44,7 @@ class Thing:
 
 @dataclass(slots=True)
 class _Entry:
-    """One channel as a file tells it."""
+    """One channel as a file tells it. `likely` is its number where neither file nor show says one."""
 
     target: Thing
     number: int | None
@@ -52,6 +52,7 @@ class _Entry:
     spot: Spot
     extra: dict[str, Any]
     table: PlotTable
+    likely: int = 0
 
 
 @dataclass(slots=True)
@@ -165,17 +166,20 @@ class _Work:
     def _point(self, table: PlotTable, field_name: str, cell: Cell, sections: Sequence[str]) -> Thing:
         """The thing that a cell points at; one that the file does not list is made. Unreadable for a failed cell."""
         text = " ".join(text_of(_meaning(table.mapping, field_name, cell[0])).split())
-        found = next((thing for section in sections if (thing := self._find(section, text))), None)
+        meant = (section for section in sections if self._find(section, text) or self._only_in_current(section, text))
+        section = next(meant, sections[0])
+        found = self._find(section, text)
         if found is None:
-            known = next((section for section in sections if self._in_current(section, text)), sections[0])
-            found = Thing(
-                known, text, "", text if ID_SHAPE.fullmatch(text) and text in self.current.section(known) else None
-            )
+            is_id = ID_SHAPE.fullmatch(text) and text in self.current.section(section)
+            found = Thing(section, text, "", text if is_id else None)
             self._know(found)
         self.spelled[table.name].setdefault(id(found), shown(cell[0]).strip())
         return found
 
-    def _in_current(self, section: str, text: str) -> bool:
+    def _only_in_current(self, section: str, text: str) -> bool:
+        """Whether the show has this, in a section that the file does not list itself."""
+        if section in self.draft.covered:
+            return False
         if section not in self.called:
             bodies = self.current.section(section)
             words = {
@@ -256,10 +260,12 @@ class _Work:
         word = across_name(table.mapping, head) or head
         said = _parts(across.says, cell)
         if across.is_ == "target":
-            place = self._positions(table)[head]
+            place = self._positions(table)[head] + 1
             target = self._target(table, (word, cell[1]))
             self.spelled[table.name][id(target)] = word
-            thing.listed.append(_Entry(target, place + 1, said, cell[1], {}, table))
+            # A grid says who is with whom; only where its columns are keys does their order say numbers.
+            number = place if table.mapping.also == "keys" else None
+            thing.listed.append(_Entry(target, number, said, cell[1], {}, table, place))
         elif across.is_ == "number":
             thing.listed.append(
                 _Entry(self._target(table, said.pop("target")), _number(word), said, cell[1], {}, table)
@@ -374,6 +380,7 @@ class _Work:
                 for table, row in thing.rows:
                     self._fields(table, thing, row, firsts)
         self._mark_covered()
+        self._note_spoken()
         for user in self.things["users"]:
             self._channels(user, firsts)
         for device in self.things["devices"]:
@@ -397,7 +404,7 @@ class _Work:
                 continue
             meant = _meaning(table.mapping, word, value)
             if word in LINES:
-                self.draft.put((*path, "lines", word), spot, meant, lambda cell: mode_of(text_of(cell)))
+                self.draft.put((*path, "lines", word), spot, meant, lambda cell: self._line_mode(path, word, cell))  # noqa: B023
             elif word in ("user", "device", "target") and thing.section in ("devices", "bridges"):
                 self.draft.put((*path, word), spot, meant, lambda cell: self._id_of(word, cell))  # noqa: B023
             else:
@@ -405,6 +412,10 @@ class _Work:
         for head, value in row.extra.items():
             key = extra_key(table.name, head, firsts[table.mapping.each])
             self.draft.set((*path, "extra", key), row.spot, None, value)
+
+    def _line_mode(self, path: tuple[str, ...], line: str, cell: Value) -> dict[str, str]:
+        user = self.current.users.get(path[1])
+        return meant_mode(text_of(cell), _mode_now(user.lines.get(line) if user else None))  # type: ignore[call-overload]
 
     def _id_of(self, word: str, value: Value) -> str:
         sections = {"user": ("users",), "device": ("devices",), "target": ("groups", "users")}[word]
@@ -415,24 +426,38 @@ class _Work:
         return found.id
 
     def _channels(self, user: Thing, firsts: Mapping[str, str]) -> None:
-        used = {entry.number for entry in user.listed}
-        free = (number for number in range(1, 1000) if number not in used)
+        keys = _channel_ids(user.listed)
+        numbers = self._numbers(user, keys)
         channels: dict[str, Any] = {}
-        for entry in user.listed:
-            key, turn = entry.target.id, 2
-            while key in channels:
-                key, turn = f"{entry.target.id}#{turn}", turn + 1
+        for key, entry in zip(keys, user.listed, strict=True):
             # One spot for the whole channel: most fields of a cell stand in that cell.
             path = ("users", user.id, "channels", key)
-            channel: dict[str, Any] = {"number": entry.number or next(free)}
-            channels[key] = channel
+            channel = channels[key] = {"number": numbers[key]}
             self.draft.set(path, entry.spot, entry.target.name, channel)
             self._channel_fields(path, entry, channel)
             for head, value in entry.extra.items():
                 name = extra_key(entry.table.name, head, firsts.get("channel", entry.table.name))
                 channel.setdefault("extra", {})[name] = value
 
+    def _numbers(self, user: Thing, keys: Sequence[str]) -> dict[str, int]:
+        """The number of each channel: what the file says, else what the show has, else the likely one, else any."""
+        numbers = {key: entry.number for key, entry in zip(keys, user.listed, strict=True) if entry.number}
+        used = {*numbers.values()}
+        known = self.current.users[user.id].channels if user.id in self.current.users else {}
+        told = {key: channel.number for key, channel in known.items()}
+        used |= {number for key, number in told.items() if not self.draft.speaks_of(key)}
+        likely = {key: entry.likely for key, entry in zip(keys, user.listed, strict=True) if entry.likely}
+        for wanted in (told, likely):
+            for key in keys:
+                if key not in numbers and key in wanted and wanted[key] not in used:
+                    numbers[key] = wanted[key]
+                    used.add(wanted[key])
+        free = (number for number in range(1, 1000) if number not in used)
+        return {key: numbers.get(key) or next(free) for key in keys}
+
     def _channel_fields(self, path: tuple[str, ...], entry: _Entry, channel: dict[str, Any]) -> None:
+        user = self.current.users.get(path[1])
+        now = user.channels.get(path[3]) if user else None
         for word, (value, spot) in entry.fields.items():
             if value is None:
                 continue
@@ -441,7 +466,7 @@ class _Work:
                 self.draft.put((*path, word), spot, meant, _CHANNEL_READERS[word])
                 continue
             try:
-                channel.update(mode_of(text_of(meant)))
+                channel.update(meant_mode(text_of(meant), _mode_now(now)))
             except Unreadable as error:
                 codes = ", ".join(entry.table.mapping.codes.get("mode", {}))
                 self.draft.refuse(spot, value, f"one of the codes {codes}" if codes else str(error), path)
@@ -482,6 +507,36 @@ class _Work:
             if mapped.each == "key" or (across and across.is_ == "key") or mapped.also == "keys":
                 self.draft.covered.add("devices/keys")
 
+    def _note_spoken(self) -> None:
+        """Where grids of targets alone speak of channels, they say nothing of targets without a column."""
+        grids = [table for table in self.tables if table.mapping.across and table.mapping.across.is_ == "target"]
+        others = [
+            table
+            for table in self.tables
+            if table.mapping.each == "channel"
+            or table.mapping.also == "channels"
+            or (table.mapping.across and table.mapping.across.is_ == "number")
+        ]
+        if grids and not others and all(table.mapping.also is None for table in grids):
+            self.draft.spoken = {
+                self._head_target(table, word)
+                for table in grids
+                for head in table.place["heads"]
+                if (word := across_name(table.mapping, head)) is not None
+            }
+
+    def _head_target(self, table: PlotTable, word: str) -> str:
+        """The id of the target that a head names; of one that no cell below it mentions, the one in the show."""
+        text = " ".join(text_of(_meaning(table.mapping, "target", word)).split())
+        for section in ("groups", "users"):
+            found = self._find(section, text)
+            if found is not None:
+                return found.id
+            for name, body in self.current.section(section).items():
+                if text == name or folded(text) in (folded(body.name), folded(getattr(body, "label", None) or "")):
+                    return str(name)
+        return ""
+
     def _keep_place(self, table: PlotTable) -> None:
         place = {key: value for key, value in table.place.items() if value not in (None, [], {})}
         order: dict[str, None] = {}
@@ -517,6 +572,20 @@ class _Work:
             if found:
                 order.setdefault(found.id)
         return order
+
+
+def _mode_now(use: Channel | LineUse | None) -> dict[str, str]:
+    return {"talk": use.talk, "listen": use.listen} if use else {}
+
+
+def _channel_ids(listed: Sequence[_Entry]) -> list[str]:
+    """The id of each channel on a list: its target's, numbered where that stands there again."""
+    seen: dict[str, int] = {}
+    made = []
+    for entry in listed:
+        turn = seen[entry.target.id] = seen.get(entry.target.id, 0) + 1
+        made.append(entry.target.id if turn == 1 else f"{entry.target.id}#{turn}")
+    return made
 
 
 def extra_key(table: str, head: str, first: str) -> str:

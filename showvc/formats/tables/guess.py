@@ -15,7 +15,7 @@ from showvc.formats.tables.cells import Unreadable, Value, shown
 from showvc.formats.tables.drafts import TOTALS
 from showvc.formats.tables.mapping import FIELDS, PlotMapping, pattern
 from showvc.formats.tables.naming import new_id
-from showvc.formats.tables.notation import mode_of
+from showvc.formats.tables.notation import meant_mode
 from showvc.formats.tables.opening import refused
 from showvc.formats.tables.plots import HEAD_ROWS, Source, cells_of, heads_in, is_head, read_plot
 from showvc.formats.tables.sheets import Sheet, is_blank
@@ -50,9 +50,9 @@ _NAMES = {
     "device": "unit device pack beltpack station panel name",
 }
 MODES = {
-    "t": "momentary/none", "talk": "momentary/none", "l": "none/always", "r": "none/always", "listen": "none/always",
-    "tl": "momentary/always", "tr": "momentary/always", "x": "momentary/always", "talklisten": "momentary/always",
-    "lt": "latch/always", "o": "open/always",
+    "t": "talks/none", "talk": "talks/none", "l": "none/listens", "r": "none/listens", "listen": "none/listens",
+    "tl": "talks/listens", "tr": "talks/listens", "x": "talks/listens", "talklisten": "talks/listens",
+    "lt": "latch/listens", "o": "open/listens",
 }  # fmt: skip
 _USUAL = "none/switchable"
 _CODE = re.compile(r"[A-Za-z+/✓●-]{1,4}|[Tt]alk.{0,9}|[Ll]isten.{0,9}")
@@ -80,7 +80,8 @@ def guess(source: Source) -> PlotMapping:
             tables[new_id(table.title, "tables", tables)] = {**table.place, **made}
     mapping, problems = validate(PlotMapping, {"mapping": 1, "tables": tables})
     if mapping is None or not tables:
-        raise refused(source.file, "holds nothing that looks like a plot", "write a mapping by hand; see the guide")
+        way_out = "write a mapping by hand: showvc import --help names an example"
+        raise refused(source.file, "holds nothing that looks like a plot", way_out)
     assert not problems, "a mapping that was made has no problems"
     return mapping
 
@@ -104,7 +105,9 @@ def preview(source: Source, mapping: PlotMapping, count: int = 10) -> list[Previ
             said.update({head: shown(cell[0]) for head, cell in row.across})
             said.update({f"({head})": str(value) for head, value in row.extra.items()})
             rows.append(said)
-        heads = tuple(dict.fromkeys(head for said in rows for head in said))
+        order = [text for head in table.place["heads"] for text in (table.mapping.columns.get(head), head, f"({head})")]
+        found = dict.fromkeys(head for said in rows for head in said)
+        heads = tuple(sorted(found, key=lambda head: order.index(head) if head in order else len(order)))
         made.append(Preview(table.name, heads, tuple(tuple(said.get(head, "") for head in heads) for said in rows)))
     return made
 
@@ -253,6 +256,9 @@ def _across(seen: Seen) -> _Across | None:
     if len(likely) < 2 or not any(_plain_mode(code) for code in codes):
         return None
     used = {text for head in likely for text in seen.texts(head)}
+    # A group may be called by a word that heads other columns too, as Production or Stage; its codes tell.
+    named = [head for head in seen.columns if _fields(head) and seen.texts(head) and used.issuperset(seen.texts(head))]
+    likely = [head for head in seen.columns if head in {*likely, *named}]
     return _Across("target", tuple(likely), "{}", "{mode}", tuple(sorted(used)))
 
 
@@ -373,7 +379,7 @@ def _plain_mode(text: str) -> str | None:
 
 def _is_mode(text: str) -> bool:
     try:
-        return bool(mode_of(text))
+        return bool(meant_mode(text, {}))
     except Unreadable:
         return False
 

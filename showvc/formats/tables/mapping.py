@@ -40,7 +40,7 @@ from showvc.document.bodies import Ref, Tags, Text
 from showvc.formats import nodes
 from showvc.formats.reading import placed, read_body
 from showvc.formats.tables.cells import Unreadable
-from showvc.formats.tables.notation import mode_of
+from showvc.formats.tables.notation import meant_mode
 
 Each = Literal["user", "group", "device", "bridge", "channel", "key", "show"]
 
@@ -208,7 +208,7 @@ def _about_across(table: MappedTable, at: tuple[str, ...]) -> list[Mistake | Non
 
 def _code(field: str, cell: str, said: str, at: tuple[str, ...]) -> Mistake | None:
     try:
-        mode_of(said)
+        meant_mode(said, {})
     except Unreadable as error:
         return Problem(f"{said!r} is not a way to talk and listen", way_out=str(error)), (*at, "codes", field, cell)
     return None

@@ -9,7 +9,7 @@ from __future__ import annotations
 
 import json
 import re
-from collections.abc import Callable
+from collections.abc import Callable, Mapping
 from functools import lru_cache
 from typing import Any
 
@@ -113,6 +113,36 @@ def _modes(text: str) -> tuple[tuple[str, str], ...]:
     if not found:
         raise Unreadable(f"talk/listen, of {', '.join(TALK)} and {', '.join(LISTEN)}: such as momentary/always")
     return ("talk", _TALK_OF[found["talk"].lower()]), ("listen", _LISTEN_OF[found["listen"].lower()])
+
+
+TALKS, LISTENS = "talks", "listens"
+
+
+def meant_mode(text: str, now: Mapping[str, str]) -> dict[str, str]:
+    """What a code of somebody else's means. `talks` and `listens` keep the way of it that there is `now`.
+
+    Where there is none, they are momentary and always: `talks/listens` says no more than a plain TL in a plot does.
+    """
+    talk, _, listen = (word.strip().lower() for word in text.partition("/"))
+    strict = f"{'-' if talk == TALKS else talk}/{'-' if listen == LISTENS else listen}"
+    made = mode_of(strict)
+    if talk == TALKS:
+        made["talk"] = _unless_none(now.get("talk"), "momentary")
+    if listen == LISTENS:
+        made["listen"] = _unless_none(now.get("listen"), "always")
+    return made
+
+
+def _unless_none(word: str | None, usual: str) -> str:
+    return word if word and word != "none" else usual
+
+
+def says_mode(meaning: str, talk: str, listen: str) -> bool:
+    """Whether a code of this meaning is right for somebody who talks and listens so."""
+    try:
+        return meant_mode(meaning, {"talk": talk, "listen": listen}) == {"talk": talk, "listen": listen}
+    except Unreadable:
+        return False
 
 
 LEGEND = (

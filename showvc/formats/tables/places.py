@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from pathlib import Path
 
 from showvc.document import MachineError, Problem, Show, ShowError
@@ -13,6 +14,7 @@ from showvc.formats.tables.sheets import Progress
 MAPPING = ".mapping.yaml"
 """The end of a mapping's name: `plot.xlsx.mapping.yaml` stands beside `plot.xlsx`, and is used without being named."""
 MAX_FILES = 200
+_CODE = re.compile("[0-9a-f]{7,40}")
 
 
 def mapping_place(path: Path) -> Path:
@@ -59,13 +61,15 @@ def mapping_of(path: Path, given: Path | None = None) -> PlotMapping | None:
     return read_mapping(_bytes(place), str(place))
 
 
-def read_table(path: Path, progress: Progress | None = None, current: Show | None = None) -> Show:
-    """The show that tables hold, for whatever wants a source. `current` is where rows without ids are looked for.
+def read_table(path: Path, progress: Progress | None = None, current: Show | None = None) -> tuple[Show, str | None]:
+    """The show that tables hold, for whatever wants a source, and the code of the snapshot that they name.
 
-    ShowError with each cell that cannot be read, or each row that may be one thing or another.
+    `current` is where rows without ids are looked for. ShowError with each cell that cannot be read, or each row
+    that may be one thing or another.
     """
     plan = plan_import(current, load(path), str(path), mapping_of(path), progress=progress)
-    return settled(plan, str(path))
+    stamp = plan.stamp if plan.stamp and _CODE.fullmatch(plan.stamp) else None
+    return settled(plan, str(path)), stamp
 
 
 def settled(plan: ImportPlan, file: str) -> Show:
@@ -79,17 +83,6 @@ def settled(plan: ImportPlan, file: str) -> Show:
     if problems or plan.show is None:
         raise ShowError(problems)
     return plan.show
-
-
-def stamp_in(path: Path) -> str | None:
-    """The snapshot that tables of our own say they came from; None where they are not ours or say nothing."""
-    from showvc.formats.tables.own import is_own_book, read_tables
-    from showvc.formats.tables.plan import open_source
-
-    source = open_source(load(path), str(path))
-    if source.book is None or not is_own_book(source.book):
-        return None
-    return read_tables(source.book, str(path))[1].stamp
 
 
 def write_tables(

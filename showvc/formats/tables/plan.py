@@ -149,6 +149,8 @@ def _thing_over(base: Tree, tree: Tree, draft: Draft, section: str, whole: bool)
             made["extra"] = {**value, **tree.get("extra", {})}
         elif word == "channels" and covered and not _own_channels(draft):
             made["channels"] = _channels_over(value, tree.get("channels", {}), draft)
+            if not made["channels"]:
+                del made["channels"]
         elif not covered and word not in tree:
             made[word] = value
     return made
@@ -167,6 +169,7 @@ def _channels_over(base: Tree, channels: Tree, draft: Draft) -> Tree:
         made[name] = {**kept, **channel}
         if "extra" in before or "extra" in channel:
             made[name]["extra"] = {**before.get("extra", {}), **channel.get("extra", {})}
+    made.update({name: channel for name, channel in base.items() if name not in made and not draft.speaks_of(name)})
     return made
 
 

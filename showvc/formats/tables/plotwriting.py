@@ -12,6 +12,7 @@ from showvc.formats.tables.assemble import PLOTS, SECTION_OF, extra_key
 from showvc.formats.tables.cells import tags_text
 from showvc.formats.tables.drafts import Names, folded
 from showvc.formats.tables.mapping import MappedTable, PlotMapping
+from showvc.formats.tables.notation import says_mode
 from showvc.formats.tables.opening import refused
 from showvc.formats.tables.plots import across_name
 from showvc.formats.tables.sheets import write_text_table
@@ -190,10 +191,11 @@ class _Writer:
         """The cell that says this by the mapping's codes; the meaning itself where it has none."""
         codes = table.codes.get(word, {})
         said = _as_word(meaning)
-        for code, means in codes.items():
-            if folded(means) == folded(said) or (word in ("mode", *LINES) and _same_mode(means, said)):
-                return code
-        return meaning
+        found = next((code for code, means in codes.items() if folded(means) == folded(said)), None)
+        if found is None and word in ("mode", *LINES):
+            talk, _, listen = said.partition("/")
+            found = next((code for code, means in codes.items() if says_mode(means, talk, listen)), None)
+        return meaning if found is None else found
 
     # Grids
 
@@ -417,16 +419,6 @@ def _tidied(node: Any) -> Any:
 
 def _mode(fields: Mapping[str, Any]) -> str:
     return f"{fields.get('talk', 'none')}/{fields.get('listen', 'switchable')}"
-
-
-def _same_mode(one: str, other: str) -> bool:
-    from showvc.formats.tables.cells import Unreadable
-    from showvc.formats.tables.notation import mode_of
-
-    try:
-        return mode_of(one) == mode_of(other)
-    except Unreadable:
-        return False
 
 
 def _as_word(value: Any) -> str:

@@ -43,7 +43,7 @@ def test_the_proposal_is_shown_with_the_rows_that_it_reads():
 def test_codes_that_nobody_knows_are_listed_for_editing():
     rows = [["Position", "Stage", "Fly"], ["Caller", "Q", "TL"], ["Op", "TL", "Q"]]
     mapping = guess(open_source(workbook({"Plot": rows}), "plot.xlsx"))
-    assert mapping.tables["plot"].codes["mode"] == {"Q": "none/switchable", "TL": "momentary/always"}
+    assert mapping.tables["plot"].codes["mode"] == {"Q": "none/switchable", "TL": "talks/listens"}
 
 
 def test_a_file_without_a_plot_is_refused():

@@ -6,7 +6,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from showvc.document import ShowError, show_from_tree
+from showvc.document import Channel, ShowError, User, show_from_tree
 from showvc.formats.tables.mapping import read_mapping
 from showvc.formats.tables.plan import answers_text, plan_import, read_answers
 from showvc.formats.tables.textfiles import write_csv
@@ -84,6 +84,58 @@ def test_what_the_plot_says_nothing_of_stays():
     assert user.channels["stage"] == CURRENT.users["sm"].channels["stage"]
     assert (show.head.notes, show.head.required, show.devices) == ("kept", CURRENT.head.required, CURRENT.devices)
     assert show.groups == CURRENT.groups
+
+
+# A grid of targets says who is with whom, and no more.
+
+LOOSE = MAPPING.replace("T: momentary/none", "T: talks/none").replace("TL: momentary/always", "TL: talks/listens")
+
+
+def grid(heads, *rows, mapping=LOOSE, current=CURRENT):
+    data = workbook({"Plot": [["Position", "Dept.", *heads], *rows]})
+    return plan_import(current, data, "plot.xlsx", read_mapping(mapping.encode(), "plot.yaml")).show
+
+
+def numbers(show, user):
+    return {name: channel.number for name, channel in show.users[user].channels.items()}
+
+
+def test_channels_that_are_there_keep_their_numbers_whatever_the_order_of_the_columns():
+    show = grid(["Sound", "Fly Rail", "Stage"], ["Stage Manager", None, "TL", "TL", "TL"], SPOT_1[:1], SPOT_2[:1])
+    assert numbers(show, "sm") == {"stage": 1, "fly": 2, "snd": 3}
+    assert numbers(
+        grid(["Sound", "Fly Rail", "Stage"], SM[:1] + [None, "TL", "TL", "TL"], current=None), "stage-manager"
+    ) == {
+        "sound": 1,
+        "fly-rail": 2,
+        "stage": 3,
+    }
+
+
+def test_a_target_without_a_column_is_not_spoken_of():
+    show = grid(["Stage", "Sound"], ["Stage Manager", None, None, "TL"], ["Follow Spot 1", None, "T"], SPOT_2[:1])
+    assert numbers(show, "sm") == {"fly": 2, "snd": 1}
+    assert show.users["sm"].channels["fly"] == CURRENT.users["sm"].channels["fly"]
+    assert numbers(show, "spot-1") == {"stage": 1, "fly": 2}
+    assert numbers(show, "spot-2") == {}
+
+
+def test_a_code_that_says_only_that_somebody_talks_keeps_how():
+    way = {"number": 1, "talk": "latch", "listen": "switchable"}
+    current = CURRENT.with_section(
+        "users", {"sm": User(name="Stage Manager", channels={"stage": Channel(**way), "fly": Channel(number=2)})}
+    )
+    show = grid(["Stage", "Fly Rail"], ["Stage Manager", None, "TL", "TL"], current=current)
+    user = show.users["sm"].channels
+    assert (user["stage"].talk, user["stage"].listen) == ("latch", "switchable")
+    assert (user["fly"].talk, user["fly"].listen) == ("momentary", "switchable")
+    assert grid(["Stage"], ["Stage Manager", None, "T"], current=current).users["sm"].channels["stage"].listen == "none"
+
+
+def test_a_group_of_the_show_is_meant_before_a_position_of_the_same_name():
+    current = CURRENT.with_section("users", {"stage-hand": User(name="Stage")})
+    show = grid(["Stage"], ["Stage", None, None], ["Stage Manager", None, "TL"], current=current)
+    assert "stage" in show.users["sm"].channels and "stage-hand" not in show.users["sm"].channels
 
 
 def test_what_the_plot_lists_no_longer_is_removed_or_kept_as_the_mapping_says():

@@ -23,7 +23,8 @@ def source(layout):
 
 
 def mapping(layout):
-    return read_mapping((PLOTS / f"{layout}.mapping.yaml").read_bytes(), f"{layout}.mapping.yaml")
+    name = f"{LAYOUTS[layout]}.mapping.yaml"
+    return read_mapping((PLOTS / name).read_bytes(), name)
 
 
 def imported(layout, data=None, current=None):
