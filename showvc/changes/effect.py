@@ -6,6 +6,7 @@ from collections.abc import Iterator
 from dataclasses import dataclass, replace
 from typing import Any
 
+from showvc.changes.caution import critical_touched
 from showvc.changes.change import Comparison
 from showvc.changes.compare import edits
 from showvc.changes.strips import strips
@@ -55,7 +56,7 @@ class Effect:
     strips: tuple[str, ...]
     limits: tuple[str, ...]
     critical_groups: tuple[str, ...]
-    """Critical groups that an edit touches, in either show."""
+    """Critical groups that an edit touches."""
     matrices: tuple[Matrix, Matrix]
     """Who hears whom before and after."""
 
@@ -104,14 +105,14 @@ def effect_of(before: Show, after: Show, matrix: Matrix | None = None) -> Effect
         tuple(_required(before, after, old, new)),
         strips(before, after),
         tuple(_limits(before, after)),
-        _critical_groups(before, after),
+        critical_touched(before, after),
         (old, new),
     )
 
 
 def _over_critical(show: Show, matrix: Matrix, lost: Pairs) -> Pairs:
     """The lost pairs of which the talker talked on a critical group, and the listener heard it."""
-    critical = {name for name, group in show.groups.items() if group.critical}
+    critical = show.critical_groups
     rows: dict[int, int] = {}
     for slot, row in lost.rows.items():
         if row and slot < len(matrix.talks) and (over := critical & matrix.talks[slot]):
@@ -147,17 +148,3 @@ def _counts(before: Show, after: Show) -> Iterator[tuple[str, tuple[int | None, 
             was = len(before.users[name].channels) if name in before.users else None
             now = len(after.users[name].channels)
             yield f"channels of {spoken(after, name)}", (was, now), (old.channels, new.channels)
-
-
-def _critical_groups(before: Show, after: Show) -> tuple[str, ...]:
-    """Critical groups that were edited themselves, or are on the list of a user who was."""
-    touched = set(differing(before.groups, after.groups))
-    for name in differing(before.users, after.users):
-        old, new = (show.users[name].channels if name in show.users else {} for show in (before, after))
-        touched |= {key.partition("#")[0] for key in {*old, *new} if old.get(key) != new.get(key)}
-    return tuple(sorted(name for name in touched if any(_is_critical(show, name) for show in (before, after))))
-
-
-def _is_critical(show: Show, name: str) -> bool:
-    group = show.groups.get(name)
-    return group is not None and group.critical

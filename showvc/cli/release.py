@@ -103,12 +103,12 @@ def _refused(session: Session, gate: Gate) -> int:
 
 
 def _told(session: Session, packed: Packed, path: Path) -> None:
-    from showvc.release.caution import CAUTION, critical_groups
+    from showvc.changes.caution import CAUTION
     from showvc.release.fleet_words import short
     from showvc.release.stamp import spoken
 
     made, gate = packed.released, packed.gate
-    critical = bool(critical_groups(session.shows.at(made.code)))
+    critical = bool(session.shows.at(made.code).critical_groups)
     session.data(
         {
             "released": True,

@@ -8,16 +8,13 @@ from itertools import groupby
 from typing import Any
 
 from showvc.changes import Change, Comparison, Effect, Folder, RequiredChange
+from showvc.changes.caution import CAUTION
 from showvc.cli.app import styled
 from showvc.document import Show
 from showvc.document.pointers import join, parse
 from showvc.paths import asked_words, required_words
 from showvc.rules import Finding
 
-CAUTION = (
-    "Caution: a critical group is touched. Intercom is not a safety stop. Line-check every position on headset "
-    "before the show. Local rules and the responsible person decide."
-)
 _WHOLE_WORDS: Any = {"break_on_hyphens": False, "break_long_words": False}
 _FINDING = 88
 """Columns of the text of a finding, beside its code: fits a terminal of 120."""
@@ -84,11 +81,8 @@ def effect_lines(before: Show, after: Show, effect: Effect) -> list[str]:
         "Required paths", (required_line(before, after, change) for change in _worst_first(effect.required))
     )
     lines += _section("Lost on critical groups", folder.lines(effect.critical, "NO LONGER HEARD by"))
-    critical = set(effect.critical)
-    rest = type(effect.lost)(
-        effect.lost.order, {slot: row & ~effect.critical.rows.get(slot, 0) for slot, row in effect.lost.rows.items()}
-    )
-    lines += _section("Lost" if not critical else "Also lost", folder.lines(rest, "no longer heard by"))
+    title = "Also lost" if len(effect.critical) else "Lost"
+    lines += _section(title, folder.lines(effect.lost.without(effect.critical), "no longer heard by"))
     lines += _section("Key lost: the talker finds it in the menu only", folder.lines(effect.to_menu, "heard by"))
     lines += _section("Gained", folder.lines(effect.gained, "now heard by"))
     lines += _section("On a key now", folder.lines(effect.to_key, "heard by"))
@@ -97,7 +91,7 @@ def effect_lines(before: Show, after: Show, effect: Effect) -> list[str]:
     lines += _section("New label strips", [strips] if strips else [])
     if effect.critical_groups:
         groups = ", ".join((after if name in after.groups else before).label(name) for name in effect.critical_groups)
-        lines += wrapped(f"{CAUTION} ({groups})")
+        lines += wrapped(f"Caution: a critical group is touched. {CAUTION} ({groups})")
     return lines
 
 

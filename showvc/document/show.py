@@ -162,6 +162,11 @@ class Show:
         """A device's type: the show's own, else a built-in one."""
         return self.head.kinds.get(name) or BUILT_IN_KINDS.get(name)
 
+    @property
+    def critical_groups(self) -> frozenset[str]:
+        """The groups that carry flying, automation, rigging, pyro or emergency stop calls."""
+        return frozenset(name for name, group in self.groups.items() if group.critical)
+
     def target(self, name: str) -> Group | User | None:
         """The group or user of this id."""
         return self.groups[name] if name in self.groups else self.users.get(name)

@@ -52,6 +52,10 @@ class Pairs(Set[Pair]):
             return False
         return bool(self.rows.get(self.order.index(pair[0]), 0) >> self.order.index(pair[1]) & 1)
 
+    def without(self, other: Pairs) -> Pairs:
+        """These pairs but for those of another set over the same users."""
+        return Pairs(self.order, {slot: row & ~other.rows.get(slot, 0) for slot, row in self.rows.items()})
+
     def talkers(self) -> tuple[str, ...]:
         """Everyone who is the talker of a pair."""
         return tuple(sorted(self.order[slot] for slot, row in self.rows.items() if row))

@@ -10,7 +10,6 @@ from typing import Literal
 
 from showvc.changes import Change, edits
 from showvc.document import Show, hardware_address, near
-from showvc.release.caution import critical_groups
 from showvc.release.nearest import Apart, Ids, Nearest, Step, ancestry, common_base, content_ids, nearest
 from showvc.release.readings import Reading
 
@@ -135,7 +134,7 @@ def fleet(
         tuple(unknown),
         tuple(device for device, found in answers.items() if len(found) > 1),
         tuple(releases),
-        bool(critical_groups(show)),
+        bool(show.critical_groups),
     )
 
 

@@ -6,9 +6,9 @@ from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import asdict
 from typing import Any
 
+from showvc.changes.caution import CAUTION
 from showvc.formats.tables.sheets import write_text_table
 from showvc.history.snapshots import CODE_LENGTH
-from showvc.release.caution import CAUTION
 from showvc.release.fleet import Fleet, Holding, Part, Released, State, counts
 from showvc.release.lining import table
 

@@ -6,8 +6,8 @@ from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from itertools import groupby
 
+from showvc.changes.caution import CAUTION
 from showvc.document import LINES, Bridge, Channel, Device, LineUse, Show, User, key_place, target_of
-from showvc.release.caution import CAUTION, critical_groups
 from showvc.release.lining import columns, padded, wrapped
 
 WIDTH = 100
@@ -42,7 +42,7 @@ def key_sheets(show: Show, width: int = WIDTH, heading: Sequence[str] = ()) -> s
     head = wrapped(f"KEY SHEETS · {title}", width)
     head += [line for text in heading for line in wrapped(text, width)]
     head += ["", *wrapped(LEGEND, width)]
-    if critical_groups(show):
+    if show.critical_groups:
         head += ["", *wrapped(CAUTION, width)]
     sheets = [key_sheet(show, name, width) for name in show.devices]
     return "\n".join(head) + "\n" + "".join("\n" + sheet for sheet in sheets)

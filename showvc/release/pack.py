@@ -18,10 +18,10 @@ from dataclasses import asdict, dataclass, field
 from typing import Any
 
 from showvc.changes import Change
+from showvc.changes.caution import CAUTION, critical_touched
 from showvc.document import Problem, Show, ShowError
 from showvc.formats.single import read_single
 from showvc.release.canonical import canonical_json, canonical_show
-from showvc.release.caution import CAUTION, critical_groups, critical_touched
 from showvc.release.gate import Gate
 from showvc.release.keysheets import WIDTH, key_sheets
 from showvc.release.lining import wrapped
@@ -102,7 +102,7 @@ def pack_name(title: str, stamp: str) -> str:
 
 def _facts(show: Show, document: bytes, origin: Origin, gate: Gate, since: Since | None) -> dict[str, Any]:
     digest = hashlib.sha256(document).hexdigest()
-    touched = critical_touched(since.show, show, since.changes) if since else critical_groups(show)
+    touched = critical_touched(since.show, show) if since else sorted(show.critical_groups)
     return {
         "format": FORMAT,
         "title": show.title,
@@ -118,7 +118,7 @@ def _facts(show: Show, document: bytes, origin: Origin, gate: Gate, since: Since
         else None,
         "warnings": [_finding(found) for found in gate.standing],
         "critical": list(touched),
-        "caution": CAUTION if critical_groups(show) or touched else None,
+        "caution": CAUTION if show.critical_groups or touched else None,
     }
 
 

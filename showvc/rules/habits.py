@@ -87,7 +87,7 @@ def critical_without_key(scene: Scene) -> Iterator[Found]:
     for device in show.devices.values():
         if device.user:
             under_key[device.user].update(device.keys.values())
-    critical = {name for name, group in show.groups.items() if group.critical}
+    critical = show.critical_groups
     for user, body in show.users.items():
         if user not in under_key:
             continue
@@ -99,7 +99,7 @@ def critical_without_key(scene: Scene) -> Iterator[Found]:
 
 def priority_against_critical(scene: Scene) -> Iterator[Found]:
     show = scene.show
-    critical = {name for name, group in show.groups.items() if group.critical}
+    critical = show.critical_groups
     odd: dict[tuple[str, str], list[str]] = defaultdict(list)
     for user, body in show.users.items():
         for channel, entry in body.channels.items():

@@ -138,6 +138,11 @@ def test_limits_that_are_passed_now_and_were_not_before(edit: Edits, before: Edi
         ({"groups/fly": GONE}, ("fly",)),
         ({"users/sm/channels/lx/level": -3}, ()),
         ({"groups/lx/name": "Lights"}, ()),
+        ({"devices/desk-01/keys/A2": GONE}, ("fly",)),
+        ({"devices/desk-01/user": "asm"}, ("fly",)),
+        ({"devices/desk-01/place": "Prompt corner"}, ()),
+        ({"bridges/radio/target": "fly"}, ("fly",)),
+        ({"bridges/radio/direction": "in"}, ()),
     ],
 )
 def test_critical_groups_that_an_edit_touches(edit: Edits, touched: tuple[str, ...]) -> None:

@@ -10,8 +10,8 @@ import pytest
 from typer.testing import CliRunner
 
 import showvc.cli.release  # registers the commands
+from showvc.changes.caution import CAUTION
 from showvc.cli.app import CLEAN, NEEDS_A_PERSON, WRONG_INPUT, app
-from showvc.release.caution import CAUTION
 from showvc.release.pack import verify
 from showvc.release.stamp import stamp_of
 from tests.release.desk import Desk, desk

@@ -10,9 +10,9 @@ from typing import Any
 
 import pytest
 
+from showvc.changes.caution import CAUTION
 from showvc.document import Problem, Show
 from showvc.formats.tables.sheets import read_text_table
-from showvc.release.caution import CAUTION
 from showvc.release.fleet import Fleet, Released, fleet, letter
 from showvc.release.fleet_words import fleet_csv, fleet_plain, fleet_text
 from showvc.release.nearest import Apart, content_ids

@@ -8,8 +8,8 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
+from showvc.changes.caution import CAUTION
 from showvc.document import Show, show_from_tree
-from showvc.release.caution import CAUTION
 from showvc.release.keysheets import WIDTH, key_sheet, key_sheets
 from showvc.release.lining import columns, cut, padded, table, wrapped
 

@@ -14,9 +14,9 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from showvc.changes import edits
+from showvc.changes.caution import CAUTION
 from showvc.document import Show, ShowError
 from showvc.release.canonical import canonical_json, canonical_show
-from showvc.release.caution import CAUTION
 from showvc.release.gate import Gate
 from showvc.release.pack import FACTS, MEMBERS, SHEETS, SHOW, Origin, Since, pack, pack_name, verify
 from showvc.release.stamp import stamp_of
