@@ -8,6 +8,7 @@ git never lets go of it. What a ref cannot say (who, when, the reason of an over
 from __future__ import annotations
 
 import json
+import math
 from collections.abc import Callable, Iterable, Mapping, Sequence
 from contextlib import suppress
 from dataclasses import asdict, dataclass, replace
@@ -109,8 +110,22 @@ def _lines(archive: Archive, commit: str) -> dict[str, str]:
 
 
 def join_table(archive: Archive, other: str) -> None:
-    """Takes in the table of a hub, given by its commit; a line that both have keeps ours."""
-    _keep(archive, {**_lines(archive, other), **_table(archive)}, other)
+    """Takes in the table of a hub, given by its commit.
+
+    Where both have a line of one stamp, two engineers released the same content: the earlier record stands, so that
+    all come to rest on one, in whatever order they meet.
+    """
+    ours, theirs = _table(archive), _lines(archive, other)
+    doubled = {stamp for stamp in ours.keys() & theirs.keys() if ours[stamp] != theirs[stamp]}
+    told = dict(archive.blobs(oid for stamp in doubled for oid in (ours[stamp], theirs[stamp])))
+    first = {stamp: min(ours[stamp], theirs[stamp], key=lambda oid: (_moment(told[oid]), oid)) for stamp in doubled}
+    _keep(archive, {**theirs, **ours, **first}, other)
+
+
+def _moment(data: bytes) -> float:
+    """When a release was made, in seconds; what is no record comes last."""
+    found = _plain(data)
+    return datetime.fromisoformat(found.when).timestamp() if found else math.inf
 
 
 def _keep(archive: Archive, table: Mapping[str, str], also: str | None = None) -> None:
