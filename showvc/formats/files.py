@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import re
 from dataclasses import dataclass
+from functools import lru_cache
 from typing import Any
 
 from showvc.document import (
@@ -43,6 +44,7 @@ class Place:
         return Head if self.section is None else SECTIONS[self.section]
 
 
+@lru_cache(maxsize=20_000)
 def place_of(path: str) -> Place | None:
     """The place of a path relative to the show folder; None for what is not part of a show.
 

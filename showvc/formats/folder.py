@@ -24,7 +24,7 @@ def places(folder: Path) -> tuple[list[Place], list[Problem]]:
     """Every file of the show in this folder, sorted, and what stands there but cannot be read."""
     found: list[Place] = []
     problems: list[Problem] = []
-    for path in _paths(folder):
+    for path, odd in _paths(folder):
         try:
             place = place_of(path)
         except ShowError as error:
@@ -32,23 +32,30 @@ def places(folder: Path) -> tuple[list[Place], list[Problem]]:
             continue
         if place is None:
             continue
-        if _odd := _not_plain(folder / path):
-            problems.append(Problem(_odd, path, way_out="put a plain file there"))
+        if odd:
+            problems.append(Problem(odd, path, way_out="put a plain file there"))
         else:
             found.append(place)
     return found, problems
 
 
-def _paths(folder: Path) -> Iterator[str]:
+def _paths(folder: Path) -> Iterator[tuple[str, str | None]]:
+    """The paths that may be of the show, and what keeps one from being a plain file."""
     if (folder / HEAD).exists() or (folder / HEAD).is_symlink():
-        yield HEAD
+        yield HEAD, _not_plain(folder / HEAD)
     for section in SECTIONS:
         if (folder / section).is_symlink():
             raise ShowError([Problem("is a link, not a folder", section, way_out="put the folder itself there")])
         if (folder / section).exists() and not (folder / section).is_dir():
             raise ShowError([Problem("is a file where a folder is wanted", section, way_out="rename or remove it")])
         if (folder / section).is_dir():
-            yield from sorted(f"{section}/{entry.name}" for entry in os.scandir(folder / section))
+            with os.scandir(folder / section) as entries:
+                yield from sorted((f"{section}/{entry.name}", _odd(entry)) for entry in entries)
+
+
+def _odd(entry: os.DirEntry[str]) -> str | None:
+    """What keeps an entry from being a plain file; costs no look at the file itself."""
+    return None if entry.is_file(follow_symlinks=False) else _not_plain(Path(entry.path))
 
 
 _LINK = "is a link, which a show never follows"

@@ -83,6 +83,7 @@ class Archive:
         self.folder = folder
         self.git_dir = folder / ".git"
         self.own = self.git_dir / "showvc"
+        self._files: dict[str, dict[str, str]] = {}
         self.waiting: Callable[[], None] | None = None
         """Says that another showvc is at work in this folder."""
 
@@ -153,8 +154,14 @@ class Archive:
         """Writes an object and gives its id."""
         from gitdb import IStream
 
-        stored = self.repo.odb.store(IStream(kind, len(data), BytesIO(data)))
-        return str(stored.hexsha.decode())
+        return str(self._loose.store(IStream(kind, len(data), BytesIO(data))).hexsha.decode())
+
+    @cached_property
+    def _loose(self) -> Any:
+        """Writes objects in this process: GitPython's own way starts a program for each."""
+        from gitdb import LooseObjectDB
+
+        return LooseObjectDB(str(self.git_dir / "objects"))
 
     def blob(self, oid: str) -> bytes:
         """The bytes of a blob."""
@@ -189,6 +196,11 @@ class Archive:
 
     def files(self, tree: str) -> dict[str, str]:
         """The files of a tree or snapshot: path → blob id. ShowError for links and modules."""
+        if tree not in self._files:
+            self._files[tree] = self._listed(tree)
+        return dict(self._files[tree])
+
+    def _listed(self, tree: str) -> dict[str, str]:
         found: dict[str, str] = {}
         for entry in self.git("ls-tree", "-r", "-z", "--full-tree", tree).split("\0"):
             if entry:

@@ -53,7 +53,7 @@ class Shows:
         What is new in it is read at once: ShowError with every problem of all its files.
         """
         files = self.archive.files(work)
-        known = self.archive.files(last) if last else {}
+        known = self.archive.files(self.archive.tree_of(last)) if last else {}
         problems: list[Problem] = []
         for section, oids in _new(files, known).items():
             try:
