@@ -12,7 +12,8 @@ from pydantic import ValidationError
 from showvc.document.bodies import Body, Head
 from showvc.document.names import check_id
 from showvc.document.pointers import join
-from showvc.document.problems import Problem, ShowError
+from showvc.document.problems import ShowError
+from showvc.document.refusals import refusals
 from showvc.document.shapes import DOCUMENT, SECTIONS, Shape, Tree, shape_of, slim, whole_tree
 from showvc.document.show import Show
 
@@ -34,10 +35,7 @@ AbsentType = Literal[Absent.ABSENT]
 
 def shape_at(steps: Steps) -> Shape | None:
     """The shape of this place in the single document; None where nothing can stand there."""
-    shape: Shape | None = DOCUMENT
-    for step in steps:
-        shape = shape.at(step) if shape else None
-    return shape
+    return DOCUMENT.along(steps)
 
 
 def get(show: Show, steps: Steps) -> Any:
@@ -154,22 +152,9 @@ def _with_item(items: list[Any], name: str, rest: Steps, value: Any) -> list[Any
     return [*items[:place], _with(items[place], rest, value), *items[place + 1 :]]
 
 
-def _validated(model: type[Any], tree: Tree, thing: Steps) -> Any:
+def _validated(model: type[Body], tree: Tree, thing: Steps) -> Any:
     try:
         return model.model_validate(tree)
     except ValidationError as error:
-        raise ShowError(_problem(model, thing, detail) for detail in error.errors(include_url=False)) from None
-
-
-def _problem(model: type[Body], thing: Steps, detail: Any) -> Problem:
-    loc = tuple(str(step) for step in detail["loc"] if step != "[key]")
-    place = join(*thing, *loc)
-    if detail["type"] == "missing":
-        return Problem(f"{place} is missing", way_out=f"set it too, or the whole of {join(*thing, *loc[:-1])}")
-    if detail["type"] == "extra_forbidden":
-        shape: Shape | None = shape_of(model)
-        for step in loc[:-1]:
-            shape = shape.at(step) if shape else None
-        return Problem(f"{place} is no field", way_out=f"allowed: {', '.join(shape.fields if shape else ())}")
-    said = str(detail.get("ctx", {}).get("error") or detail["msg"][:1].lower() + detail["msg"][1:])
-    return Problem(f"{place}: {detail['input']!r} is not taken: {said}")
+        found = refusals(error, shape_of(model), lambda steps: join(*thing, *steps))
+        raise ShowError(problem for problem, _ in found) from None

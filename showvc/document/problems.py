@@ -6,6 +6,9 @@ from collections.abc import Iterable
 from dataclasses import dataclass, replace
 from difflib import get_close_matches
 
+MAX_PROBLEMS = 100
+"""The most that is told of one body; what follows is mostly the same slip again."""
+
 
 @dataclass(frozen=True, slots=True)
 class Problem:

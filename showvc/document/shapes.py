@@ -7,7 +7,7 @@ its model.
 from __future__ import annotations
 
 import types
-from collections.abc import Callable, Mapping
+from collections.abc import Callable, Iterable, Mapping
 from dataclasses import dataclass, field
 from functools import cache
 from typing import Any, Literal, Union, get_args, get_origin, get_type_hints
@@ -46,6 +46,13 @@ class Shape:
             return self.item
         return self if self.kind == "free" else None
 
+    def along(self, steps: Iterable[str]) -> Shape | None:
+        """The shape at the end of these steps; None where nothing can stand there."""
+        shape: Shape | None = self
+        for step in steps:
+            shape = shape.at(step) if shape else None
+        return shape
+
     @property
     def branches(self) -> bool:
         return self.kind in ("record", "map", "free")
@@ -70,7 +77,7 @@ def shape_of(model: type[Body]) -> Shape:
     fields: dict[str, Shape] = {}
     for name, info in model.model_fields.items():
         written = info.alias or name
-        default = None if info.is_required() else info.get_default()
+        default = None if info.is_required() else info.get_default(call_default_factory=True)
         fields[written] = _shape(hints[name], default, info.is_required(), ORDERS.get(written))
     return Shape("record", fields=fields, model=model)
 
@@ -117,23 +124,30 @@ DOCUMENT = Shape(
 
 def to_tree(body: Body) -> Tree:
     """The body as plain values, defaults left out, in the order in which it is written."""
-    return _tree(body, shape_of(type(body)))
+    return _tree(body)
 
 
-def _tree(body: Body, shape: Shape) -> Tree:
+@cache
+def _written_as(model: type[Body]) -> tuple[tuple[str, str, Shape], ...]:
+    """Each field of a model, in the order in which they are written: its name, what it is written as, its shape."""
+    fields = shape_of(model).fields
+    return tuple((name, info.alias or name, fields[info.alias or name]) for name, info in model.model_fields.items())
+
+
+def _tree(body: Body) -> Tree:
     tree: Tree = {}
-    for name in body.model_fields_set:
-        info = type(body).model_fields[name]
-        written = info.alias or name
-        value = _plain(getattr(body, name), shape.fields[written])
-        if shape.fields[written].required or not _is_default(value, shape.fields[written]):
-            tree[written] = value
-    return {name: tree[name] for name in shape.fields if name in tree}
+    given, values = body.model_fields_set, body.__dict__
+    for name, written, shape in _written_as(type(body)):
+        if name in given:
+            value = _plain(values[name], shape)
+            if shape.required or not _is_default(value, shape):
+                tree[written] = value
+    return tree
 
 
 def _plain(value: Any, shape: Shape) -> Any:
     if shape.kind == "record":
-        return _tree(value, shape)
+        return _tree(value)
     if shape.kind == "map" and shape.item is not None:
         order, item = shape.order, shape.item
         names = sorted(value, key=lambda name: order(name, value[name]))

@@ -12,6 +12,7 @@ from dataclasses import dataclass, field, replace
 from typing import Any
 
 from showvc.document import Problem, ShowError
+from showvc.document.problems import MAX_PROBLEMS
 
 MAX_BYTES = 4 * 1024 * 1024
 """The largest file of a show folder."""
@@ -19,8 +20,6 @@ MAX_DOCUMENT_BYTES = 64 * 1024 * 1024
 MAX_DEPTH = 40
 MAX_NODES = 4_000_000
 BYTES_PER_ENTRY = 16 * 1024
-MAX_PROBLEMS = 100
-"""The most that is told of one body; what follows is mostly the same slip again."""
 MAX_SLOW_CHARACTERS = 512 * 1024
 """What the C reader refuses is read once more by the slow one up to this size (about 5 s)."""
 

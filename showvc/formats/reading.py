@@ -3,13 +3,13 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Mapping as Map
 from typing import Any, TypeVar
 
 from pydantic import ValidationError
 
-from showvc.document import Body, Problem, Shape, near, shape_of
-from showvc.formats.nodes import MAX_PROBLEMS, Mapping, Node, Scalar, Sequence
+from showvc.document import Body, Problem, Shape, shape_of
+from showvc.document.refusals import refusals
+from showvc.formats.nodes import Mapping, Node, Scalar, Sequence
 from showvc.formats.writing import number_text
 
 B = TypeVar("B", bound=Body)
@@ -80,98 +80,21 @@ def read_body(model: type[B], node: Node | None, file: str) -> tuple[B | None, l
     return body, [placed(problem, node, file, loc) for problem, loc in problems]
 
 
-def validate(model: type[B], raw: Any) -> tuple[B | None, list[tuple[Problem, tuple[str, ...]]]]:
-    """The body of these plain values, or None with the problems and the steps to each."""
+def validate(
+    model: type[B], raw: Any, shape: Shape | None = None
+) -> tuple[B | None, list[tuple[Problem, tuple[str, ...]]]]:
+    """The body of these plain values, or None with the problems and the steps to each.
+
+    `shape` is that of what stands around, where it takes more fields than the model.
+    """
     try:
         return model.model_validate(raw), []
     except ValidationError as error:
-        shape, details = shape_of(model), error.errors(include_url=False)
-        problems = [_worded(detail, shape) for detail in details[:MAX_PROBLEMS]]
-        if more := len(details) - len(problems):
-            problems.append((Problem(f"and {more} more here", way_out="mend the first ones and read again"), ()))
-        return None, problems
+        return None, refusals(error, shape or shape_of(model), ".".join)
 
 
 def _empty(node: Node) -> bool:
     return isinstance(node, Scalar) and node.text == "" and not node.quoted
-
-
-def _worded(detail: Any, shape: Shape) -> tuple[Problem, tuple[str, ...]]:
-    loc = tuple(str(step) for step in detail["loc"])
-    bad_name = bool(loc) and loc[-1] == "[key]"
-    loc = loc[:-1] if bad_name else loc
-    where = ".".join(loc)
-    kind, found = detail["type"], detail.get("input")
-    if kind == "extra_forbidden":
-        known = _fields_at(shape, loc[:-1])
-        way_out = near(loc[-1], known) or f"allowed: {', '.join(known)}"
-        return Problem(f"unknown field {loc[-1]!r}", way_out=way_out), loc
-    if kind == "missing":
-        return Problem(f"field {where!r} is missing", way_out="add it"), loc[:-1]
-    if bad_name:
-        return Problem(f"{loc[-1]!r} cannot stand here as a name", way_out=_allowed_name(loc)), loc
-    subject = f"{where}: " if where else ""
-    wanted = _wanted(detail)
-    if wanted.startswith(_shown(found)) or (isinstance(found, dict) and wanted.startswith("which ")):
-        return Problem(subject + wanted.removeprefix("which ")), loc
-    return Problem(f"{subject}found {_shown(found)}, {wanted}"), loc
-
-
-def _fields_at(shape: Shape, loc: tuple[str, ...]) -> list[str]:
-    inner: Shape | None = shape
-    for step in loc:
-        inner = inner.at(step) if inner else None
-    return list(inner.fields) if inner else []
-
-
-def _allowed_name(loc: tuple[str, ...]) -> str:
-    parent = loc[-2] if len(loc) > 1 else ""
-    return {
-        "keys": "a key is a page letter and a number: A1, B15",
-        "lines": "the lines are emergency, announce, program",
-        "channels": "a channel is named by its target's id, a second one to the same target 'id#2'",
-    }.get(parent, "an id: a small letter, then small letters, digits or '-', at most 40")
-
-
-def _shown(value: Any) -> str:
-    text = repr(value) if not isinstance(value, dict | list) else {dict: "fields", list: "a list"}[type(value)]
-    return text if len(text) <= 60 else text[:57] + "…"
-
-
-def _wanted(detail: Any) -> str:
-    kind, context = detail["type"], detail.get("ctx", {})
-    if kind == "literal_error":
-        return f"allowed: {context['expected']}".replace("'", "").replace(" or ", ", ")
-    if kind == "value_error":
-        said = str(context["error"])
-        return f"which {said}" if said.startswith(("is ", "holds ")) else said
-    if kind in _BOUNDS:
-        return _BOUNDS[kind].format(*context.values())
-    if kind == "string_pattern_mismatch":
-        return _PATTERNS.get(context["pattern"], "not in the form wanted")
-    return _TYPES.get(kind, detail["msg"][:1].lower() + detail["msg"][1:])
-
-
-_PATTERNS: Map[str, str] = {
-    r"^[a-z][a-z0-9-]{0,39}$": "an id is wanted: a small letter, then small letters, digits or '-', at most 40",
-    r"^[a-z][a-z0-9-]{0,39}(#([2-9]|[1-9][0-9]))?$": "a target's id is wanted, such as lx or lx#2, or a line",
-}
-_BOUNDS: Map[str, str] = {
-    "greater_than_equal": "at least {} is wanted",
-    "less_than_equal": "at most {} is allowed",
-    "string_too_short": "a text is wanted here",
-}
-_TYPES: Map[str, str] = {
-    "int_type": "a whole number is wanted, without leading zeros or exponent",
-    "int_from_float": "a whole number is wanted",
-    "string_type": "text is wanted",
-    "bool_type": "true or false is wanted",
-    "bool_parsing": "true or false is wanted",
-    "dict_type": "fields are wanted, such as {name: value}",
-    "mapping_type": "fields are wanted, such as {name: value}",
-    "model_type": "fields are wanted, such as {name: value}",
-    "model_attributes_type": "fields are wanted, such as {name: value}",
-}
 
 
 def placed(problem: Problem, node: Node | None, file: str, loc: tuple[str, ...]) -> Problem:

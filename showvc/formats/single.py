@@ -16,8 +16,6 @@ from showvc.document import (
     Show,
     ShowError,
     check_id,
-    near,
-    shape_of,
 )
 from showvc.formats import nodes
 from showvc.formats.files import NewerShow, refuse_newer
@@ -117,22 +115,13 @@ def _refuse_oversize(size: int, raw: dict[str, Any], file: str) -> None:
 
 
 def _show(raw: dict[str, Any]) -> tuple[Show | None, list[tuple[Problem, tuple[str, ...]]]]:
-    problems: list[tuple[Problem, tuple[str, ...]]] = []
-    head, more = validate(Head, {name: value for name, value in raw.items() if name not in SECTIONS})
-    problems += [_with_sections(problem, loc) for problem, loc in more]
+    head, problems = validate(Head, {name: value for name, value in raw.items() if name not in SECTIONS}, DOCUMENT)
     sections: dict[str, Entries[Any]] = {}
     for section, model in SECTIONS.items():
         bodies, more = _section(section, model, raw.get(section, {}))
         problems += more
         sections[section] = Entries(bodies)
     return (Show(head, **sections) if head is not None and not problems else None), problems
-
-
-def _with_sections(problem: Problem, loc: tuple[str, ...]) -> tuple[Problem, tuple[str, ...]]:
-    if problem.message.startswith("unknown field") and len(loc) == 1:
-        known = [*shape_of(Head).fields, *SECTIONS]
-        return Problem(problem.message, way_out=near(loc[0], known) or f"allowed: {', '.join(known)}"), loc
-    return problem, loc
 
 
 def _section(section: str, model: Any, raw: Any) -> tuple[dict[str, Any], list[tuple[Problem, tuple[str, ...]]]]:

@@ -142,7 +142,11 @@ def test_a_folder_that_is_not_there(tmp_path: Path) -> None:
         (("restore", "last-99"), "before the first snapshot"),
         (("compare", "0000000"), "no source"),
         (("merge", "nobody"), "no source"),
-        (("set", "users/sm/channels/fly/talk", "shout"), "'none', 'momentary', 'latch', 'dual' or 'open'"),
+        (
+            ("set", "users/sm/channels/fly/talk", "lach"),
+            "/users/sm/channels/fly/talk: found 'lach', allowed: none, momentary, latch, dual, open",
+        ),
+        (("set", "users/sm/channels/fly", "{number: 2, tlak: latch}"), "unknown field 'tlak' (did you mean talk?)"),
         (("set", "users/sm/colour", "red"), "allowed: name"),
         (("set", "users/nobody/name", "X"), "there is no /users/nobody"),
         (("set", "users/sm/channels/rig/talk", "latch"), "there is no /users/sm/channels/rig"),

@@ -225,7 +225,7 @@ def test_a_required_path_to_what_is_not_there_names_near_ones(desk: Desk) -> Non
 
 
 def test_a_required_path_that_is_no_path(desk: Desk) -> None:
-    assert "/required/r/to is missing" in desk("set", "required/r", "{from: sm}", code=2).err
+    assert "field '/required/r/to' is missing" in desk("set", "required/r", "{from: sm}", code=2).err
     assert "nothing at /required/r" in desk("remove", "required/r", code=2).err
 
 
