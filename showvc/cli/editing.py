@@ -88,11 +88,11 @@ def restore(
     source: Annotated[str, typer.Argument(metavar="SOURCE", help="A snapshot, mark, draft, time, folder or file.")],
 ) -> None:
     """Put the whole show folder back to a source. Edits that are not recorded are kept first."""
+    from showvc.cli.sources import one_source
     from showvc.cli.texts import counts_words
     from showvc.history.restoring import restore as put_back
-    from showvc.history.sources import find
 
-    done = put_back(session.archive, session.shows, find(session.archive, source, session.shows))
+    done = put_back(session.archive, session.shows, one_source(session, source))
     session.data({"restored": source, "changes": done.changes.counts(), "kept": done.kept and done.kept[:7]})
     changed = counts_words(done.changes.counts())
     session.say(f"The folder is as in {source}: {changed}." if changed else f"The folder is as in {source} already.")

@@ -43,10 +43,10 @@ def merge(
         from showvc.cli.merging_files import merge_three
 
         return merge_three(session, source, before, mine, into, take)
+    from showvc.cli.sources import one_source
     from showvc.history.joining import merge_source
-    from showvc.history.sources import find
 
-    outcome = merge_source(session.archive, find(session.archive, source, session.shows), session.shows, remembered)
+    outcome = merge_source(session.archive, one_source(session, source), session.shows, remembered)
     if take and not outcome.merge.clean:
         outcome = _take_all(session, take)
     return told(session, outcome)

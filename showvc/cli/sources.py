@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from pathlib import Path
 from typing import TYPE_CHECKING
 
@@ -9,7 +10,11 @@ from showvc.cli.app import Session
 
 if TYPE_CHECKING:
     from showvc.document import Show
+    from showvc.history.archive import Archive
     from showvc.history.sources import Source
+
+_PACKED = ".release.zip"
+_MISREAD = re.compile(r"[^\W_]{3}[\W_][^\W_]{3}[\W_][^\W_]{4}")
 
 
 def one_source(session: Session, name: str, current: Show | None = None) -> Source:
@@ -19,13 +24,42 @@ def one_source(session: Session, name: str, current: Show | None = None) -> Sour
     """
     from showvc.history.sources import find, on_disk
 
+    if name.lower().endswith(_PACKED) and Path(name).is_file():
+        return _packed(name)
     archive = session.archive_or_none
     if archive is None:
         if name != "working" and not on_disk(name):
             _ = session.archive  # which says what is missing for such a name to mean something
         name = str(session.folder) if name == "working" else name
         return find(None, name, None, current)
+    _refuse_misread(archive, name)
     return find(archive, name, session.shows, current)
+
+
+def _packed(name: str) -> Source:
+    """The show of a release file. ShowError where the file is not what its stamp says."""
+    from showvc.document import ShowError
+    from showvc.formats.sources import file_bytes
+    from showvc.history.sources import Source
+    from showvc.release.pack import MOST_BYTES, verify
+
+    found = verify(file_bytes(Path(name), MOST_BYTES), name)
+    if found.show is None or found.facts is None or not found.holds:
+        raise ShowError(found.problems)
+    return Source(name, found.show, file=Path(name), stamp=found.facts["snapshot"]["code"])
+
+
+def _refuse_misread(archive: Archive, name: str) -> None:
+    """ShowError for what is laid out as a stamp and is none, with what may have been misread."""
+    if not _MISREAD.fullmatch(name):
+        return
+    from showvc.history.sources import find_commit, on_disk
+    from showvc.release.stamp import ALPHABET
+    from showvc.release.store import find_release
+
+    mostly = sum(char in ALPHABET for char in name.upper()) >= 8
+    if mostly and not on_disk(name) and find_commit(archive, name) is None:
+        find_release(archive, name)
 
 
 def two_sources(session: Session, before: str | None, after: str | None) -> tuple[Source, Source]:

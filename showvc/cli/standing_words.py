@@ -49,7 +49,7 @@ def _release(session: Session) -> dict[str, Any] | None:
     known = releases(session.archive)
     if not known:
         return None
-    last = known[0]
+    last = known[-1]
     over = f", over: {last.over}" if last.over else ""
     words = f"{last.stamp}, of {last.code[:7]}, {when_words(last.when)}, {last.who}{over}"
     return {"stamp": last.stamp, "snapshot": last.code[:7], "when": last.when, "words": words}

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import re
+from collections.abc import Mapping
 from dataclasses import dataclass
 from datetime import datetime, timedelta
 from pathlib import Path
@@ -16,7 +17,10 @@ from showvc.history.working import work_tree
 
 _LAST = re.compile(r"last(?:-(\d{1,6}))?")
 _CODE = re.compile(r"[0-9a-f]{4,40}")
+_BETWEEN = re.compile(r"[\W_]+")
 _TIME = re.compile(r"\d{4}-\d{2}-\d{2}(?P<clock>[T ]\d{2}:\d{2}(?P<seconds>:\d{2})?([-+]\d{2}:?\d{2}|Z)?)?")
+_RELEASES = "refs/releases/"
+_WORDS = {MARKS: "a mark", DRAFTS: "a draft"}
 
 
 @dataclass(frozen=True, slots=True)
@@ -35,8 +39,8 @@ class Source:
 
 
 def find(archive: Archive | None, name: str, shows: Shows | None, current: Show | None = None) -> Source:
-    """The show of this name: `working`, `last`, `last-3`, a mark, a draft, a snapshot's code, a time,
-    a folder or a file.
+    """The show of this name: `working`, `last`, `last-3`, a mark, a draft, a release's stamp, a snapshot's code,
+    a time, a folder or a file.
 
     `current` is the show in which the rows of another's tables are looked for; the last snapshot where it is None.
     ShowError where nothing of this name is known, or more than one.
@@ -68,15 +72,25 @@ def find_commit(archive: Archive, name: str) -> str | None:
     """The snapshot of this name, or None where the name is no snapshot's."""
     if found := _LAST.fullmatch(name):
         return _back(archive, int(found[1] or 0))
-    refs = archive.refs()
-    named = [refs[prefix + name] for prefix in (MARKS, DRAFTS, "refs/releases/") if prefix + name in refs]
-    if len(set(named)) > 1:
-        raise ShowError(f"{name!r} is a mark and a draft at once", "use the snapshot's code, or rename one of them")
+    named = _named(archive.refs(), name)
+    if len(set(named.values())) > 1:
+        raise ShowError(f"{name!r} is {' and '.join(named)} at once", "use the snapshot's code, or rename one of them")
     if named:
-        return named[0]
+        return next(iter(named.values()))
     if _CODE.fullmatch(name) and (found_commit := _by_code(archive, name)):
         return found_commit
     return _at_time(archive, name) if _TIME.fullmatch(name) else None
+
+
+def _named(refs: Mapping[str, str], name: str) -> dict[str, str]:
+    """The snapshots that have this name, by what they have it as. A stamp may be spelled as it was read aloud."""
+    named = {words: refs[prefix + name] for prefix, words in _WORDS.items() if prefix + name in refs}
+    stamps = {_spelled(ref.removeprefix(_RELEASES)): oid for ref, oid in refs.items() if ref.startswith(_RELEASES)}
+    return named | ({"a release": stamps[_spelled(name)]} if _spelled(name) in stamps else {})
+
+
+def _spelled(stamp: str) -> str:
+    return _BETWEEN.sub("", stamp).upper()
 
 
 def _back(archive: Archive, count: int) -> str:
@@ -131,6 +145,6 @@ def unknown_source(archive: Archive | None, name: str) -> ShowError:
         ]
     hint = (
         near(name, known)
-        or "a source is working, last, last-3, a mark, a draft, a snapshot's code, a time, a folder or a file"
+        or "a source is working, last, last-3, a mark, a draft, a stamp, a snapshot's code, a time, a folder or a file"
     )
     return ShowError(f"{name!r} is no source that this show knows", hint)

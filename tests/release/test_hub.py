@@ -6,7 +6,6 @@ import json
 from pathlib import Path
 from typing import Any
 
-
 from showvc.history.archive import Archive
 from showvc.history.hub_incoming import RELEASE_TABLE
 from showvc.history.hub_tables import JOINS
@@ -14,7 +13,7 @@ from showvc.history.shows import Shows
 from showvc.release.store import Packed, join_table, release, releases
 from tests.history.hubs import Engineer, made_pair
 from tests.release.desk import Desk, desk
-from tests.release.salt import edited, salt
+from tests.release.salt import salt
 
 __all__ = ["desk"]
 
