@@ -124,7 +124,7 @@ class Group(Body):
     label: Text | None = None
     critical: bool = False
     tags: Tags = frozenset()
-    extra: Free = {}
+    extra: Free = Field(default_factory=dict)
 
 
 class Channel(Body):
@@ -136,7 +136,7 @@ class Channel(Body):
     level: Level = 0
     priority: Priority = "normal"
     label: Text | None = None
-    extra: Free = {}
+    extra: Free = Field(default_factory=dict)
 
 
 class LineUse(Body):
@@ -155,7 +155,7 @@ class User(Body):
     department: Text | None = None
     channels: Mapping[ChannelId, Channel] = {}
     lines: Mapping[LineId, LineUse] = {}
-    extra: Free = {}
+    extra: Free = Field(default_factory=dict)
 
 
 class Device(Body):
@@ -167,7 +167,7 @@ class Device(Body):
     hardware: Hardware | None = None
     place: Text | None = None
     keys: Mapping[KeyId, ChannelId] = {}
-    extra: Free = {}
+    extra: Free = Field(default_factory=dict)
 
 
 class Bridge(Body):
@@ -179,7 +179,7 @@ class Bridge(Body):
     target: Ref
     circuit: Text = ""
     direction: Direction = "both"
-    extra: Free = {}
+    extra: Free = Field(default_factory=dict)
 
 
 class Limits(Body):
@@ -232,7 +232,7 @@ class Head(Body):
     required: Mapping[Ref, Required] = {}
     quiet: Mapping[Ref, Quiet] = {}
     notes: Notes = ""
-    extra: Free = {}
+    extra: Free = Field(default_factory=dict)
 
 
 BUILT_IN_KINDS: Mapping[str, Kind] = {

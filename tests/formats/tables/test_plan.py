@@ -104,7 +104,7 @@ def test_channels_that_are_there_keep_their_numbers_whatever_the_order_of_the_co
     show = grid(["Sound", "Fly Rail", "Stage"], ["Stage Manager", None, "TL", "TL", "TL"], SPOT_1[:1], SPOT_2[:1])
     assert numbers(show, "sm") == {"stage": 1, "fly": 2, "snd": 3}
     assert numbers(
-        grid(["Sound", "Fly Rail", "Stage"], SM[:1] + [None, "TL", "TL", "TL"], current=None), "stage-manager"
+        grid(["Sound", "Fly Rail", "Stage"], [*SM[:1], None, "TL", "TL", "TL"], current=None), "stage-manager"
     ) == {
         "sound": 1,
         "fly-rail": 2,
