@@ -20,9 +20,10 @@ def demo(
     session: Session,
     folder: Annotated[Path, typer.Argument(metavar="DIR", help="An empty or new folder for the example show.")],
 ) -> None:
-    """Play the example show through: four tour stops, a parallel edit with conflicts, a bad edit and its rollback.
+    """Play the example show through.
 
-    Everything is done with the same commands that you would type; the folder is yours to try things in.
+    Four tour stops, a parallel edit with conflicts, a bad edit and its rollback. Everything is done with the same
+    commands that you would type; the folder is yours to try things in.
     """
     from showvc.demo.production import TITLE
     from showvc.demo.story import NEXT, TOURING_ENGINEER, chapters

@@ -86,7 +86,7 @@ def mark(
     move: Annotated[bool, typer.Option("--move", help="Move a mark that stands on another snapshot.")] = False,
     gone: Annotated[bool, typer.Option("--remove", help="Take the mark away.")] = False,
 ) -> None:
-    """Name a snapshot, so that it can be used wherever a source is wanted."""
+    """Name a snapshot, to be used wherever a source is wanted."""
     from showvc.history import drafts as naming
     from showvc.history.tracing import require_commit
 

@@ -27,7 +27,9 @@ def hub(
     ] = None,
     forget: Annotated[bool, typer.Option("--forget", help="Work without a hub from now on.")] = False,
 ) -> None:
-    """Name the hub where engineers exchange, or make one in a folder or on a stick. With none: how far apart we are.
+    """Name or make the hub where engineers exchange. It is made in a folder or on a stick.
+
+    Without one named: how far apart we are.
 
     Examples: showvc hub /media/stick/salt-road; showvc hub comms@hub.example:salt-road
     """
@@ -63,7 +65,7 @@ def join(
         str | None, typer.Option("--who", metavar="NAME", help="Who is working here; kept with the show.")
     ] = None,
 ) -> int:
-    """Take part in a show: begin a show folder with all that a hub holds."""
+    """Take part in a show: a folder with all that a hub holds."""
     from showvc.history.hub_join import join_hub
 
     made = join_hub(place, folder.resolve(), who, draft, session.progress("Looking at"))
@@ -91,7 +93,9 @@ def sync(
         float | None, typer.Option("--every", metavar="MINUTES", min=0.01, help="Sync again and again, until Ctrl-C.")
     ] = None,
 ) -> int:
-    """Exchange with the hub: take what others recorded, put it together with yours, send yours.
+    """Exchange with the hub: take, put together, send.
+
+    Takes what others recorded, puts it together with what you did, and sends that.
 
     Conflicts wait to be settled, as with any merge: showvc settle
     """
@@ -192,7 +196,7 @@ def _again_and_again(session: Session, seconds: float, remembered: bool) -> int:
 
 @command("verify")
 def verify(session: Session) -> int:
-    """Look whether all is whole: the history, every snapshot, the list of operations, and the hub."""
+    """Look whether history, snapshots, operations and hub are whole."""
     from showvc.history.hub_verify import verify as look
 
     checks = look(session.archive, session.progress("Looking at"), session.waiting)

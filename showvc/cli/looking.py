@@ -123,7 +123,7 @@ def check(
     ] = "working",
     quiet: Annotated[bool, typer.Option("--accepted", help="Also show findings that the show accepts.")] = False,
 ) -> int:
-    """Check a show against the rules: stop (may not be released), warn, note.
+    """Check a show against the rules. Findings are stop (may not be released), warn or note.
 
     Accept a finding that is not a stop so:
     showvc set quiet/spare-packs '{rule: device-without-user, at: /devices/pack-40, why: spare}'

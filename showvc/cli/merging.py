@@ -71,7 +71,7 @@ def settle(
     ] = None,
     let_go: Annotated[bool, typer.Option("--drop", help="Drop the open merge; nothing of it stays.")] = False,
 ) -> int:
-    """Settle the conflicts of the open merge: one by one, by value, or all for one side.
+    """Settle conflicts: one by one, by value, or all for one side.
 
     With no option: on a terminal each conflict is asked, in a pipe they are listed.
     """

@@ -39,7 +39,7 @@ def release(
         str | None, typer.Option("--stamp", metavar="STAMP", help="With --verify: the stamp that it should have.")
     ] = None,
 ) -> int:
-    """Pack a recorded snapshot for loading, under a stamp that can be read over a headset.
+    """Pack a recorded snapshot for loading. It gets a stamp that can be read over a headset.
 
     Only where no stop and no open conflict stands. The file holds the show, its hash, the key sheets, and what changed
     since the release before; the same snapshot makes the same file again.
@@ -192,7 +192,7 @@ def fleet(
     ],
     as_csv: Annotated[bool, typer.Option("--csv", help="Print a table for a spreadsheet.")] = False,
 ) -> int:
-    """Tell what every device holds: which release, how far behind, and edits that nobody recorded.
+    """Tell what every device holds. Which release, how far behind, and edits that nobody recorded.
 
     A table has one line for each device: its id, name, place or hardware address, and the stamp read off it. A dump is
     a single document named after its device, such as desk-01.show.json.

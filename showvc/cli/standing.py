@@ -19,7 +19,7 @@ def start(
     title: Annotated[str | None, typer.Option(help="The production's title.")] = None,
     who: Who = None,
 ) -> None:
-    """Begin a show in a folder: an empty one, or one that holds a show's files already."""
+    """Begin a show in a folder, empty or with a show's files."""
     from showvc.history.beginning import begin
 
     name = who or _ask_who(session)
@@ -40,7 +40,7 @@ def _ask_who(session: Session) -> str | None:
 
 @command("now")
 def now(session: Session, who: Who = None) -> int:
-    """Tell where I stand: draft, unrecorded edits, open conflicts, hub, last release."""
+    """Tell where I stand: draft, edits, conflicts, hub, release."""
     from showvc.cli.standing_words import standing, standing_lines
     from showvc.history.people import introduce
 
@@ -59,7 +59,7 @@ def undo(
     to: Annotated[int | None, typer.Option("--to", metavar="N", help="Step back to before operation N.")] = None,
     listing: Annotated[bool, typer.Option("--list", help="List the last operations, undo nothing.")] = False,
 ) -> None:
-    """Step back over the last command, an undo included: undoing twice does it again."""
+    """Step back over the last command. An undo is one too: undoing twice does it again."""
     from showvc.history.operations import log
     from showvc.history.operations import undo as step_back
 

@@ -39,7 +39,7 @@ def import_file(
     note: Annotated[str | None, typer.Option("--note", "-n", metavar="TEXT", help="The snapshot's note.")] = None,
     yes: Annotated[bool, typer.Option("--yes", help="Take what is shown without asking.")] = False,
 ) -> int:
-    """Take over what a table says: shown first, then recorded as one snapshot.
+    """Take over what a table says, as one snapshot. What would change is shown first.
 
     Examples: showvc import show.xlsx; showvc import plot.csv --guess; showvc import plot.csv --accept answers.yaml
     """
@@ -210,7 +210,7 @@ def export_file(
     mapping: MappingOption = None,
     replace: Annotated[bool, typer.Option("--replace", help="Write over a file that is there.")] = False,
 ) -> int:
-    """Write the show as a workbook, as text tables, as one document, or through a mapping as another's file.
+    """Write the show as a workbook, text tables or one document. With a mapping, as another's file.
 
     Examples: showvc export show.xlsx; showvc export tables last-3; showvc export plot.json --mapping plot.mapping.yaml
     """
