@@ -9,7 +9,7 @@ import os
 import re
 import subprocess
 from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
-from contextlib import contextmanager
+from contextlib import AbstractContextManager
 from dataclasses import dataclass
 from datetime import datetime
 from functools import cached_property
@@ -19,7 +19,7 @@ from typing import TYPE_CHECKING, Any
 
 from showvc.document import MachineError, ShowError
 from showvc.formats.atomic import write_atomically
-from showvc.history.locks import let_go
+from showvc.history.locks import alone, let_go
 
 if TYPE_CHECKING:
     from git import Repo
@@ -302,29 +302,9 @@ class Archive:
 
     # --- one at a time ---
 
-    @contextmanager
-    def locked(self, waiting: Callable[[], None] | None = None) -> Iterator[None]:
+    def locked(self, waiting: Callable[[], None] | None = None) -> AbstractContextManager[None]:
         """Two showvc processes on one folder wait for each other; a killed one lets go."""
-        from filelock import FileLock, Timeout
-
-        lock = FileLock(str(self.own / "lock"))
-        try:
-            try:
-                lock.acquire(timeout=1)
-            except Timeout:
-                if tell := waiting or self.waiting:
-                    tell()
-                lock.acquire(timeout=600)
-        except Timeout:
-            raise MachineError(
-                "another showvc has worked in this folder for ten minutes", "end it, then try again"
-            ) from None
-        except OSError as error:
-            raise MachineError(f"{self.own} cannot be written: {error.strerror}", "check the permissions") from None
-        try:
-            yield
-        finally:
-            lock.release()
+        return alone(self.own / "lock", "worked in this folder", waiting or self.waiting)
 
 
 @dataclass(frozen=True, slots=True)

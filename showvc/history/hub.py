@@ -4,8 +4,8 @@ from __future__ import annotations
 
 import json
 import stat
-from collections.abc import Iterator
-from contextlib import contextmanager
+from collections.abc import Callable
+from contextlib import AbstractContextManager
 from dataclasses import dataclass
 from datetime import datetime
 from pathlib import Path
@@ -17,6 +17,7 @@ from showvc.history.archive import DRAFTS, FIRST_DRAFT, Archive, GitFailed, run_
 from showvc.history.hub_address import Address, address_of
 from showvc.history.hub_exchange import keep_seen, seen
 from showvc.history.hub_safety import inspect_folder, is_hub, out_of_reach
+from showvc.history.locks import alone
 
 _FILE = "hub.json"
 
@@ -174,26 +175,6 @@ def _make(folder: Path) -> bool:
 # --- one at a time ---
 
 
-@contextmanager
-def exchanging(archive: Archive, waiting: Any = None) -> Iterator[None]:
+def exchanging(archive: Archive, waiting: Callable[[], None] | None = None) -> AbstractContextManager[None]:
     """One exchange at a time from this folder; other commands go on meanwhile. A killed process lets go."""
-    from filelock import FileLock, Timeout
-
-    lock = FileLock(str(archive.own / "exchange.lock"))
-    try:
-        try:
-            lock.acquire(timeout=0.5)
-        except Timeout:
-            if waiting:
-                waiting()
-            lock.acquire(timeout=600)
-    except Timeout:
-        raise MachineError(
-            "another showvc has exchanged from this folder for ten minutes", "end it, then try again"
-        ) from None
-    except OSError as error:
-        raise MachineError(f"{archive.own} cannot be written: {error.strerror}", "check the permissions") from None
-    try:
-        yield
-    finally:
-        lock.release()
+    return alone(archive.own / "exchange.lock", "exchanged from this folder", waiting)

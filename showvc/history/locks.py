@@ -1,14 +1,47 @@
-"""Lock files of git: waited for while their owner is at work, taken away when he was killed."""
+"""Locks: ours, by which two showvc wait for each other, and those of git, which a killed process leaves behind."""
 
 from __future__ import annotations
 
 import re
 import time
+from collections.abc import Callable, Iterator
+from contextlib import contextmanager
 from pathlib import Path
+
+from showvc.document import MachineError
 
 _HELD = re.compile(r"Unable to create '(.+\.lock)': File exists|could not lock config file (.+): File exists")
 STALE = 10.0
 """Seconds. What we and git do under such a lock takes milliseconds; source: common practice."""
+
+PATIENCE = 600.0
+"""Seconds that one showvc waits for another: longer than any exchange or merge takes."""
+
+
+@contextmanager
+def alone(lock_file: Path, busy: str, waiting: Callable[[], None] | None = None) -> Iterator[None]:
+    """Waits until no other showvc holds this lock, and holds it; a killed process lets go.
+
+    `waiting` says that another is at work. MachineError when that one has been `busy` for all of our patience.
+    """
+    from filelock import FileLock, Timeout
+
+    lock = FileLock(str(lock_file))
+    try:
+        try:
+            lock.acquire(timeout=1)
+        except Timeout:
+            if waiting:
+                waiting()
+            lock.acquire(timeout=PATIENCE)
+    except Timeout:
+        raise MachineError(f"another showvc has {busy} for ten minutes", "end it, then try again") from None
+    except OSError as error:
+        raise MachineError(f"{lock_file.parent} cannot be written: {error.strerror}", "check the permissions") from None
+    try:
+        yield
+    finally:
+        lock.release()
 
 
 def let_go(said: str, git_dir: Path) -> bool:
