@@ -50,7 +50,10 @@ class MachineError(Exception):
         super().__init__(f"{message} ({way_out})" if way_out else message)
 
 
-def near(word: str, known: Iterable[str]) -> str | None:
-    """`did you mean …?` with up to three known words that look like this one, or None."""
-    close = get_close_matches(word.lower(), sorted(known), n=3, cutoff=0.6)
+def near(word: str, known: Iterable[str], alike: float = 0.6) -> str | None:
+    """`did you mean …?` with up to three known words that look like this one, or None.
+
+    `alike` is how much they must (0 to 1, the ratio of difflib).
+    """
+    close = get_close_matches(word.lower(), sorted(known), n=3, cutoff=alike)
     return f"did you mean {' or '.join(close)}?" if close else None

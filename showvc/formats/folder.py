@@ -9,7 +9,7 @@ from collections.abc import Callable, Iterator
 from pathlib import Path
 from typing import Any
 
-from showvc.document import SECTIONS, Body, Entries, Head, MachineError, Problem, Show, ShowError
+from showvc.document import SECTIONS, Body, Entries, Head, MachineError, Problem, Show, ShowError, near
 from showvc.formats.files import HEAD, NewerShow, Place, canonical, place_of, read_file
 from showvc.formats.nodes import MAX_BYTES, refuse_size
 
@@ -23,7 +23,7 @@ def is_show(path: Path) -> bool:
 def places(folder: Path) -> tuple[list[Place], list[Problem]]:
     """Every file of the show in this folder, sorted, and what stands there but cannot be read."""
     found: list[Place] = []
-    problems: list[Problem] = []
+    problems = list(_misspelt(folder))
     for path, odd in _paths(folder):
         try:
             place = place_of(path)
@@ -51,6 +51,23 @@ def _paths(folder: Path) -> Iterator[tuple[str, str | None]]:
         if (folder / section).is_dir():
             with os.scandir(folder / section) as entries:
                 yield from sorted((f"{section}/{entry.name}", _odd(entry)) for entry in entries)
+
+
+def _misspelt(folder: Path) -> Iterator[Problem]:
+    """Folders beside those of the show that are called almost like one, and whose files would be passed over."""
+    with os.scandir(folder) as entries:
+        folders = {entry.name for entry in entries if entry.is_dir(follow_symlinks=False)}
+    for name in sorted(folders - SECTIONS.keys()):
+        hint = near(name, SECTIONS, alike=0.8)
+        if hint and not _is_section(folder / name) and any((folder / name).glob("*.y*ml")):
+            way_out = f"{hint} Else move it out of the show folder"
+            yield Problem("holds YAML files, but is no folder of a show", name, way_out=way_out)
+
+
+def _is_section(folder: Path) -> bool:
+    """Whether a file system that knows no capitals takes this for a folder of the show."""
+    usual = folder.with_name(folder.name.lower())
+    return usual.name in SECTIONS and usual.exists() and usual.samefile(folder)
 
 
 def _odd(entry: os.DirEntry[str]) -> str | None:

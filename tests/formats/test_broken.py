@@ -36,6 +36,7 @@ TABLE = [
     ("many", "many/groups/lx.yaml", 1, 7, "holds the YAML tag !x", "take the tag out: the field says the type"),
     ("many", "many/users/sm.yaml", 2, 16, "channels.lx.number: found 0, at least 1 is wanted", None),
     ('many', 'many/users/sm.yaml', 3, 28, "channels.fly.listen: found 'sometimes', allowed: none, switchable, always", None),
+    ("misspelt-folder", "misspelt-folder/user", None, None, "holds YAML files, but is no folder of a show", "did you mean users? Else move it out of the show folder"),
     ('missing-field', 'missing-field/devices/desk-01.yaml', 1, 1, "field 'kind' is missing", 'add it'),
     ("newer-format", "newer-format/show.yaml", 1, 9, "is a show of format 2; this showvc reads format 1", "update showvc on this machine"),
     ("newer-format.show.json", "newer-format.show.json", 2, 13, "is a show of format 3; this showvc reads format 1", "update showvc on this machine"),
@@ -43,7 +44,7 @@ TABLE = [
     ("no-show", "no-show", None, None, "is not a show: it holds no show.yaml", "begin one with: showvc start DIR"),
     ("no-show.show.json", "no-show.show.json", 1, 1, "is not a show: it has neither format, title, groups nor users", None),
     ("no-show.show.yaml", "no-show.show.yaml", 1, 1, "is not a show: it has neither format, title, groups nor users", None),
-    ("not-a-show.pdf", "not-a-show.pdf", None, None, "is nothing that showvc reads", "a show folder, or a file that ends in .yaml, .json or .xlsx"),
+    ("not-a-show.pdf", "not-a-show.pdf", None, None, "is nothing that showvc reads", "a show folder, or a file that ends in .yaml, .yml, .json, .xlsx, .xlsm, .csv, .tsv, .txt, .xml"),
     ("not-json.show.json", "not-json.show.json", 4, 1, "is not readable as JSON: Expecting property name enclosed in double quotes", None),
     ("not-utf-8", "not-utf-8/groups/fly.yaml", 2, None, "is not UTF-8 text: byte 0xE9", "save it as UTF-8"),
     ('not-yaml', 'not-yaml/groups/fly.yaml', 3, 9, "is not readable as YAML: expected ',' or ']', but got ':'", 'look at this line and the one before it'),
@@ -82,6 +83,29 @@ def said(name: str) -> list[tuple[str, str | None, int | None, int | None, str, 
 @pytest.mark.parametrize("name", sorted({row[0] for row in TABLE}))
 def test_all_problems_are_told_with_their_places_and_no_other(name: str) -> None:
     assert said(name) == [row for row in TABLE if row[0] == name]
+
+
+@pytest.mark.parametrize("name", ["user", "Groups", "devcies", "bridge"])
+def test_a_folder_called_almost_like_one_of_the_show_is_not_passed_over(name: str, tmp_path: Path) -> None:
+    (tmp_path / "show.yaml").write_text("format: 1\n")
+    (tmp_path / name).mkdir()
+    (tmp_path / name / "a.yaml").write_text("name: A\n")
+    with pytest.raises(ShowError, match="did you mean"):
+        read(tmp_path)
+
+
+@pytest.mark.parametrize("name", ["users-old", "docs", "riders"])
+def test_any_other_folder_beside_them_is_left_alone(name: str, tmp_path: Path) -> None:
+    (tmp_path / "show.yaml").write_text("format: 1\n")
+    (tmp_path / name).mkdir()
+    (tmp_path / name / "a.yaml").write_text("name: A\n")
+    assert len(read(tmp_path).users) == 0
+
+
+def test_an_empty_folder_called_almost_like_one_loses_nothing(tmp_path: Path) -> None:
+    (tmp_path / "show.yaml").write_text("format: 1\n")
+    (tmp_path / "user").mkdir()
+    assert len(read(tmp_path).users) == 0
 
 
 @pytest.mark.parametrize("name", sorted(FOR_THE_CHECK))
