@@ -25,7 +25,7 @@ class Played:
     def run(self, *arguments: object) -> int:
         done = CliRunner().invoke(app, [*map(str, arguments), "--show", str(self.folder)])
         assert done.exception is None or isinstance(done.exception, SystemExit), done.exception
-        self.said = done.stdout + done.stderr
+        self.said = done.output
         return done.exit_code
 
     def files(self) -> dict[str, bytes]:
