@@ -5,6 +5,8 @@ from __future__ import annotations
 import re
 from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, field, replace
+from functools import lru_cache
+from itertools import count
 from typing import Any, get_args
 
 from showvc.document import LINE_LABELS, LINES, Show
@@ -96,8 +98,9 @@ class _Work:
         self.things: dict[str, list[Thing]] = {section: [] for section in ("groups", "users", "devices", "bridges")}
         self.words: dict[tuple[str, str], list[Thing]] = {}
         self.spelled: dict[str, dict[int, str]] = {table.name: {} for table in tables}
-        self.positions: dict[str, dict[str, int]] = {}
+        self.across: dict[str, dict[str, tuple[str, int]]] = {}
         self.called: dict[str, set[str]] = {}
+        self.targets: dict[tuple[str, str] | None, Thing] = {}
         self.members: dict[int, set[str]] = {}
 
     # What the file lists
@@ -225,10 +228,16 @@ class _Work:
         )
 
     def _target(self, table: PlotTable, cell: Cell) -> Thing:
+        told = (table.name, cell[0]) if isinstance(cell[0], str) else None
+        if told in self.targets:
+            return self.targets[told]
         text = text_of(_meaning(table.mapping, "target", cell[0])).strip()
         if line_of(text):
             raise Unreadable(f"a group or a position: {text} is a line, which every position has")
-        return self._point(table, "target", cell, ("groups", "users"))
+        found = self._point(table, "target", cell, ("groups", "users"))
+        if told is not None:
+            self.targets[told] = found
+        return found
 
     def _key_row(self, table: PlotTable, row: PlotRow, said: Mapping[str, Cell]) -> None:
         if said.get("target", (None,))[0] is None:
@@ -249,7 +258,10 @@ class _Work:
             if thing.section in ("devices", "bridges") and said.get(word, (None,))[0] is not None:
                 self._try(row.spot, said[word], lambda: self._keep_pointer(table, word, said[word], sections))  # noqa: B023
         for head, cell in row.across:
-            self._try(row.spot, cell, lambda: self._across(table, thing, head, cell))  # noqa: B023
+            try:
+                self._across(table, thing, head, cell)
+            except Unreadable as error:
+                self.draft.refuse(cell[1], cell[0], str(error))
 
     def _keep_pointer(self, table: PlotTable, word: str, cell: Cell, sections: Sequence[str]) -> None:
         self._point(table, word, cell, sections)
@@ -257,10 +269,9 @@ class _Work:
     def _across(self, table: PlotTable, thing: Thing, head: str, cell: Cell) -> None:
         across = table.mapping.across
         assert across is not None, "a row has cells across only where the mapping says so"
-        word = across_name(table.mapping, head) or head
-        said = _parts(across.says, cell)
+        word, place = self._heads_across(table).get(head, (head, 0))
+        said: dict[str, Cell] = {name: (part, cell[1]) for name, part in _parts(across.says, text_of(cell[0]))}
         if across.is_ == "target":
-            place = self._positions(table)[head] + 1
             target = self._target(table, (word, cell[1]))
             self.spelled[table.name][id(target)] = word
             # A grid says who is with whom; only where its columns are keys does their order say numbers.
@@ -275,12 +286,13 @@ class _Work:
             extra = {"mode": said["mode"]} if "mode" in said else {}
             thing.keys.append(_Key(key_of(word), held, (cell[0], cell[1]), extra, table))
 
-    def _positions(self, table: PlotTable) -> dict[str, int]:
-        """Which of the columns across each head is, from 0: the channel's number less one."""
-        if table.name not in self.positions:
-            heads = [head for head in table.place["heads"] if across_name(table.mapping, head) is not None]
-            self.positions[table.name] = {head: place for place, head in enumerate(heads)}
-        return self.positions[table.name]
+    def _heads_across(self, table: PlotTable) -> dict[str, tuple[str, int]]:
+        """What each head across says, and which of these columns it is, from 1."""
+        if table.name not in self.across:
+            said = [(head, across_name(table.mapping, head)) for head in table.place["heads"]]
+            words = [(head, word) for head, word in said if word is not None]
+            self.across[table.name] = {head: (word, place) for place, (head, word) in enumerate(words, 1)}
+        return self.across[table.name]
 
     # Keys out of channels, and the other way
 
@@ -345,8 +357,9 @@ class _Work:
         """Who has each target on the list, by name."""
         if not self.members:
             for user in self.things["users"]:
+                name = plain(user.name)
                 for entry in user.listed:
-                    self.members.setdefault(id(entry.target), set()).add(plain(user.name))
+                    self.members.setdefault(id(entry.target), set()).add(name)
         return self.members
 
     def _facts(self, thing: Thing) -> Facts:
@@ -428,13 +441,13 @@ class _Work:
     def _channels(self, user: Thing, firsts: Mapping[str, str]) -> None:
         keys = _channel_ids(user.listed)
         numbers = self._numbers(user, keys)
-        channels: dict[str, Any] = {}
+        now = self.current.users[user.id].channels if user.id in self.current.users else {}
         for key, entry in zip(keys, user.listed, strict=True):
             # One spot for the whole channel: most fields of a cell stand in that cell.
             path = ("users", user.id, "channels", key)
-            channel = channels[key] = {"number": numbers[key]}
+            channel: dict[str, Any] = {"number": numbers[key]}
             self.draft.set(path, entry.spot, entry.target.name, channel)
-            self._channel_fields(path, entry, channel)
+            self._channel_fields(path, entry, channel, now.get(key))
             for head, value in entry.extra.items():
                 name = extra_key(entry.table.name, head, firsts.get("channel", entry.table.name))
                 channel.setdefault("extra", {})[name] = value
@@ -452,12 +465,12 @@ class _Work:
                 if key not in numbers and key in wanted and wanted[key] not in used:
                     numbers[key] = wanted[key]
                     used.add(wanted[key])
-        free = (number for number in range(1, 1000) if number not in used)
+        free = (number for number in count(1) if number not in used)
         return {key: numbers.get(key) or next(free) for key in keys}
 
-    def _channel_fields(self, path: tuple[str, ...], entry: _Entry, channel: dict[str, Any]) -> None:
-        user = self.current.users.get(path[1])
-        now = user.channels.get(path[3]) if user else None
+    def _channel_fields(
+        self, path: tuple[str, ...], entry: _Entry, channel: dict[str, Any], now: Channel | None
+    ) -> None:
         for word, (value, spot) in entry.fields.items():
             if value is None:
                 continue
@@ -519,10 +532,7 @@ class _Work:
         ]
         if grids and not others and all(table.mapping.also is None for table in grids):
             self.draft.spoken = {
-                self._head_target(table, word)
-                for table in grids
-                for head in table.place["heads"]
-                if (word := across_name(table.mapping, head)) is not None
+                self._head_target(table, word) for table in grids for word, _ in self._heads_across(table).values()
             }
 
     def _head_target(self, table: PlotTable, word: str) -> str:
@@ -610,13 +620,14 @@ def _first(row: PlotRow) -> Value:
     return next((value for value in values if isinstance(value, str | int | float)), None)
 
 
-def _parts(says: str, cell: Cell) -> dict[str, Cell]:
+@lru_cache(maxsize=4096)
+def _parts(says: str, text: str) -> tuple[tuple[str, str], ...]:
     """A cell across by its pattern: `LX (TL)` under `{target} ({mode})`."""
-    text = text_of(cell[0]).strip()
+    text = text.strip()
     found = pattern(says).fullmatch(text) if len(text) <= 200 else None
     if not found:
         raise Unreadable(f"a cell such as {says}")
-    return {word: (part.strip(), cell[1]) for word, part in found.groupdict().items()}
+    return tuple((word, part.strip()) for word, part in found.groupdict().items())
 
 
 def line_of(text: str) -> str | None:
@@ -654,8 +665,9 @@ def known_facts(show: Show, section: str) -> dict[str, Facts]:
     if section == "groups":
         members: dict[str, set[str]] = {}
         for name, user in show.users.items():
+            called = plain(user.name or name)
             for channel in user.channels:
-                members.setdefault(channel.partition("#")[0], set()).add(plain(user.name or name))
+                members.setdefault(channel.partition("#")[0], set()).add(called)
         return {name: _thing_facts(body, name, members.get(name, set())) for name, body in show.groups.items()}
     if section == "users":
         return {

@@ -123,14 +123,18 @@ def meant_mode(text: str, now: Mapping[str, str]) -> dict[str, str]:
 
     Where there is none, they are momentary and always: `talks/listens` says no more than a plain TL in a plot does.
     """
+    return dict(_meant(text, now.get("talk"), now.get("listen")))
+
+
+@lru_cache(maxsize=1024)
+def _meant(text: str, talks: str | None, listens: str | None) -> tuple[tuple[str, str], ...]:
     talk, _, listen = (word.strip().lower() for word in text.partition("/"))
-    strict = f"{'-' if talk == TALKS else talk}/{'-' if listen == LISTENS else listen}"
-    made = mode_of(strict)
+    made = mode_of(f"{'-' if talk == TALKS else talk}/{'-' if listen == LISTENS else listen}")
     if talk == TALKS:
-        made["talk"] = _unless_none(now.get("talk"), "momentary")
+        made["talk"] = _unless_none(talks, "momentary")
     if listen == LISTENS:
-        made["listen"] = _unless_none(now.get("listen"), "always")
-    return made
+        made["listen"] = _unless_none(listens, "always")
+    return tuple(made.items())
 
 
 def _unless_none(word: str | None, usual: str) -> str:

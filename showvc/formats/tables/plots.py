@@ -100,6 +100,7 @@ def _read_sheet(name: str, table: MappedTable, sheet: Sheet) -> PlotTable:
         if rows:
             made.place[key] = [[to_json(value) for value in row] for row in rows]
     filler: dict[str, Cell] = {}
+    columns = [(place, head, _role(table, head)) for place, head in heads.items()]
     for line in range(first, len(sheet.rows)):
         row = sheet.rows[line]
         if is_blank(row) or is_head(row, heads):
@@ -107,7 +108,7 @@ def _read_sheet(name: str, table: MappedTable, sheet: Sheet) -> PlotTable:
         if _is_total(row, table, heads):
             made.notes.append(f"{sheet.name}, row {line + 1}: a row of totals")
             continue
-        made.rows.append(_sheet_row(table, sheet.name, heads, line, row, filler))
+        made.rows.append(_sheet_row(table, sheet.name, columns, line, row, filler))
     return made
 
 
@@ -144,8 +145,12 @@ def heads_in(sheet: Sheet, number: int) -> dict[int, str]:
 
 def is_head(row: Sequence[Value], heads: Mapping[int, str]) -> bool:
     """Whether a row repeats the heads, as printed plots do on every page."""
+    first = next((shown(value) for value in row if value is not None), "")
+    order = sorted(heads.items())
+    if not order or folded(first) != folded(order[0][1]):
+        return False
     texts = [folded(shown(value)) for value in row if value is not None]
-    return len(texts) > 1 and texts == [folded(head) for place, head in sorted(heads.items())][: len(texts)]
+    return len(texts) > 1 and texts == [folded(head) for _, head in order][: len(texts)]
 
 
 def _is_total(row: Sequence[Value], table: MappedTable, heads: Mapping[int, str]) -> bool:
@@ -156,28 +161,33 @@ def _is_total(row: Sequence[Value], table: MappedTable, heads: Mapping[int, str]
 
 
 def _sheet_row(
-    table: MappedTable, sheet: str, heads: Mapping[int, str], line: int, row: Sequence[Value], filler: dict[str, Cell]
+    table: MappedTable,
+    sheet: str,
+    columns: Sequence[tuple[int, str, str | None]],
+    line: int,
+    row: Sequence[Value],
+    filler: dict[str, Cell],
 ) -> PlotRow:
     made = PlotRow(spot=(sheet, line, 0))
-    for place, head in heads.items():
+    for place, head, role in columns:
         value = row[place] if place < len(row) else None
         value = None if isinstance(value, str) and not value.strip() else value
         cell: Cell = (value, (sheet, line, place))
         if head in table.fill:
             cell = filler[head] if value is None and head in filler else cell
             filler[head] = cell
-        _sort_in(made, table, head, cell)
+        if role == "across":
+            made.across += [(head, cell)] if cell[0] is not None else []
+        elif role is not None:
+            made.fields[role] = cell
+        elif cell[0] is not None:
+            made.extra[head] = to_json(cell[0])
     return made
 
 
-def _sort_in(row: PlotRow, table: MappedTable, head: str, cell: Cell) -> None:
-    if head in table.columns:
-        row.fields[table.columns[head]] = cell
-    elif across_name(table, head) is not None:
-        if cell[0] is not None:
-            row.across.append((head, cell))
-    elif cell[0] is not None:
-        row.extra[head] = to_json(cell[0])
+def _role(table: MappedTable, head: str) -> str | None:
+    """What a column is: a field, `across`, or None for one that the mapping says nothing of."""
+    return table.columns.get(head) or ("across" if across_name(table, head) is not None else None)
 
 
 def across_name(table: MappedTable, head: str) -> str | None:
