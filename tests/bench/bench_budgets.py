@@ -188,7 +188,7 @@ class Bench:
         users = tuple(show.users)
         some = users[:: len(users) // 50]
         ours = best(lambda: talk_paths(show), rounds=3)
-        theirs = best(lambda: reachable(graph, some), rounds=1) * len(users) / len(some)
+        theirs = best(lambda: reachable(graph, some), rounds=1) * (len(users) / len(some))
         yield Row("full matrix against networkx (50 talkers, as for all)", ours, theirs, 100, faster=True)
 
     def trace(self) -> Iterator[Row]:
