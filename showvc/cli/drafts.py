@@ -47,7 +47,8 @@ def go(session: Session, name: Name) -> None:
 @command("list", drafts)
 def list_drafts(session: Session) -> None:
     """List the drafts; * marks the one the folder stands on."""
-    from showvc.cli.texts import first_line, table
+    from showvc.cli.texts import first_line
+    from showvc.document.lining import lined_up
     from showvc.history.drafts import drafts as listed
 
     found = listed(session.archive)
@@ -62,7 +63,7 @@ def list_drafts(session: Session) -> None:
         ]
         for each in found
     ]
-    for line in table(rows):
+    for line in lined_up(rows):
         session.say(line)
 
 

@@ -20,7 +20,8 @@ def history(
     source: Annotated[str | None, typer.Option("--of", metavar="SOURCE", help="Of another draft or snapshot.")] = None,
 ) -> None:
     """List the snapshots of this draft, the newest first."""
-    from showvc.cli.texts import counts_words, first_line, table, when_words
+    from showvc.cli.texts import counts_words, first_line, when_words
+    from showvc.document.lining import lined_up
     from showvc.history.snapshots import history as listed
     from showvc.history.tracing import file_of, require_commit
 
@@ -39,7 +40,7 @@ def history(
         for each in found
     ]
     for line in (
-        table([["CODE", "WHEN", "WHO", "MARKS", "NOTE", "CHANGES"], *rows]) if rows else ["Nothing is recorded yet."]
+        lined_up([["CODE", "WHEN", "WHO", "MARKS", "NOTE", "CHANGES"], *rows]) if rows else ["Nothing is recorded yet."]
     ):
         session.say(line)
 
@@ -51,7 +52,8 @@ def trace(
 ) -> None:
     """Tell who last set this, and each value before."""
     from showvc.changes.words import value_words
-    from showvc.cli.texts import first_line, table, when_words
+    from showvc.cli.texts import first_line, when_words
+    from showvc.document.lining import lined_up
     from showvc.history.tracing import trace as traced
 
     found = traced(session.archive, session.shows, path)
@@ -66,7 +68,7 @@ def trace(
         ]
         for each in found
     ]
-    for line in table([["VALUE", "CODE", "WHEN", "WHO", "NOTE"], *rows]):
+    for line in lined_up([["VALUE", "CODE", "WHEN", "WHO", "NOTE"], *rows]):
         session.say(line)
 
 

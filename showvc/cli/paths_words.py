@@ -61,7 +61,8 @@ def tell_pair(session: Session, show: Show, talker: str, listener: str) -> int:
 
 def tell_history(session: Session, talker: str, listener: str) -> int:
     """When the path came and went, and whose edit it was."""
-    from showvc.cli.texts import first_line, table, when_words
+    from showvc.cli.texts import first_line, when_words
+    from showvc.document.lining import lined_up
     from showvc.history.path_history import path_history
 
     turns = path_history(session.archive, session.shows, talker, listener)
@@ -76,7 +77,7 @@ def tell_history(session: Session, talker: str, listener: str) -> int:
         for each in [turn.snapshot]
     ]
     session.say(f"How {listener} hears {talker}, since when and by whose edit, the newest first:")
-    for line in table([["HEARD", "CODE", "WHEN", "WHO", "NOTE"], *rows]):
+    for line in lined_up([["HEARD", "CODE", "WHEN", "WHO", "NOTE"], *rows]):
         session.say(line)
     return 0
 

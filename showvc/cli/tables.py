@@ -88,8 +88,8 @@ def _planned(session: Session, current: Show, file: Path, mapping: Path | None, 
 
 
 def _guess(session: Session, file: Path, mapping: Path | None) -> int:
-    from showvc.cli.texts import table
     from showvc.document import ShowError
+    from showvc.document.lining import lined_up
     from showvc.formats.atomic import write_atomically
     from showvc.formats.tables.guess import guess, preview
     from showvc.formats.tables.mapping import mapping_text
@@ -106,7 +106,7 @@ def _guess(session: Session, file: Path, mapping: Path | None) -> int:
     session.data({"mapping": text, "written": str(place)})
     for shown in preview(source, found):
         session.say(session.bold(shown.table))
-        for line in table([list(shown.heads), *(list(row) for row in shown.rows)]):
+        for line in lined_up([list(shown.heads), *(list(row) for row in shown.rows)]):
             session.say(f"  {line}")
     session.say(f"Written: {place}. Edit it, then: showvc import {file}")
     return 0
@@ -145,7 +145,8 @@ def _doubtful(session: Session, file: Path, plan: ImportPlan) -> int:
 def _show_plan(session: Session, current: Show, plan: ImportPlan) -> bool:
     """Prints what would change and what could not be read. Whether anything changes."""
     from showvc.changes import compare
-    from showvc.cli.texts import change_lines, effect_lines, table
+    from showvc.cli.texts import change_lines, effect_lines
+    from showvc.document.lining import lined_up
 
     assert plan.show is not None, "a plan without doubts has a show"
     found = compare(current, plan.show)
@@ -159,11 +160,11 @@ def _show_plan(session: Session, current: Show, plan: ImportPlan) -> bool:
         {**found.plain(), "unread": unread, "matches": matches, "notes": list(plan.notes), "stamp": plan.stamp}
     )
     near = [[row, name, f"alike {score:.2f}"] for _, row, name, score in plan.matches if score < 1]
-    _part(session, "Taken to be", table([["ROW", "ID", ""], *near]) if near else [])
+    _part(session, "Taken to be", lined_up([["ROW", "ID", ""], *near]) if near else [])
     _part(session, "Passed over", list(plan.notes))
     cells = [[cell.sheet, cell.cell, cell.value[:40], cell.allowed] for cell in plan.unread]
     what = "Could not be read; what was there stays"
-    _part(session, what, table([["SHEET", "CELL", "VALUE", "ALLOWED"], *cells]) if cells else [])
+    _part(session, what, lined_up([["SHEET", "CELL", "VALUE", "ALLOWED"], *cells]) if cells else [])
     if not found:
         session.say("Nothing changes: the show says this already.")
         return False

@@ -154,13 +154,3 @@ def when_words(when: str) -> str:
 
 def first_line(text: str) -> str:
     return text.splitlines()[0] if text else ""
-
-
-def table(rows: Sequence[Sequence[str]], gap: int = 2) -> list[str]:
-    """Rows whose columns line up."""
-    if not rows:
-        return []
-    widths = [max(len(row[column]) for row in rows) for column in range(len(rows[0]))]
-    return [
-        (" " * gap).join(cell.ljust(width) for cell, width in zip(row, widths, strict=True)).rstrip() for row in rows
-    ]

@@ -3,10 +3,10 @@
 from __future__ import annotations
 
 import re
-import unicodedata
 from collections.abc import Iterable, Iterator, Sequence
 
 from showvc.document import Show
+from showvc.document.lining import columns, lined_up
 from showvc.paths.keys import HANDS, Hand, Hands
 from showvc.paths.matrix import Matrix
 from showvc.paths.members import Members, alone, group_members, line_talkers
@@ -35,7 +35,12 @@ def matrix_table(show: Show, hands: Hands) -> str:
         [str(number), spoken(show, talker), *(_letter(hands, talker, listener) for listener in users)]
         for number, talker in enumerate(users, 1)
     ]
-    return "\n".join([*lined_up([head, *rows], left=(1,)), "", LEGEND])
+    return "\n".join([*_crossed([head, *rows]), "", LEGEND])
+
+
+def _crossed(rows: Sequence[Sequence[str]]) -> list[str]:
+    """A table with a number and a name before the cells of each row."""
+    return lined_up(rows, right={*range(len(rows[0]))} - {1})
 
 
 def _letter(hands: Hands, talker: str, listener: str) -> str:
@@ -78,7 +83,7 @@ def _department_lines(show: Show, matrix: Matrix) -> list[str]:
         for number, talking in enumerate(names, 1)
     ]
     legend = "of all pairs of two users, how many are heard: all, a part in per cent, or · none"
-    return [*lined_up([head, *rows], left=(1,)), "", legend]
+    return [*_crossed([head, *rows]), "", legend]
 
 
 def _share(there: int, possible: int) -> str:
@@ -89,7 +94,7 @@ def _share(there: int, possible: int) -> str:
 
 def _group_lines(show: Show, matrix: Matrix) -> list[str]:
     rows = [_group_row(show, group) for group in group_members(show, matrix)]
-    return lined_up([["group", "", "talk", "listen", "bridges", ""], *rows], left=(0, 1, 4, 5))
+    return lined_up([["group", "", "talk", "listen", "bridges", ""], *rows], right=(2, 3))
 
 
 def _group_row(show: Show, group: Members) -> list[str]:
@@ -143,7 +148,7 @@ def way_words(way: Way) -> str:
     return f"bridge {way.by}" if way.kind == "bridge" else way.by or "direct"
 
 
-# --- text that lines up ----------------------------------------------------------------------------------------------
+# --- names -----------------------------------------------------------------------------------------------------------
 
 
 MOST_NAMED = 60
@@ -169,22 +174,3 @@ def names_line(title: str, names: Iterable[str]) -> Iterator[str]:
 def _by_word_and_number(name: str) -> tuple[list[str], list[int]]:
     """Orders `FLY 2` before `FLY 10`."""
     return re.split(r"\d+", name.casefold()), [int(number) for number in re.findall(r"\d+", name)]
-
-
-def lined_up(rows: Sequence[Sequence[str]], left: Sequence[int] = ()) -> list[str]:
-    """Lines with the cells of each column below each other, to the right but for the columns named in `left`."""
-    widths = [max(columns(row[place]) for row in rows) for place in range(len(rows[0]))]
-    return [
-        "  ".join(_cell(text, widths[place], place in left) for place, text in enumerate(row)).rstrip() for row in rows
-    ]
-
-
-def _cell(text: str, width: int, left: bool) -> str:
-    room = " " * (width - columns(text))
-    return text + room if left else room + text
-
-
-def columns(text: str) -> int:
-    """Columns on a terminal: wide letters take two, accents on a letter none (Unicode Standard Annex 11)."""
-    wide = sum(unicodedata.east_asian_width(char) in ("W", "F") for char in text)
-    return len(text) + wide - sum(unicodedata.category(char) in ("Mn", "Me", "Cf") for char in text)

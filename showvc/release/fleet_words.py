@@ -7,10 +7,10 @@ from dataclasses import asdict
 from typing import Any
 
 from showvc.changes.caution import CAUTION
+from showvc.document.lining import table
 from showvc.formats.tables.sheets import write_text_table
 from showvc.history.snapshots import CODE_LENGTH
 from showvc.release.fleet import Fleet, Holding, Part, Released, State, counts
-from showvc.release.lining import table
 
 STATES: Mapping[State | str, str] = {
     "current": "holds the last release",

@@ -8,7 +8,7 @@ from itertools import groupby
 
 from showvc.changes.caution import CAUTION
 from showvc.document import LINES, Bridge, Channel, Device, LineUse, Show, User, key_place, target_of
-from showvc.release.lining import columns, padded, wrapped
+from showvc.document.lining import columns, padded, wrapped
 
 WIDTH = 100
 """Columns that a printed page of monospaced text holds."""

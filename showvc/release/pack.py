@@ -20,11 +20,11 @@ from typing import Any
 from showvc.changes import Change
 from showvc.changes.caution import CAUTION, critical_touched
 from showvc.document import Problem, Show, ShowError
+from showvc.document.lining import wrapped
 from showvc.formats.single import read_single
 from showvc.release.canonical import canonical_json, canonical_show
 from showvc.release.gate import Gate
 from showvc.release.keysheets import WIDTH, key_sheets
-from showvc.release.lining import wrapped
 from showvc.release.stamp import parse_stamp, spoken, stamp_from_hash
 from showvc.rules.finding import Finding
 

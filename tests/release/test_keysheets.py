@@ -4,14 +4,13 @@ from __future__ import annotations
 
 from typing import Any
 
-import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
 from showvc.changes.caution import CAUTION
 from showvc.document import Show, show_from_tree
+from showvc.document.lining import columns
 from showvc.release.keysheets import WIDTH, key_sheet, key_sheets
-from showvc.release.lining import columns, cut, padded, table, wrapped
 
 SALT: dict[str, Any] = {
     "title": "The Salt Road",
@@ -157,44 +156,6 @@ def test_no_line_is_wider_than_the_page_and_all_boxes_line_up(label: str, name: 
             assert columns(line) in widths
 
 
-# Text that lines up
-
-
 def test_the_printed_width_is_that_of_a_page() -> None:
     assert WIDTH == 100
     assert max(columns(line) for line in key_sheets(salt()).splitlines()) <= WIDTH
-
-
-@pytest.mark.parametrize(("text", "wide"), [("", 0), ("FLY", 3), ("舞台", 4), ("e\u0301", 1), ("é", 1), ("👷", 2)])
-def test_columns_are_what_a_terminal_takes(text: str, wide: int) -> None:
-    assert columns(text) == wide
-
-
-@given(st.text(max_size=30), st.integers(2, 20))
-def test_padding_makes_every_text_as_wide_as_asked(text: str, width: int) -> None:
-    assert columns(padded(text, width)) == width
-    assert cut(text, columns(text)) == text
-
-
-@given(st.text(st.characters(categories=("L", "Zs")), max_size=60), st.integers(2, 20))
-def test_wrapping_loses_no_letter(text: str, width: int) -> None:
-    lines = wrapped(text, width)
-    assert "".join("".join(lines).split()) == "".join(text.split())
-    assert all(columns(line) <= width for line in lines)
-
-
-@given(st.text(st.characters(categories=("L", "Zs")), max_size=60), st.integers(2, 20), st.integers(1, 3))
-def test_wrapping_to_a_number_of_lines_says_what_it_left_out(text: str, width: int, most: int) -> None:
-    lines = wrapped(text, width, most)
-    assert len(lines) <= most
-    assert "".join("".join(lines).split()) == "".join(text.split()) or lines[-1].endswith("…")
-
-
-def test_a_table_lines_up_and_leaves_its_last_column_alone() -> None:
-    assert table(("device", "holds"), [("desk-01", "x" * 50), ("p", "y")]) == [
-        "device   holds",
-        "-------  -----",
-        "desk-01  " + "x" * 50,
-        "p        y",
-    ]
-    assert table(("device",), []) == []

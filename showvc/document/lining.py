@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import unicodedata
-from collections.abc import Sequence
+from collections.abc import Collection, Sequence
 
 CUT = "…"
 
@@ -68,8 +68,21 @@ def _line(text: str, width: int) -> str:
     return text[:space].rstrip() if space > 0 else text[:end]
 
 
+def lined_up(rows: Sequence[Sequence[str]], right: Collection[int] = ()) -> list[str]:
+    """Lines with the cells of each column below each other, to the left but for the columns named in `right`."""
+    widths = [max(map(columns, cells)) for cells in zip(*rows, strict=True)]
+    return [
+        "  ".join(_cell(text, widths[place], place in right) for place, text in enumerate(row)).rstrip() for row in rows
+    ]
+
+
+def _cell(text: str, width: int, right: bool) -> str:
+    room = " " * (width - columns(text))
+    return room + text if right else text + room
+
+
 def table(head: Sequence[str], rows: Sequence[Sequence[str]], widest: int = 40) -> list[str]:
-    """Lines of a text table; no column is wider than `widest`, and the last is left as it is."""
+    """Lines of a table under a ruled head; no column is wider than `widest`, and the last is left as it is."""
     if not rows:
         return []
     widths = [
