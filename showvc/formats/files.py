@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import re
 from dataclasses import dataclass
-from functools import lru_cache
 from typing import Any
 
 from showvc.document import (
@@ -19,6 +18,7 @@ from showvc.document import (
     shape_of,
     to_tree,
 )
+from showvc.document.names import ID, LINES, RESERVED
 from showvc.formats import nodes
 from showvc.formats.patching import patched, with_comments
 from showvc.formats.quick import quick_values
@@ -44,12 +44,18 @@ class Place:
         return Head if self.section is None else SECTIONS[self.section]
 
 
-@lru_cache(maxsize=20_000)
+# What nearly every path of a show looks like, told by one look: a large show has thousands of them.
+_USUAL = re.compile(rf"({'|'.join(SECTIONS)})/({ID.pattern})\.yaml")
+
+
 def place_of(path: str) -> Place | None:
     """The place of a path relative to the show folder; None for what is not part of a show.
 
     ShowError for a file that looks like a part of the show but cannot be one.
     """
+    usual = _USUAL.fullmatch(path)
+    if usual is not None and usual[2] not in RESERVED and usual[2] not in LINES:
+        return Place(usual[1], usual[2])
     if path == HEAD:
         return Place()
     section, _, name = path.partition("/")

@@ -5,6 +5,7 @@ Only plumbing is used. No hook, filter, attribute or helper that a repository br
 
 from __future__ import annotations
 
+import hashlib
 import os
 import re
 import subprocess
@@ -28,6 +29,7 @@ os.environ.setdefault("GIT_PYTHON_REFRESH", "quiet")
 
 DRAFTS = "refs/heads/"
 MARKS = "refs/tags/"
+RELEASES = "refs/releases/"
 OPERATIONS = "refs/showvc/operations"
 FIRST_DRAFT = "main"
 
@@ -66,6 +68,16 @@ class GitFailed(MachineError):
         self.stderr = stderr
         said = next((line for line in stderr.splitlines() if line.strip()), "no reason given")
         super().__init__(f"git {command} failed: {said.removeprefix('fatal: ')}")
+
+
+_TREES_KEPT = 8
+"""Lists of files that stay in memory; a command looks at few trees, a walk through the history at very many."""
+
+
+def _plain_file(path: str, mode: str, oid: str) -> str:
+    if mode not in ("100644", "100755"):
+        raise ShowError(f"{path} in the history is no plain file", "it is not part of a show; do not load it")
+    return oid
 
 
 @dataclass(frozen=True, slots=True)
@@ -197,7 +209,10 @@ class Archive:
     def files(self, tree: str) -> dict[str, str]:
         """The files of a tree or snapshot: path → blob id. ShowError for links and modules."""
         if tree not in self._files:
-            self._files[tree] = self._listed(tree)
+            latest = next(reversed(self._files), None)
+            self._files[tree] = self._listed(tree) if latest is None else self._changed(latest, tree)
+            if len(self._files) > _TREES_KEPT:
+                del self._files[next(iter(self._files))]
         return dict(self._files[tree])
 
     def _listed(self, tree: str) -> dict[str, str]:
@@ -206,11 +221,19 @@ class Archive:
             if entry:
                 meta, _, path = entry.partition("\t")
                 mode, _, oid = meta.split(" ")
-                if mode not in ("100644", "100755"):
-                    raise ShowError(
-                        f"{path} in the history is no plain file", "it is not part of a show; do not load it"
-                    )
-                found[path] = oid
+                found[path] = _plain_file(path, mode, oid)
+        return found
+
+    def _changed(self, known: str, tree: str) -> dict[str, str]:
+        """The files of a tree, from those of another that is listed already: of a large show few differ."""
+        found = dict(self._files[known])
+        fields = self.git("diff-tree", "-r", "-z", "--raw", "--no-abbrev", "--no-renames", known, tree).split("\0")
+        for meta, path in zip(fields[::2], fields[1::2], strict=False):
+            _, mode, _, oid, status = meta.split(" ")
+            if status == "D":
+                del found[path]
+            else:
+                found[path] = _plain_file(path, mode, oid)
         return found
 
     def tree_of(self, commit: str) -> str:
@@ -330,6 +353,11 @@ class Commit:
         found = re.fullmatch(r"(.*?) ?<(.*)> (-?\d+) ([-+]\d{4})", author)
         who, email, seconds, zone = found.groups() if found else (author, "", "0", "+0000")
         return Commit(oid, tree, parents, who, email, int(seconds), zone, message)
+
+
+def blob_id(data: bytes) -> str:
+    """The id that git gives to a blob of these bytes."""
+    return hashlib.sha1(b"blob %d\0" % len(data) + data, usedforsecurity=False).hexdigest()
 
 
 def clean_name(name: str) -> str:

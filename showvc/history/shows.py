@@ -11,6 +11,7 @@ from showvc.history.archive import Archive
 from showvc.history.cache import BodyCache
 
 Progress = Callable[[int, int], None]
+Tokens = dict[str, dict[str, str]]
 
 
 class Shows:
@@ -21,6 +22,7 @@ class Shows:
         self.progress = progress
         self._cache = BodyCache(archive.own / "bodies.sqlite")
         self._known: dict[tuple[str | None, str], Body] = {}
+        self._looked_at: tuple[Mapping[str, str], Tokens] = {}, {section: {} for section in SECTIONS}
 
     def at(self, tree: str) -> Show:
         """The show of a tree or snapshot. ShowError where its files are no show."""
@@ -28,24 +30,35 @@ class Shows:
 
     def of_files(self, files: Mapping[str, str]) -> Show:
         """The show of these files, path → blob id."""
-        tokens: dict[str, dict[str, str]] = {section: {} for section in SECTIONS}
-        problems: list[Problem] = []
-        for path, oid in files.items():
-            try:
-                place = place_of(path)
-            except ShowError as error:
-                problems += error.problems
-                continue
-            if place is not None and place.section is not None:
-                tokens[place.section][place.id] = oid
-        if problems:
-            raise ShowError(problems)
+        tokens = self._tokens(files)
         if HEAD not in files:
             raise ShowError("there is no show.yaml in this snapshot", "it is not a show")
         head = self.bodies(Place(), {"": files[HEAD]})[""]
         assert isinstance(head, Head)
         sections = {name: self._entries(name, known) for name, known in tokens.items()}
         return Show(head, **sections)
+
+    def _tokens(self, files: Mapping[str, str]) -> Tokens:
+        """By section: id → blob. Only what differs from the files looked at last is gone through."""
+        last, known = self._looked_at
+        tokens = {section: dict(found) for section, found in known.items()}
+        problems: list[Problem] = []
+        for path in [path for path in last if path not in files]:
+            place = place_of(path)
+            if place is not None and place.section is not None:
+                del tokens[place.section][place.id]
+        for path in [path for path, oid in files.items() if last.get(path) != oid]:
+            try:
+                place = place_of(path)
+            except ShowError as error:
+                problems += error.problems
+                continue
+            if place is not None and place.section is not None:
+                tokens[place.section][place.id] = files[path]
+        if problems:
+            raise ShowError(problems)
+        self._looked_at = dict(files), tokens
+        return tokens
 
     def of_work(self, work: str, last: str | None) -> Show:
         """The show of a working tree, `last` being the snapshot under it.
