@@ -45,11 +45,12 @@ def import_file(
     """
     from showvc.formats.tables.places import load
     from showvc.formats.tables.plan import read_answers
+    from showvc.history.importing import recorded_show, take_over
 
     if guess:
         return _guess(session, file, mapping)
     answers = read_answers(load(accept), str(accept)) if accept is not None else {}  # type: ignore[arg-type]
-    current = _working(session)
+    current = recorded_show(session.archive, session.shows)
     plan = _planned(session, current, file, mapping, answers)
     if plan.doubts and session.asks():
         plan = _planned(session, current, file, mapping, _asked(session, plan.doubts, answers))
@@ -61,22 +62,9 @@ def import_file(
     if not yes and not (session.asks() and typer.confirm("Take this over?")):
         session.say("Nothing was changed. Take it over with: --yes")
         return NEEDS_A_PERSON
-    code = _record(session, current, plan.show, file, note)
-    session.say(f"Recorded {code}. Step back with: showvc undo")
+    made = take_over(session.archive, session.shows, current, plan.show, file.name, note, session.waiting)
+    session.say(f"Recorded {made.code}. Step back with: showvc undo" if made else "Nothing differs.")
     return NEEDS_A_PERSON if plan.unread else 0
-
-
-def _working(session: Session) -> Show:
-    from showvc.document import ShowError
-    from showvc.history.sources import find
-
-    source = find(session.archive, "working", session.shows)
-    last = session.archive.last
-    if last is not None and session.archive.tree_of(last) != source.tree:
-        raise ShowError(
-            "the show folder holds edits that are not recorded", "record them first: showvc record --note TEXT"
-        )
-    return source.show
 
 
 def _planned(session: Session, current: Show, file: Path, mapping: Path | None, answers: Answers) -> ImportPlan:
@@ -84,7 +72,7 @@ def _planned(session: Session, current: Show, file: Path, mapping: Path | None, 
     from showvc.formats.tables.plan import plan_import
 
     found = mapping_of(file, mapping)
-    return plan_import(current, load(file), str(file), found, answers, session.progress("Reading sheet"))
+    return plan_import(current, load(file), str(file), found, answers, session.progress("Reading row"))
 
 
 def _guess(session: Session, file: Path, mapping: Path | None) -> int:
@@ -156,9 +144,9 @@ def _show_plan(session: Session, current: Show, plan: ImportPlan) -> bool:
     matches = [
         {"section": section, "row": row, "id": name, "score": score} for section, row, name, score in plan.matches
     ]
-    session.data(
-        {**found.plain(), "unread": unread, "matches": matches, "notes": list(plan.notes), "stamp": plan.stamp}
-    )
+    if session.as_json:
+        notes = list(plan.notes)
+        session.data({**found.plain(), "unread": unread, "matches": matches, "notes": notes, "stamp": plan.stamp})
     near = [[row, name, f"alike {score:.2f}"] for _, row, name, score in plan.matches if score < 1]
     _part(session, "Taken to be", lined_up([["ROW", "ID", ""], *near]) if near else [])
     _part(session, "Passed over", list(plan.notes))
@@ -180,22 +168,6 @@ def _part(session: Session, title: str, lines: list[str]) -> None:
         session.say(session.bold(f"{title}:"))
         for line in lines:
             session.say(f"  {line}")
-
-
-def _record(session: Session, current: Show, show: Show, file: Path, note: str | None) -> str:
-    """Puts the show into the folder and takes the snapshot, as one step. Gives its code."""
-    from showvc.document import ShowError
-    from showvc.history.files import files_with
-    from showvc.history.operations import operation
-    from showvc.history.snapshots import record_work
-
-    archive, shows = session.archive, session.shows
-    with operation(archive, f"import {file.name}", session.waiting) as step:
-        if shows.at(step.before.work) != current:
-            raise ShowError("the show was edited while the import was looked at", "do the import again")
-        step.set(work=archive.write_tree(files_with(shows, archive.files(step.before.work), current, show)))
-        made = record_work(step, note or f"Import of {file.name}", shows)
-    return made.snapshot.code if made else "nothing"
 
 
 @command("export")

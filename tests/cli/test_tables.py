@@ -3,6 +3,9 @@
 from __future__ import annotations
 
 import json
+import os
+import subprocess
+import sys
 from pathlib import Path
 
 import pytest
@@ -225,3 +228,25 @@ def test_an_export_says_which_snapshot_it_is_of(played):
     assert str(about["Stamp"]).startswith(code)
     played.run("export", "out.show.yaml")
     assert Path("out.show.yaml").read_text().startswith(f"# snapshot {code}")
+
+
+def many_positions(folder: Path) -> Path:
+    """A plot of 300 positions, with its mapping beside it."""
+    rows = "".join(f"Position {number},LX\r\n" for number in range(300))
+    (folder / "plot.csv").write_text("Position,Dept.\r\n" + rows)
+    mapping = "mapping: 1\ntables:\n  plot: {each: user, columns: {Position: name, Dept.: department}}\n"
+    (folder / "plot.csv.mapping.yaml").write_text(mapping)
+    return folder / "plot.csv"
+
+
+def test_long_reads_show_progress_on_a_terminal_and_none_in_a_pipe(played, tmp_path):
+    program = [sys.executable, "-c", "from showvc.cli import main; main()"]
+    call = [*program, "import", str(many_positions(tmp_path)), "--show", str(played.folder)]
+    leader, follower = os.openpty()
+    done = subprocess.run(call, stdin=subprocess.DEVNULL, stdout=subprocess.PIPE, stderr=follower, check=False)
+    os.close(follower)
+    assert done.returncode == 1
+    assert "Reading row 50 of 300\rReading row 100 of 300" in os.read(leader, 65536).decode()
+    os.close(leader)
+    piped = subprocess.run(call, stdin=subprocess.DEVNULL, capture_output=True, check=False)
+    assert (piped.returncode, piped.stderr, piped.stdout) == (1, b"", done.stdout)

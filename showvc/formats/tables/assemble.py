@@ -6,7 +6,7 @@ import re
 from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, field, replace
 from functools import lru_cache
-from itertools import count
+from itertools import count as numbers_from
 from typing import Any, get_args
 
 from showvc.document import LINE_LABELS, LINES, Show
@@ -19,6 +19,7 @@ from showvc.formats.tables.mapping import MappedTable, PlotMapping, pattern
 from showvc.formats.tables.naming import new_id
 from showvc.formats.tables.notation import meant_mode
 from showvc.formats.tables.plots import Cell, PlotRow, PlotTable, across_name, cells_of
+from showvc.formats.tables.sheets import Count, Progress
 
 SECTION_OF = {"user": "users", "group": "groups", "device": "devices", "bridge": "bridges"}
 PLOTS = "plots"
@@ -75,13 +76,20 @@ class Assembled:
     doubts: list[Doubt] = field(default_factory=list)
 
 
-def assemble(tables: Sequence[PlotTable], mapping: PlotMapping, current: Show | None, answers: Answers) -> Assembled:
+def assemble(
+    tables: Sequence[PlotTable],
+    mapping: PlotMapping,
+    current: Show | None,
+    answers: Answers,
+    progress: Progress | None = None,
+) -> Assembled:
     """A draft of all that the tables say. `current` is the show that their rows are looked for in."""
+    count = Count(sum(len(table.rows) for table in tables), progress)
     work = _Work(tables, mapping, current or Show(), answers)
     for table in tables:
         work.collect(table)
     for table in tables:
-        work.follow(table)
+        work.follow(table, count)
     work.derive()
     work.name_all()
     work.fill()
@@ -193,20 +201,24 @@ class _Work:
 
     # What the rows point at
 
-    def follow(self, table: PlotTable) -> None:
+    def follow(self, table: PlotTable, count: Count) -> None:
         """Second pass: channels and keys, and things that are only pointed at."""
         each = table.mapping.each
-        for row in table.rows:
+        owners = {
+            id(row): thing
+            for section in self.things.values()
+            for thing in section
+            for owner, row in thing.rows
+            if owner is table
+        }
+        for row in count.of(table.rows):
+            if id(row) in owners:
+                self._row_of_thing(table, owners[id(row)], row)
             said = dict(cells_of(row, table.mapping))
             if each == "channel":
                 self._try(row.spot, said.get("target"), lambda: self._channel_row(table, row, said))  # noqa: B023
             elif each == "key":
                 self._try(row.spot, said.get("target"), lambda: self._key_row(table, row, said))  # noqa: B023
-        for section in self.things.values():
-            for thing in [*section]:
-                for owner, row in thing.rows:
-                    if owner is table:
-                        self._row_of_thing(table, thing, row)
 
     def _try(self, spot: Spot, cell: Cell | None, work: Callable[[], None]) -> None:
         try:
@@ -465,7 +477,7 @@ class _Work:
                 if key not in numbers and key in wanted and wanted[key] not in used:
                     numbers[key] = wanted[key]
                     used.add(wanted[key])
-        free = (number for number in count(1) if number not in used)
+        free = (number for number in numbers_from(1) if number not in used)
         return {key: numbers.get(key) or next(free) for key in keys}
 
     def _channel_fields(

@@ -32,7 +32,7 @@ from showvc.formats.tables.layout import (
 from showvc.formats.tables.naming import new_id
 from showvc.formats.tables.notation import HINT, entries_of
 from showvc.formats.tables.opening import refused
-from showvc.formats.tables.sheets import Book, Sheet, is_blank
+from showvc.formats.tables.sheets import Book, Count, Progress, Sheet, is_blank
 
 LISTS = "Lists"
 HEAD_ROWS = 30
@@ -78,7 +78,7 @@ def _by_name(book: Book) -> dict[str, Sheet]:
     return {name.strip().casefold(): sheet for name, sheet in book.items()}
 
 
-def read_tables(book: Book, file: str) -> tuple[Draft, About]:
+def read_tables(book: Book, file: str, progress: Progress | None = None) -> tuple[Draft, About]:
     """What our own tables say. ShowError when they are of a later layout than this program reads."""
     draft = Draft()
     sheets = _with_long(book)
@@ -87,7 +87,7 @@ def read_tables(book: Book, file: str) -> tuple[Draft, About]:
     if about.version and about.version != VERSION:
         raise refused(file, f"is laid out as {about.version!r}; this showvc reads {VERSION!r}", "update showvc")
     grids = {name: _grid(sheet, name, draft) for name, sheet in found.items()}
-    _read_all(grids, draft)
+    _read_all(grids, draft, Count(sum(len(grid.rows) for grid in grids.values()), progress))
     for name in sheets:
         if name not in taken and name.casefold() not in ("about", LISTS.casefold(), LONG.casefold()):
             draft.skipped.append(f"sheet {name}: not one of ours")
@@ -206,17 +206,17 @@ def _about_row(draft: Draft, what: str, cell: Value, spot: Spot) -> None:
         draft.refuse((spot[0], spot[1], 0), what, "Title, Notes, Limit …, Line … or Extra …")
 
 
-def _read_all(grids: Mapping[str, Grid], draft: Draft) -> None:
+def _read_all(grids: Mapping[str, Grid], draft: Draft, count: Count) -> None:
     _name_rows(grids, draft)
     names = all_names(draft)
     for flat in FLATS:
         if flat.sheet in grids:
             draft.covered.add(flat.at)
-            _read_flat(grids[flat.sheet], flat, draft, names)
+            _read_flat(grids[flat.sheet], flat, draft, names, count)
     for sheet, section in GRIDS.items():
         if sheet in grids:
             draft.covered.add(f"{section}/{'channels' if sheet == 'Channels' else 'keys'}")
-            _read_grid(grids[sheet], section, draft, names)
+            _read_grid(grids[sheet], section, draft, names, count)
 
 
 def all_names(draft: Draft) -> dict[str, Names]:
@@ -300,11 +300,11 @@ def _spoken_name(grid: Grid, row: Sequence[Value]) -> str:
     return ""
 
 
-def _read_flat(grid: Grid, flat: Flat, draft: Draft, names: Mapping[str, Names]) -> None:
+def _read_flat(grid: Grid, flat: Flat, draft: Draft, names: Mapping[str, Names], count: Count) -> None:
     columns = {folded(column.head): column for column in flat.columns}
     own = {place: columns[folded(head)] for place, head in grid.heads.items() if folded(head) in columns}
     others = grid.columns(lambda head: not is_own(flat.sheet, head))
-    for number, row in grid.rows:
+    for number, row in count.of(grid.rows):
         name = str(row[-1])
         store = draft.things[flat.at] if flat.at in SECTIONS else draft.head[flat.at]
         store[name] = {}
@@ -346,7 +346,7 @@ _READERS: Mapping[str, Callable[[Value], Any]] = {
 }
 
 
-def _read_grid(grid: Grid, section: str, draft: Draft, names: Mapping[str, Names]) -> None:
+def _read_grid(grid: Grid, section: str, draft: Draft, names: Mapping[str, Names], count: Count) -> None:
     own = GRID_HEADS[grid.name]
     places = {
         place: head.strip().upper().replace(" ", "")
@@ -359,7 +359,7 @@ def _read_grid(grid: Grid, section: str, draft: Draft, names: Mapping[str, Names
     finder = names["users" if section == "users" else "devices"]
     seen: set[str] = set()
     fill = _fill_channels if grid.name == "Channels" else _fill_keys
-    for number, row in grid.rows:
+    for number, row in count.of(grid.rows):
         name = _grid_id(grid, number, row, finder, draft)
         if name is None or name in seen:
             if name:

@@ -61,13 +61,15 @@ def mapping_of(path: Path, given: Path | None = None) -> PlotMapping | None:
     return read_mapping(_bytes(place), str(place))
 
 
-def read_table(path: Path, progress: Progress | None = None, current: Show | None = None) -> tuple[Show, str | None]:
+def read_table(
+    path: Path, progress: Progress | None = None, current: Show | None = None, given: Path | None = None
+) -> tuple[Show, str | None]:
     """The show that tables hold, for whatever wants a source, and the code of the snapshot that they name.
 
-    `current` is where rows without ids are looked for. ShowError with each cell that cannot be read, or each row
-    that may be one thing or another.
+    `current` is where rows without ids are looked for, `given` a mapping that does not stand beside the file.
+    ShowError with each cell that cannot be read, or each row that may be one thing or another.
     """
-    plan = plan_import(current, load(path), str(path), mapping_of(path), progress=progress)
+    plan = plan_import(current, load(path), str(path), mapping_of(path, given), progress=progress)
     stamp = plan.stamp if plan.stamp and _CODE.fullmatch(plan.stamp) else None
     return settled(plan, str(path)), stamp
 

@@ -48,13 +48,13 @@ class ImportPlan:
     when: str | None = None
 
 
-def open_source(data: Files, file: str, progress: Progress | None = None) -> Source:
+def open_source(data: Files, file: str) -> Source:
     """A file of any kind that tables come in, read but not yet understood. ShowError for every other."""
     ending = "." + file.rpartition(".")[2].lower() if isinstance(data, bytes) else ""
     if isinstance(data, Mapping):
         return Source(book=csv_book(data, file), file=file)
     if ending in WORKBOOKS or data[:4] in (b"PK\x03\x04", b"\xd0\xcf\x11\xe0"):
-        return Source(book=read_xlsx(data, file, progress), file=file)
+        return Source(book=read_xlsx(data, file), file=file)
     if ending in TEXTS:
         name = file.replace("\\", "/").rpartition("/")[2].rpartition(".")[0]
         return Source(book={name: read_text_table(data, file, name)}, file=file)
@@ -76,8 +76,8 @@ def plan_import(
 ) -> ImportPlan:
     """The plan of importing a file into a show (or on its own, `current` None).
 
-    Tables of our own need no mapping. `answers` settles doubts: section → row's name → id or `new`.
-    ShowError when the file cannot be read at all.
+    Tables of our own need no mapping. `answers` settles doubts: section → row's name → id or `new`. `progress` is
+    told of each row. ShowError when the file cannot be read at all.
     """
     with _collector_paused():
         return _plan(current, data, file, mapping, answers or {}, progress)
@@ -103,19 +103,21 @@ def _plan(
     answers: Answers,
     progress: Progress | None,
 ) -> ImportPlan:
-    source = open_source(data, file, progress)
+    source = open_source(data, file)
     if mapping is not None:
-        return _mapped_plan(current, source, mapping, answers)
+        return _mapped_plan(current, source, mapping, answers, progress)
     if source.book is None or not own.is_own_book(source.book):
         raise refused(file, "is not a table of showvc's own", "give a mapping, or have one proposed with --guess")
-    draft, about = own.read_tables(source.book, file)
+    draft, about = own.read_tables(source.book, file, progress)
     show = finished(_over(current, draft, keep_missing=False)) if current is not None else finished(draft)
     return ImportPlan(show, tuple(draft.unread), notes=tuple(draft.skipped), stamp=about.stamp, when=about.when)
 
 
-def _mapped_plan(current: Show | None, source: Source, mapping: PlotMapping, answers: Answers) -> ImportPlan:
+def _mapped_plan(
+    current: Show | None, source: Source, mapping: PlotMapping, answers: Answers, progress: Progress | None
+) -> ImportPlan:
     tables = read_plot(source, mapping)
-    made = assemble(tables, mapping, current, answers)
+    made = assemble(tables, mapping, current, answers, progress)
     draft = made.draft
     finished(draft)
     show = finished(_over(current, draft, mapping.missing == "keep")) if current is not None else finished(draft)

@@ -5,15 +5,34 @@ from __future__ import annotations
 import csv
 import io
 import re
-from collections.abc import Callable, Mapping, Sequence
+from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
-from typing import Any
+from typing import Any, TypeVar
 
 from showvc.document import Problem, ShowError
 from showvc.formats.tables.cells import Mangled, Value, unguarded
 from showvc.formats.tables.opening import MAX_BYTES, Vetted, as_shown, parse_xml, refused, vet
 
 Progress = Callable[[int, int], None]
+"""Is told how many rows are read, and of how many."""
+
+R = TypeVar("R")
+
+
+class Count:
+    """Counts the rows of several tables while they are read, for `progress`."""
+
+    def __init__(self, total: int, progress: Progress | None) -> None:
+        self.done, self.total, self.progress = 0, total, progress
+
+    def of(self, rows: Iterable[R]) -> Iterator[R]:
+        for row in rows:
+            yield row
+            self.done += 1
+            if self.progress:
+                self.progress(self.done, self.total)
+
+
 Row = list[Value]
 Spans = Sequence[tuple[tuple[int, int], tuple[int, int]]]
 
@@ -38,14 +57,14 @@ def is_blank(row: Row) -> bool:
     return all(value is None or (isinstance(value, str) and not value.strip()) for value in row)
 
 
-def read_xlsx(data: bytes, file: str, progress: Progress | None = None) -> Book:
+def read_xlsx(data: bytes, file: str) -> Book:
     """All sheets of a workbook. ShowError for what is none, or is not safe to open.
 
     A cell merged over several rows stands in each of them; merged over columns it stands in the first alone.
     """
     vetted = vet(data, file)
     try:
-        return _read_vetted(vetted, file, progress)
+        return _read_vetted(vetted, file)
     except ShowError:
         raise
     except BaseException as error:
@@ -56,20 +75,17 @@ def read_xlsx(data: bytes, file: str, progress: Progress | None = None) -> Book:
         raise refused(file, f"cannot be read as a workbook: {found}", "save it anew in a spreadsheet") from None
 
 
-def _read_vetted(vetted: Vetted, file: str, progress: Progress | None) -> Book:
+def _read_vetted(vetted: Vetted, file: str) -> Book:
     from python_calamine import CalamineWorkbook
 
     workbook = CalamineWorkbook.from_filelike(io.BytesIO(vetted.data))
     parts = _part_names(vetted.data, file)
     book: dict[str, Sheet] = {}
-    names = workbook.sheet_names
-    for number, name in enumerate(names):
+    for name in workbook.sheet_names:
         found = workbook.get_sheet_by_name(name)
         rows = found.to_python(skip_empty_area=False) if found.height else []
         merged = _merged(found.merged_cell_ranges or (), len(rows), file)
         book[name] = _sheet(name, rows, vetted.odd.get(parts.get(name, ""), {}), merged)
-        if progress:
-            progress(number + 1, len(names))
     return book
 
 

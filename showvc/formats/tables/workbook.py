@@ -163,7 +163,7 @@ def read_workbook(data: bytes, file: str, progress: Progress | None = None) -> t
     ShowError for a workbook that is not ours, is not safe to open, or holds a cell that cannot be read:
     then with every such cell.
     """
-    draft, about = own.read_tables(read_xlsx(data, file, progress), file)
+    draft, about = own.read_tables(read_xlsx(data, file), file, progress)
     return strict(draft, file), about
 
 

@@ -251,3 +251,18 @@ def test_whatever_a_sheet_holds_the_plan_is_made_or_the_file_refused_in_words(ro
         assert "no column is headed" in str(error)
     else:
         assert found.show is not None or found.doubts
+
+
+def told(current, data, name, mapping=None):
+    """What the progress of a read was told."""
+    found = []
+    plan_import(current, data, name, mapping, progress=lambda done, total: found.append((done, total)))
+    return found
+
+
+def test_progress_is_told_of_every_row_up_to_the_last():
+    rows = workbook({"Plot": [HEAD, SM, SPOT_1, [None], SPOT_2]})
+    assert told(CURRENT, rows, "plot.xlsx", read_mapping(MAPPING.encode(), "plot.yaml")) == [(1, 3), (2, 3), (3, 3)]
+    ours = told(None, write_workbook(CURRENT, None, WHEN), "show.xlsx")
+    assert ours == [(done, len(ours)) for done in range(1, len(ours) + 1)]
+    assert len(ours) == 3 + 3 + 1 + 1 + 3 + 1  # groups, users, devices, required; channels and keys
