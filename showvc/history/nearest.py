@@ -1,18 +1,17 @@
-"""Where a file without history came from: the snapshot that is nearest to it."""
+"""The history told by git, step by step; and where a file without history came from."""
 
 from __future__ import annotations
 
-import hashlib
-from collections import Counter
-from collections.abc import Mapping
-from dataclasses import dataclass
+from collections.abc import Iterable, Mapping, Sequence
+from contextlib import suppress
+from dataclasses import dataclass, replace
 
-from showvc.document import SECTIONS, Show
-from showvc.formats.files import Place, canonical
-from showvc.history.archive import Archive
-from showvc.history.files import body_at
+from showvc.document import Body, ShowError
+from showvc.formats.files import Place, canonical, place_of
+from showvc.history.archive import RELEASES, Archive, blob_id
 from showvc.history.shows import Shows
 from showvc.history.sources import Source, find_commit
+from showvc.history.steps import Step, Turn, content_ids, nearest, state_at
 
 
 @dataclass(frozen=True, slots=True)
@@ -21,89 +20,100 @@ class Base:
 
     commit: str
     why: str
-    distance: int = 0
-    """How many of its files differ."""
 
 
 def base_of_file(archive: Archive, shows: Shows, source: Source, mine: str) -> Base:
-    """The snapshot that the file says it was made from, else the nearest one of the whole history."""
+    """The snapshot that the file says it was made from, else the nearest one of the whole history, `mine` included."""
     commit = find_commit(archive, source.stamp) if source.stamp else None
     if commit is not None:
         return Base(commit, f"from {commit[:7]}, the snapshot that the file names")
-    found = nearest(archive, shows, source.show, mine)
-    differing = f"{found.distance} of its files differ" if found.distance else "they are equal"
-    return Base(
-        found.commit, f"from {found.commit[:7]}, the nearest snapshot of the history: {differing}", found.distance
-    )
+    wanted = content_ids(source.show)
+    released = {oid for name, oid in archive.refs().items() if name.startswith(RELEASES)}
+    found = nearest({"file": wanted}, canonical_steps(shows, steps(archive, mine), [wanted]), released)["file"]
+    differing = f"{len(found.apart)} of its files differ" if found.apart else "they are equal"
+    return Base(found.code, f"from {found.code[:7]}, the nearest snapshot of the history: {differing}")
 
 
-def nearest(archive: Archive, shows: Shows, show: Show, mine: str) -> Base:
-    """The snapshot with the fewest files that differ from those of `show`; of equals the newest.
+# --- the history, as git tells it ---
 
-    One walk over what each snapshot changed; no snapshot is opened.
+_NOTHING = "0" * 40
+
+
+def steps(archive: Archive, *also: str) -> tuple[Step, ...]:
+    """Every snapshot of all drafts, marks, releases and what the hub sent, parents first, as git tells them.
+
+    `also` are snapshots that no ref leads to yet. One git command; nothing but the names of what changed is read.
     """
-    wanted = _wanted(archive, shows, show, mine)
-    distances = distances_to(archive, wanted, mine)
-    commit = min(distances, key=lambda oid: distances[oid])
-    return Base(commit, "", distances[commit])
+    tips = sorted({*archive.refs().values(), *also})
+    if not tips:
+        return ()
+    told = ("--raw", "--no-abbrev", "--no-renames", "--diff-merges=first-parent", "-z", "--format=%x00%x00%H %P")
+    out = archive.git("-c", "log.showRoot=true", "log", "--topo-order", "--reverse", *told, *tips, "--")
+    return tuple(_step(chunk) for chunk in out.split("\0\0\0") if chunk.strip("\0\n"))
 
 
-def _wanted(archive: Archive, shows: Shows, show: Show, mine: str) -> dict[str, frozenset[str]]:
-    """The blobs that hold each thing of the show: canonical, and as the newest snapshot writes it, comments and all."""
-    files = archive.files(mine)
-    newest = shows.of_files(files)
-    wanted: dict[str, frozenset[str]] = {}
-    for place in [Place(), *(Place(section, name) for section in SECTIONS for name in show.section(section))]:
-        body = body_at(show, place)
-        assert body is not None, "the place was read off this show"
-        oids = {blob_id(canonical(body).encode())}
-        if place.path in files and body_at(newest, place) == body:
-            oids.add(files[place.path])
-        wanted[place.path] = frozenset(oids)
-    return wanted
+def _step(chunk: str) -> Step:
+    head, *fields = chunk.strip("\0\n").split("\0")
+    code, *parents = head.split()
+    raw = [field.lstrip("\n") for field in fields if field.strip("\n")]
+    turns = [
+        Turn(path, *(None if oid == _NOTHING else oid for oid in meta.split()[2:4]))
+        for meta, path in zip(raw[::2], raw[1::2], strict=True)
+    ]
+    return Step(code, tuple(parents), tuple(turns))
 
 
-def blob_id(data: bytes) -> str:
-    """The id that git gives to a blob of these bytes."""
-    return hashlib.sha1(b"blob %d\0" % len(data) + data, usedforsecurity=False).hexdigest()
+def canonical_steps(shows: Shows, history: Sequence[Step], wanted: Sequence[Mapping[str, str]]) -> tuple[Step, ...]:
+    """The same steps with the content of a file named by its canonical form, where it matters.
+
+    A file that somebody wrote by hand, with remarks, has another name in git than a dump of the same plot. Remarks
+    stay with a file, so a file has some at the end of a draft if it ever had. Read are the files that a wanted show
+    has otherwise than the ends of the drafts, and all versions of those alone that have remarks there, or that no
+    draft has any more.
+    """
+    had: dict[str, set[str]] = {}
+    for turn in (turn for step in history for turn in step.turns):
+        had.setdefault(turn.path, set()).update(oid for oid in (turn.new,) if oid)
+    known = {step.code: step for step in history}
+    inner = {parent for step in history for parent in step.parents}
+    ends = [state_at(code, known) for code in known if code not in inner]
+    doubtful = {path for path, _ in _canonical_names(shows, _otherwise(wanted, ends))}
+    gone = had.keys() - {path for end in ends for path in end}
+    doubtful |= {path for ids in wanted for path in ids if path in gone}
+    names = _canonical_names(shows, {(path, oid) for path in doubtful for oid in had[path]})
+    return tuple(replace(step, turns=tuple(_renamed(turn, names) for turn in step.turns)) for step in history)
 
 
-def distances_to(archive: Archive, wanted: Mapping[str, frozenset[str]], tip: str) -> dict[str, int]:
-    """For every snapshot of all drafts, how many files differ from the wanted ones. Newest first."""
-    tips = [tip, *archive.refs().values()]
-    shown = ["--date-order", "--raw", "--no-abbrev", "--no-renames", "-m", "--format=%x00%H %P%x00"]
-    fields = archive.git("log", *shown, *tips, "--").split("\0")[1:]
-    known = {oid: _distance(archive.files(oid), wanted) for oid in dict.fromkeys(tips)}
-    order: dict[str, int] = {}
-    seen: Counter[str] = Counter()
-    for head, raw in zip(fields[::2], fields[1::2], strict=True):
-        oid, *parents = head.split()
-        order.setdefault(oid, known[oid])
-        if parents:  # a snapshot with two parents is listed once for each of them
-            known.setdefault(parents[seen[oid]], known[oid] + _difference(raw, wanted))
-        seen[oid] += 1
-    return order
+def _otherwise(wanted: Iterable[Mapping[str, str]], ends: Sequence[Mapping[str, str]]) -> set[tuple[str, str]]:
+    """The files at the ends of the drafts that a wanted show has with another content."""
+    return {
+        (path, end[path]) for ids in wanted for end in ends for path in ids if path in end and end[path] != ids[path]
+    }
 
 
-def _distance(files: Mapping[str, str], wanted: Mapping[str, frozenset[str]]) -> int:
-    missing = sum(1 for path in wanted if path not in files)
-    return missing + sum(1 for path, oid in files.items() if oid not in wanted.get(path, frozenset()))
+def _renamed(turn: Turn, names: Mapping[tuple[str, str], str]) -> Turn:
+    old, new = (oid and names.get((turn.path, oid), oid) for oid in (turn.old, turn.new))
+    return Turn(turn.path, old, new)
 
 
-def _difference(raw: str, wanted: Mapping[str, frozenset[str]]) -> int:
-    """How much further the parent is, from the changed files between the two."""
-    change = 0
-    for line in raw.splitlines():
-        if not line:
-            continue
-        meta, _, path = line.partition("\t")
-        _, _, old, new, _ = meta.split()
-        right = wanted.get(path, frozenset())
-        change += _off(old, right) - _off(new, right)
-    return change
+def _canonical_names(shows: Shows, files: Iterable[tuple[str, str]]) -> dict[tuple[str, str], str]:
+    """The canonical content ids of files (path, blob) that are not in canonical form."""
+    placed = [(path, oid, place.section) for path, oid in files if (place := place_of(path)) is not None]
+    names: dict[tuple[str | None, str], str] = {}
+    for section in {section for _, _, section in placed}:
+        bodies = _bodies(shows, Place(section), {oid for _, oid, own in placed if own == section})
+        names.update({(section, oid): blob_id(canonical(body).encode()) for oid, body in bodies.items()})
+    found = {(path, oid): names.get((section, oid), oid) for path, oid, section in placed}
+    return {key: name for key, name in found.items() if name != key[1]}
 
 
-def _off(oid: str, right: frozenset[str]) -> int:
-    """1 where this blob is not what is wanted. A file that is not there is right where none is wanted."""
-    absent = set(oid) == {"0"}
-    return int(bool(right)) if absent else int(oid not in right)
+def _bodies(shows: Shows, section: Place, oids: Iterable[str]) -> dict[str, Body]:
+    """The bodies of these blobs of one section, in one go; one by one where some cannot be read."""
+    try:
+        return shows.bodies(section, {oid: oid for oid in oids})
+    except ShowError:
+        found: dict[str, Body] = {}
+        for oid in oids:
+            with suppress(ShowError):  # what cannot be read is nobody's plot
+                found |= shows.bodies(section, {oid: oid})
+        return found

@@ -16,7 +16,7 @@ from typing import Any
 
 from showvc.document import Problem, ShowError
 from showvc.formats.atomic import write_atomically
-from showvc.history.archive import DRAFTS, MARKS, OPERATIONS, Archive, Person
+from showvc.history.archive import DRAFTS, MARKS, OPERATIONS, RELEASES, Archive, Person
 from showvc.history.working import share_index, sweep, touched, work_tree, write_work
 
 _TAKEN_BACK = "taken back "
@@ -91,7 +91,7 @@ def pending_of(archive: Archive) -> Mapping[str, Any] | None:
 
 def current_view(archive: Archive) -> View:
     """How things stand now."""
-    refs = {name: oid for name, oid in archive.refs().items() if name.startswith((DRAFTS, MARKS, "refs/releases/"))}
+    refs = {name: oid for name, oid in archive.refs().items() if name.startswith((DRAFTS, MARKS, RELEASES))}
     return View(archive.draft, refs, work_tree(archive), pending_of(archive))
 
 

@@ -10,7 +10,7 @@ from pathlib import Path
 
 from showvc.document import Show, ShowError, near
 from showvc.formats.sources import FILES, is_table, read_stamped
-from showvc.history.archive import DRAFTS, MARKS, Archive, GitFailed
+from showvc.history.archive import DRAFTS, MARKS, RELEASES, Archive, GitFailed
 from showvc.history.shows import Shows
 from showvc.history.snapshots import CODE_LENGTH, history
 from showvc.history.working import work_tree
@@ -19,7 +19,6 @@ _LAST = re.compile(r"last(?:-(\d{1,6}))?")
 _CODE = re.compile(r"[0-9a-f]{4,40}")
 _BETWEEN = re.compile(r"[\W_]+")
 _TIME = re.compile(r"\d{4}-\d{2}-\d{2}(?P<clock>[T ]\d{2}:\d{2}(?P<seconds>:\d{2})?([-+]\d{2}:?\d{2}|Z)?)?")
-_RELEASES = "refs/releases/"
 _WORDS = {MARKS: "a mark", DRAFTS: "a draft"}
 
 
@@ -85,7 +84,7 @@ def find_commit(archive: Archive, name: str) -> str | None:
 def _named(refs: Mapping[str, str], name: str) -> dict[str, str]:
     """The snapshots that have this name, by what they have it as. A stamp may be spelled as it was read aloud."""
     named = {words: refs[prefix + name] for prefix, words in _WORDS.items() if prefix + name in refs}
-    stamps = {_spelled(ref.removeprefix(_RELEASES)): oid for ref, oid in refs.items() if ref.startswith(_RELEASES)}
+    stamps = {_spelled(ref.removeprefix(RELEASES)): oid for ref, oid in refs.items() if ref.startswith(RELEASES)}
     return named | ({"a release": stamps[_spelled(name)]} if _spelled(name) in stamps else {})
 
 

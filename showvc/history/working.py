@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import hashlib
 import os
 import re
 from collections.abc import Mapping
@@ -12,7 +11,7 @@ from showvc.document import SECTIONS, MachineError, ShowError
 from showvc.formats.atomic import write_atomically
 from showvc.formats.folder import places
 from showvc.formats.nodes import MAX_BYTES
-from showvc.history.archive import Archive, GitFailed
+from showvc.history.archive import Archive, GitFailed, blob_id
 
 # What a write that was cut short leaves beside its file: `write_atomically` names it so.
 _LEFT = re.compile(r"\.~[a-z0-9_]{8}")
@@ -91,8 +90,7 @@ def _blob_id(path: Path) -> str | None:
     """The id that git would give to this file's content; None where there is no plain file."""
     if path.is_symlink() or not path.is_file():
         return None
-    data = path.read_bytes()
-    return hashlib.sha1(b"blob %d\0" % len(data) + data, usedforsecurity=False).hexdigest()
+    return blob_id(path.read_bytes())
 
 
 def write_work(archive: Archive, before: str, after: str) -> list[str]:

@@ -10,7 +10,7 @@ from typing import Literal
 
 from showvc.changes import Change, edits
 from showvc.document import Show, hardware_address, near
-from showvc.release.nearest import Apart, Ids, Nearest, Step, ancestry, common_base, content_ids, nearest
+from showvc.history.steps import Apart, Ids, Nearest, Step, ancestry, common_base, content_ids, nearest
 from showvc.release.readings import Reading
 
 State = Literal["current", "behind", "recorded", "edited", "foreign", "unread", "contradicting"]
@@ -183,12 +183,17 @@ def _by_device(readings: Iterable[Reading], roster: Roster) -> tuple[dict[str, l
     answers: dict[str, list[Reading]] = defaultdict(list)
     unknown: list[Reading] = []
     for reading in readings:
-        device = roster.find(reading.device)
+        device = roster.find(reading.device) or _new_one(reading)
         if device is None:
             unknown.append(reading)
         else:
             answers[device].append(reading)
     return dict(sorted(answers.items())), unknown
+
+
+def _new_one(reading: Reading) -> str | None:
+    """A device that was put up since, as its own dump knows it: its edits count like any other's."""
+    return reading.device if reading.dump and reading.device in reading.dump.devices else None
 
 
 class _Judge:

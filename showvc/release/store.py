@@ -9,29 +9,26 @@ from __future__ import annotations
 
 import json
 import math
-from collections.abc import Callable, Iterable, Mapping, Sequence
-from contextlib import suppress
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import asdict, dataclass, replace
 from datetime import datetime
 
 from showvc.changes import Effect, compare
-from showvc.document import Body, Problem, Show, ShowError
-from showvc.formats.files import Place, canonical, place_of
-from showvc.history.archive import Archive, Person
-from showvc.history.nearest import blob_id
+from showvc.document import Problem, Show, ShowError
+from showvc.history.archive import RELEASES, Archive, Person
+from showvc.history.nearest import canonical_steps, steps
 from showvc.history.operations import operation, pending_of
 from showvc.history.people import identity
 from showvc.history.shows import Shows
 from showvc.history.snapshots import CODE_LENGTH, snapshot
+from showvc.history.steps import content_ids
 from showvc.release.fleet import Fleet, Released, fleet
 from showvc.release.gate import Gate, gate
-from showvc.release.nearest import Step, Turn, content_ids, state_at
 from showvc.release.pack import Origin, Since, Verdict, pack, pack_name, verify
 from showvc.release.readings import Reading
 from showvc.release.stamp import is_stamp, parse_stamp, stamp_of
 from showvc.rules import RULES, Clash, check
 
-RELEASES = "refs/releases/"
 TABLE = "refs/showvc/releases"
 _MACHINE = Person("showvc", "operations@showvc.invalid")
 
@@ -279,86 +276,3 @@ def fleet_of(archive: Archive, shows: Shows, readings: Sequence[Reading]) -> Fle
     }
     history = canonical_steps(shows, steps(archive), list(wanted.values()))
     return fleet(readings, shows.at(newest), known, history, shows.at, wanted)
-
-
-_NOTHING = "0" * 40
-
-
-def steps(archive: Archive) -> tuple[Step, ...]:
-    """Every snapshot of all drafts, marks, releases and what the hub sent, parents first, as git tells them.
-
-    One git command; nothing but the names of what changed is read.
-    """
-    tips = sorted(set(archive.refs().values()))
-    if not tips:
-        return ()
-    told = ("--raw", "--no-abbrev", "--no-renames", "--diff-merges=first-parent", "-z", "--format=%x00%x00%H %P")
-    out = archive.git("-c", "log.showRoot=true", "log", "--topo-order", "--reverse", *told, *tips, "--")
-    return tuple(_step(chunk) for chunk in out.split("\0\0\0") if chunk.strip("\0\n"))
-
-
-def _step(chunk: str) -> Step:
-    head, *fields = chunk.strip("\0\n").split("\0")
-    code, *parents = head.split()
-    raw = [field.lstrip("\n") for field in fields if field.strip("\n")]
-    turns = [
-        Turn(path, *(None if oid == _NOTHING else oid for oid in meta.split()[2:4]))
-        for meta, path in zip(raw[::2], raw[1::2], strict=True)
-    ]
-    return Step(code, tuple(parents), tuple(turns))
-
-
-def canonical_steps(shows: Shows, history: Sequence[Step], wanted: Sequence[Mapping[str, str]]) -> tuple[Step, ...]:
-    """The same steps with the content of a file named by its canonical form, where it matters.
-
-    A file that somebody wrote by hand, with remarks, has another name in git than a dump of the same plot. Remarks
-    stay with a file, so a file has some at the end of a draft if it ever had. Read are the files that a wanted show
-    has otherwise than the ends of the drafts, and all versions of those alone that have remarks there, or that no
-    draft has any more.
-    """
-    had: dict[str, set[str]] = {}
-    for turn in (turn for step in history for turn in step.turns):
-        had.setdefault(turn.path, set()).update(oid for oid in (turn.new,) if oid)
-    known = {step.code: step for step in history}
-    inner = {parent for step in history for parent in step.parents}
-    ends = [state_at(code, known) for code in known if code not in inner]
-    doubtful = {path for path, _ in _canonical_names(shows, _otherwise(wanted, ends))}
-    gone = had.keys() - {path for end in ends for path in end}
-    doubtful |= {path for ids in wanted for path in ids if path in gone}
-    names = _canonical_names(shows, {(path, oid) for path in doubtful for oid in had[path]})
-    return tuple(replace(step, turns=tuple(_renamed(turn, names) for turn in step.turns)) for step in history)
-
-
-def _otherwise(wanted: Iterable[Mapping[str, str]], ends: Sequence[Mapping[str, str]]) -> set[tuple[str, str]]:
-    """The files at the ends of the drafts that a wanted show has with another content."""
-    return {
-        (path, end[path]) for ids in wanted for end in ends for path in ids if path in end and end[path] != ids[path]
-    }
-
-
-def _renamed(turn: Turn, names: Mapping[tuple[str, str], str]) -> Turn:
-    old, new = (oid and names.get((turn.path, oid), oid) for oid in (turn.old, turn.new))
-    return Turn(turn.path, old, new)
-
-
-def _canonical_names(shows: Shows, files: Iterable[tuple[str, str]]) -> dict[tuple[str, str], str]:
-    """The canonical content ids of files (path, blob) that are not in canonical form."""
-    placed = [(path, oid, place.section) for path, oid in files if (place := place_of(path)) is not None]
-    names: dict[tuple[str | None, str], str] = {}
-    for section in {section for _, _, section in placed}:
-        bodies = _bodies(shows, Place(section), {oid for _, oid, own in placed if own == section})
-        names.update({(section, oid): blob_id(canonical(body).encode()) for oid, body in bodies.items()})
-    found = {(path, oid): names.get((section, oid), oid) for path, oid, section in placed}
-    return {key: name for key, name in found.items() if name != key[1]}
-
-
-def _bodies(shows: Shows, section: Place, oids: Iterable[str]) -> dict[str, Body]:
-    """The bodies of these blobs of one section, in one go; one by one where some cannot be read."""
-    try:
-        return shows.bodies(section, {oid: oid for oid in oids})
-    except ShowError:
-        found: dict[str, Body] = {}
-        for oid in oids:
-            with suppress(ShowError):  # what cannot be read is nobody's plot
-                found |= shows.bodies(section, {oid: oid})
-        return found

@@ -27,10 +27,11 @@ from showvc.document import Show
 from showvc.formats import read
 from showvc.formats.folder import folder_texts
 from showvc.history.archive import Archive
+from showvc.history.nearest import steps
 from showvc.history.shows import Shows
-from showvc.release.nearest import content_ids, nearest
+from showvc.history.steps import content_ids, nearest
 from showvc.release.readings import read_dumps
-from showvc.release.store import fleet_of, release, steps
+from showvc.release.store import fleet_of, release
 from tests.generator import apply_edits, random_edits, random_show
 
 T = TypeVar("T")

@@ -348,6 +348,20 @@ def test_a_file_that_names_nothing_is_merged_from_the_nearest_snapshot(desk: Des
     assert (show.groups["fly"].name, show.users["asm"].name) == ("Flies", "ASM")
 
 
+def test_of_snapshots_equally_near_the_earlier_is_taken_so_that_an_older_value_is_asked_about(
+    desk: Desk, tmp_path: Path
+) -> None:
+    """From the newest of them, the file's older level would take the newer one back without a word."""
+    first = desk.json("history")["snapshots"][0]["code"]
+    code = edited(desk, (LEVEL, "-3"))
+    edited(desk, (LEVEL, "-6"))
+    file = mailed(desk, tmp_path, code, "talk: momentary", "talk: dual")
+    answer = desk("merge", str(file), code=1)
+    assert f"from {first}, the nearest snapshot of the history: 2 of its files differ" in answer.out
+    assert "mine says -6, incoming says -3; it was 0" in answer.out
+    assert read(desk.folder).users["sm"].channels["lx"].level == -6
+
+
 def test_a_file_equal_to_a_snapshot_says_so_and_changes_nothing(desk: Desk, tmp_path: Path) -> None:
     code = edited(desk, (LEVEL, "-3"))
     edited(desk, ("groups/fly/name", "Flies"))

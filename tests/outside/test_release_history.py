@@ -4,8 +4,8 @@ from __future__ import annotations
 
 import subprocess
 
-from showvc.release.nearest import common_base, content_ids, state_at
-from showvc.release.store import steps
+from showvc.history.nearest import steps
+from showvc.history.steps import common_base, content_ids, state_at
 from tests.release.desk import Desk, desk
 from tests.release.salt import edited, salt
 

@@ -14,9 +14,9 @@ from typing import Any
 
 from showvc.document import Show
 from showvc.document.pointers import join
+from showvc.history.steps import Step, Turn, content_ids
 from showvc.merging import Settlement, merge, settle
 from showvc.release.fleet import Fleet, Released, fleet
-from showvc.release.nearest import Step, Turn, content_ids
 from showvc.release.readings import Reading
 from showvc.release.stamp import stamp_of
 from tests.generator import random_edits, random_show

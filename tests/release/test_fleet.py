@@ -13,13 +13,13 @@ import pytest
 from showvc.changes.caution import CAUTION
 from showvc.document import Problem, Show
 from showvc.formats.tables.sheets import read_text_table
+from showvc.history.steps import Apart, content_ids
 from showvc.release.fleet import Fleet, Released, fleet, letter
 from showvc.release.fleet_words import fleet_csv, fleet_plain, fleet_text
-from showvc.release.nearest import Apart, content_ids
 from showvc.release.readings import Reading
 from showvc.release.stamp import EXAMPLE, stamp_of
+from tests.history.test_steps import told
 from tests.release.salt import edited, salt
-from tests.release.test_nearest import told
 
 ONE = salt()
 TWO = edited(ONE, "users", "sm", label="STAGE")

@@ -11,15 +11,15 @@ import pytest
 from showvc.document import Show, ShowError
 from showvc.formats.files import canonical
 from showvc.history import operations
-from showvc.history.archive import Archive
+from showvc.history.archive import RELEASES, Archive
+from showvc.history.nearest import steps
 from showvc.history.shows import Shows
 from showvc.history.sources import find_commit
-from showvc.release.nearest import Step, content_ids, nearest, state_at
+from showvc.history.steps import Step, state_at
 from showvc.release.pack import verify
 from showvc.release.readings import Reading
 from showvc.release.stamp import EXAMPLE, stamp_of
 from showvc.release.store import (
-    RELEASES,
     TABLE,
     decide,
     find_release,
@@ -27,7 +27,6 @@ from showvc.release.store import (
     join_table,
     release,
     releases,
-    steps,
     verify_known,
 )
 from tests.release.desk import Desk, desk
@@ -300,17 +299,6 @@ def test_remarks_and_order_in_a_file_do_not_make_a_dump_another_show(desk: Desk)
     own = edited(plain, "groups", "lx", name="Lights")
     (part,) = fleet_of(desk.archive, desk.shows, [dump("desk-01", own)]).parts
     assert (part.code, [apart.path for apart in part.apart]) == (board, ["groups/lx.yaml"])
-
-
-def test_the_nearest_snapshot_is_the_one_the_merge_of_a_file_takes(desk: Desk) -> None:
-    from showvc.history.nearest import nearest as base_of
-
-    for label in ("ONE", "TWO", "THREE"):
-        desk.record(edited(salt(), "users", "sm", label=label))
-    own = edited(edited(salt(), "users", "sm", label="TWO"), "groups", "lx", name="Lights")
-    found = nearest({"own": content_ids(own)}, steps(desk.archive))["own"]
-    base = base_of(desk.archive, desk.shows, own, desk.last)
-    assert (found.code, len(found.apart)) == (base.commit, base.distance)
 
 
 def test_a_fleet_before_the_first_snapshot_is_refused(tmp_path: Path) -> None:

@@ -1,4 +1,4 @@
-"""The snapshot that a show without history comes nearest to, found by content ids alone; none is opened."""
+"""Snapshots as the steps between them, and the one that a show comes nearest to; none is opened."""
 
 from __future__ import annotations
 
@@ -8,7 +8,7 @@ from typing import TypeVar
 
 from showvc.document import SECTIONS, Body, Show
 from showvc.formats.files import HEAD, Place, canonical
-from showvc.history.nearest import blob_id
+from showvc.history.archive import blob_id
 
 K = TypeVar("K", bound=Hashable)
 Ids = Mapping[str, str]
