@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections import defaultdict
 from collections.abc import Mapping
 from enum import Enum
-from typing import Any, Final, Literal
+from typing import Any, Final
 
 from pydantic import ValidationError
 
@@ -30,7 +30,6 @@ class Absent(Enum):
 
 
 ABSENT: Final = Absent.ABSENT
-AbsentType = Literal[Absent.ABSENT]
 
 
 def shape_at(steps: Steps) -> Shape | None:

@@ -22,7 +22,7 @@ from showvc.document.bodies import (
     Required,
     User,
 )
-from showvc.document.shapes import DOCUMENT, SECTIONS, Tree, arranged, to_tree
+from showvc.document.shapes import SECTIONS, Tree, to_tree
 
 B = TypeVar("B", bound=Body)
 Load = Callable[[tuple[str, ...]], Mapping[str, B]]
@@ -206,6 +206,3 @@ def show_from_tree(tree: Tree) -> Show:
         for name, model in SECTIONS.items()
     }
     return Show(head, **sections)  # type: ignore[arg-type]
-
-
-__all__ = ["DOCUMENT", "Entries", "Show", "arranged", "differing", "head_tree", "show_from_tree"]

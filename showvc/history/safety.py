@@ -8,8 +8,6 @@ from showvc.history.archive import DRAFTS
 from showvc.history.operations import Step
 from showvc.history.people import identity
 
-KEPT = "refs/heads/kept/"
-
 
 def unrecorded(step: Step) -> bool:
     """Whether the folder holds edits that the newest snapshot does not."""

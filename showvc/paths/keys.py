@@ -72,10 +72,6 @@ class Hands:
             return "key"
         return "open" if self.matrix.row(talker, self._targets(talker, "open")) & bit else "menu"
 
-    def at_hand(self, talker: str, listener: str) -> bool:
-        """Whether the path is there on a key or always open."""
-        return self.hand(talker, listener) in ("key", "open")
-
     def row(self, talker: str) -> int:
         """Bits of those whom the talker reaches on a key or always open."""
         return self.matrix.row(talker, self.handy(talker))
@@ -99,12 +95,6 @@ class Hands:
                 target, hand = target_of(key), self.channel(talker, key)
                 found[target] = min(hand, found.get(target, "menu"), key=HANDS.index)
         return found
-
-    def menu_only(self) -> Pairs:
-        """Every path that is only in the menu."""
-        matrix = self.matrix
-        rows = {place: matrix.rows[place] & ~self.row(name) for name, place in matrix.ears.place.items()}
-        return Pairs(matrix.ears.order, {place: row for place, row in rows.items() if row})
 
 
 def hands_of(show: Show, matrix: Matrix) -> Hands:

@@ -25,7 +25,7 @@ def pairs(show: Show) -> set[tuple[str, str]]:
 
 def handy(show: Show) -> set[tuple[str, str]]:
     hands = hands_of(show, talk_paths(show))
-    return {pair for pair in hands.matrix.pairs() if hands.at_hand(*pair)}
+    return {pair for pair in hands.matrix.pairs() if hands.hand(*pair) != "menu"}
 
 
 # --- no pair is dropped

@@ -50,7 +50,6 @@ def test_a_key_serves_its_own_channel_alone() -> None:
 def test_an_open_channel_needs_no_key_and_is_told_apart_from_one() -> None:
     users = {"port": {"fly": "open"}, "fly-1": {"fly": "listen"}}
     assert hands(worked(users, "fly")).hand("port", "fly-1") == "open"
-    assert hands(worked(users, "fly")).at_hand("port", "fly-1")
     assert hands(worked(users, "fly", keys={"port": "fly"})).hand("port", "fly-1") == "key"
 
 
@@ -67,11 +66,11 @@ def test_what_a_bridge_carries_on_is_on_the_key_of_its_group() -> None:
 
 
 @given(SEEDS)
-def test_the_menu_only_paths_are_those_not_at_hand(seed: int) -> None:
+def test_the_row_at_hand_is_of_those_reached_on_a_key_or_always_open(seed: int) -> None:
     known = hands(show_from_tree(random_plot(seed)))
-    pairs = set(known.matrix.pairs())
-    assert set(known.menu_only()) == {pair for pair in pairs if known.hand(*pair) == "menu"}
-    assert {pair for pair in pairs if known.at_hand(*pair)} == pairs - set(known.menu_only())
+    for talker, listener in known.matrix.pairs():
+        at_hand = bool(known.row(talker) >> known.matrix.ears.place[listener] & 1)
+        assert at_hand == (known.hand(talker, listener) in ("key", "open"))
 
 
 # --- between two shows -----------------------------------------------------------------------------------------------
@@ -114,5 +113,6 @@ def test_key_changes_are_the_differences_among_the_paths_that_stayed(advanced: b
     new = hands_of(after, advance(matrix, before, after) if advanced else talk_paths(after))
     stayed = set(old.matrix.pairs()) & set(new.matrix.pairs())
     change = key_changes(old, new)
-    assert set(change.to_menu) == {pair for pair in stayed if old.at_hand(*pair) and not new.at_hand(*pair)}
-    assert set(change.to_key) == {pair for pair in stayed if new.at_hand(*pair) and not old.at_hand(*pair)}
+    was, now = ({pair for pair in stayed if known.hand(*pair) == "menu"} for known in (old, new))
+    assert set(change.to_menu) == now - was
+    assert set(change.to_key) == was - now
