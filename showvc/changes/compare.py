@@ -7,7 +7,7 @@ from itertools import combinations
 from typing import Any
 
 from showvc.changes.change import Change, Comparison, Edit, Subject
-from showvc.changes.words import Voice, thing_name
+from showvc.changes.words import Voice, is_kept_layout, thing_name
 from showvc.document import SECTIONS, Body, Head, Show, differing, same, shape_of, slim, to_tree, whole_tree
 from showvc.document.pointers import join
 from showvc.document.shapes import Shape
@@ -146,7 +146,9 @@ class _Walk:
 
     def free(self, old: Any, new: Any, steps: tuple[str, ...]) -> Iterator[Change]:
         """Values that the model does not know: maps name by name, what stands in them told apart by deepdiff."""
-        if isinstance(old, Mapping) and isinstance(new, Mapping):
+        if len(steps) == 3 and is_kept_layout(steps):
+            yield self.voice.spoken(join(*steps), "changed", old, new)
+        elif isinstance(old, Mapping) and isinstance(new, Mapping):
             for name in sorted({*old, *new}):
                 place = (*steps, name)
                 if name not in old or name not in new:
@@ -155,10 +157,10 @@ class _Walk:
                     )
                 elif not same(old[name], new[name]):
                     yield from self.free(old[name], new[name], place)
-            return
-        # deepdiff takes true for 1 within a list; such a list is told whole.
-        for inner, kind, before, after in list(_levels(old, new)) or [([], "changed", old, new)]:
-            yield self.voice.spoken(join(*steps, *inner), kind, before, after)
+        else:
+            # deepdiff takes true for 1 within a list; such a list is told whole.
+            for inner, kind, before, after in list(_levels(old, new)) or [([], "changed", old, new)]:
+                yield self.voice.spoken(join(*steps, *inner), kind, before, after)
 
 
 def _levels(old: Any, new: Any) -> Iterator[tuple[list[str], Edit, Any, Any]]:

@@ -6,7 +6,7 @@ from collections.abc import Mapping
 from typing import Any
 
 from showvc.changes.change import Change, Edit
-from showvc.document import Show
+from showvc.document import COLUMNS, PLOTS, Show
 from showvc.document.names import target_of
 from showvc.document.pointers import parse
 
@@ -54,6 +54,8 @@ class Voice:
         return Change(path, kind, before, after, printable(self.sentence(parse(path), kind, before, after)))
 
     def sentence(self, steps: tuple[str, ...], kind: Edit, before: Any, after: Any) -> str:
+        if is_kept_layout(steps):
+            return _layout_words(steps, kind, after if kind == "added" else before)
         if steps[0] not in _NOUNS:
             return f"the show's {place_words(self.after, steps)} {_became(kind, before, after)}"
         if len(steps) == 2:
@@ -122,6 +124,21 @@ class Voice:
             return f"{self.label(steps, channel)} moved from key {old} to {new}"
         was = f", was {self.label(steps, before)}" if before else ""
         return f"key {steps[3]} is now {self.label(steps, after) if after else 'empty'}{was}"
+
+
+_KEPT: Mapping[tuple[str, ...], str] = {("extra", PLOTS): "plot", ("extra", COLUMNS): "sheet"}
+
+
+def is_kept_layout(steps: tuple[str, ...]) -> bool:
+    """Whether a place keeps where the columns of a plot or sheet stand, for the export: nothing that is heard."""
+    return steps[:2] in _KEPT
+
+
+def _layout_words(steps: tuple[str, ...], kind: Edit, value: Any) -> str:
+    names = [*value] if len(steps) == 2 and isinstance(value, Mapping) else list(steps[2:3])
+    what = f"the {_KEPT[steps[:2]]}{'' if len(names) == 1 else 's'} {', '.join(names)}"
+    ends = {"added": "are kept, for its export", "removed": "are no longer kept"}
+    return f"the columns of {what} {ends.get(kind, 'stand otherwise now')}"
 
 
 def occupant(show: Show, user: str, number: int) -> str | None:

@@ -2,8 +2,10 @@
 
 from showvc.document.bodies import (
     BUILT_IN_KINDS,
+    COLUMNS,
     FORMAT,
     LINE_LABELS,
+    PLOTS,
     Body,
     Bridge,
     Channel,
@@ -26,10 +28,12 @@ from showvc.document.show import Entries, Show, differing, head_tree, show_from_
 
 __all__ = [
     "BUILT_IN_KINDS",
+    "COLUMNS",
     "DOCUMENT",
     "FORMAT",
     "LINES",
     "LINE_LABELS",
+    "PLOTS",
     "SECTIONS",
     "Body",
     "Bridge",

@@ -235,6 +235,9 @@ class Head(Body):
     extra: Free = Field(default_factory=dict)
 
 
+PLOTS, COLUMNS = "plots", "columns"
+"""The fields of the show's `extra` that keep where everything stands in other people's plots and in our own sheets."""
+
 BUILT_IN_KINDS: Mapping[str, Kind] = {
     # Two-, four- and eight-key units, panels and interfaces: common practice, no source.
     "pack-2": Kind(keys=2),

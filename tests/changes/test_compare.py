@@ -281,3 +281,30 @@ def test_as_json() -> None:
         "changes": [{"path": "/groups/lx/name", "change": "renamed", "before": "Lighting", "after": "Lights"}],
         "effect": None,
     }
+
+
+# --- where the columns of plots stand ---
+
+
+def kept(**plots: Any) -> dict[str, Any]:
+    return {"extra": {"plots": plots, "columns": {"Users": ["Name", "Id"]}}}
+
+
+def layout_texts(before: dict[str, Any], after: dict[str, Any]) -> list[tuple[str, str]]:
+    sides = [show_from_tree({"title": "The Salt Road", **each}) for each in (before, after)]
+    return [(change.path, change.text) for change in edits(*sides).changes]
+
+
+def test_the_columns_that_an_import_keeps_are_told_in_one_sentence() -> None:
+    place = {"heads": ["Position", "LX", "FLY"], "above": [["The Salt Road", None]], "words": {"lx": "LX"}}
+    assert layout_texts({}, kept(**{"crew-grid.xlsx": place})) == [
+        ("/extra/columns", "the columns of the sheet Users are kept, for its export"),
+        ("/extra/plots", "the columns of the plot crew-grid.xlsx are kept, for its export"),
+    ]
+    moved = {**place, "heads": ["LX", "Position", "FLY"], "words": {"lx": "Lights"}}
+    assert layout_texts(kept(grid=place), kept(grid=moved)) == [
+        ("/extra/plots/grid", "the columns of the plot grid stand otherwise now")
+    ]
+    assert layout_texts(kept(grid=place), kept()) == [
+        ("/extra/plots/grid", "the columns of the plot grid are no longer kept")
+    ]

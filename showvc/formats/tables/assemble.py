@@ -9,7 +9,7 @@ from functools import lru_cache
 from itertools import count as numbers_from
 from typing import Any, get_args
 
-from showvc.document import LINE_LABELS, LINES, Show
+from showvc.document import LINE_LABELS, LINES, PLOTS, Show
 from showvc.document.bodies import BridgeKind, Channel, Direction, LineUse, Listen, Priority, Talk
 from showvc.formats.tables import cells
 from showvc.formats.tables.cells import Unreadable, Value, shown, text_of
@@ -22,8 +22,6 @@ from showvc.formats.tables.plots import Cell, PlotRow, PlotTable, across_name, c
 from showvc.formats.tables.sheets import Count, Progress
 
 SECTION_OF = {"user": "users", "group": "groups", "device": "devices", "bridge": "bridges"}
-PLOTS = "plots"
-"""The field of the show's `extra` that keeps the places of other people's tables."""
 
 
 @dataclass(slots=True)

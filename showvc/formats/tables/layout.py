@@ -7,7 +7,7 @@ from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, field
 from typing import Any, get_args
 
-from showvc.document import LINES, SECTIONS, Show, to_tree
+from showvc.document import COLUMNS, LINES, SECTIONS, Show, to_tree
 from showvc.document.bodies import BridgeKind, Direction, Listen, Talk
 from showvc.document.shapes import by_key
 from showvc.formats.tables.cells import encoded, from_json, json_text, tags_text
@@ -139,8 +139,6 @@ GRID_HEADS = {"Channels": re.compile(r"[1-9][0-9]{0,2}"), "Keys": re.compile(r"[
 
 ORDER = ("Users", "Channels", "Keys", "Groups", "Devices", "Bridges", "Required", "Kinds", "Quiet", "About")
 LIMITS = ("targets", "devices", "channels")
-LAYOUT = "columns"
-"""The field of the show's `extra` that keeps the order of columns, where somebody has changed it."""
 ID = "Id"
 
 
@@ -199,7 +197,7 @@ def tables(show: Show, stamp: str | None, when: str) -> list[Table]:
 
 def arranged_heads(show: Show, sheet: str, usual: Sequence[str]) -> Words:
     """The heads in the order that the show keeps for this sheet; new ones behind."""
-    layout = show.head.extra.get(LAYOUT)
+    layout = show.head.extra.get(COLUMNS)
     kept = layout.get(sheet) if isinstance(layout, dict) else None
     if not isinstance(kept, list) or not all(isinstance(head, str) for head in kept):
         return tuple(usual)

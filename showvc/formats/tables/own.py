@@ -6,7 +6,7 @@ from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, field, replace
 from typing import Any
 
-from showvc.document import LINES, SECTIONS
+from showvc.document import COLUMNS, LINES, SECTIONS
 from showvc.formats.tables import cells
 from showvc.formats.tables.cells import Unreadable, Value, decoded, shown, text_of
 from showvc.formats.tables.drafts import TOTALS, Draft, Names, Spot, finished, folded, valid_id
@@ -15,7 +15,6 @@ from showvc.formats.tables.layout import (
     GRID_HEADS,
     GRIDS,
     ID,
-    LAYOUT,
     LIMITS,
     LONG,
     LONG_CELL,
@@ -453,7 +452,7 @@ def decoded_shown(value: Value) -> str:
 def _keep_layout(grids: Mapping[str, Grid], draft: Draft) -> None:
     """Keeps the order of columns where it is not the one that would be written anyway."""
     trial = finished(draft)
-    layout = draft.head.get("extra", {}).get(LAYOUT)
+    layout = draft.head.get("extra", {}).get(COLUMNS)
     kept = dict(layout) if isinstance(layout, dict) else {}
     moved = False
     for name, grid in grids.items():
@@ -464,7 +463,7 @@ def _keep_layout(grids: Mapping[str, Grid], draft: Draft) -> None:
             kept[name] = heads
             moved = True
     if moved:
-        draft.head.setdefault("extra", {})[LAYOUT] = kept
+        draft.head.setdefault("extra", {})[COLUMNS] = kept
 
 
 def _is_grid_head(sheet: str, head: str) -> bool:

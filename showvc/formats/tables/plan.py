@@ -8,10 +8,10 @@ from contextlib import contextmanager
 from dataclasses import dataclass
 from typing import Any
 
-from showvc.document import SECTIONS, Problem, Show, ShowError, Tree, head_tree, to_tree
+from showvc.document import PLOTS, SECTIONS, Problem, Show, ShowError, Tree, head_tree, to_tree
 from showvc.formats import nodes
 from showvc.formats.tables import own
-from showvc.formats.tables.assemble import PLOTS, assemble
+from showvc.formats.tables.assemble import assemble
 from showvc.formats.tables.cells import Unread
 from showvc.formats.tables.drafts import Draft, finished
 from showvc.formats.tables.identity import Answers, Doubt

@@ -6,9 +6,9 @@ from collections.abc import Callable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from typing import Any
 
-from showvc.document import LINES, Show, to_tree
+from showvc.document import LINES, PLOTS, Show, to_tree
 from showvc.formats.tables import trees
-from showvc.formats.tables.assemble import PLOTS, SECTION_OF, extra_key
+from showvc.formats.tables.assemble import SECTION_OF, extra_key
 from showvc.formats.tables.cells import tags_text
 from showvc.formats.tables.drafts import Names, folded
 from showvc.formats.tables.mapping import MappedTable, PlotMapping
