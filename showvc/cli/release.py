@@ -13,7 +13,8 @@ from showvc.cli.app import NEEDS_A_PERSON, Session, command
 if TYPE_CHECKING:
     from showvc.changes import Effect
     from showvc.document import Show
-    from showvc.release.fleet import Released
+    from showvc.release.fleet import Fleet, Released
+    from showvc.release.fleet_words import Calls
     from showvc.release.gate import Gate
     from showvc.release.readings import Reading
     from showvc.release.store import Packed
@@ -149,6 +150,7 @@ def _list(session: Session) -> int:
 
 
 def _verify(session: Session, file: Path, stamp: str | None) -> int:
+    from showvc.changes.caution import CAUTION
     from showvc.formats.sources import file_bytes
     from showvc.release.pack import MOST_BYTES
     from showvc.release.store import verify_known
@@ -172,6 +174,8 @@ def _verify(session: Session, file: Path, stamp: str | None) -> int:
     if verdict.holds:
         session.say(f"{file} is release {verdict.stamp}, whole and unchanged.")
         session.say(_whose(archive is not None, known))
+    if verdict.facts and verdict.facts["caution"]:
+        session.say(CAUTION)
     return 0 if verdict.holds else NEEDS_A_PERSON
 
 
@@ -190,38 +194,113 @@ def fleet(
         list[Path],
         typer.Argument(metavar="TABLE…", help="A table of device and stamp, a folder of full dumps, or one dump."),
     ],
+    mapping: Annotated[
+        Path | None,
+        typer.Option("--mapping", metavar="FILE", help="The dumps are tables of another system: how to read them."),
+    ] = None,
     as_csv: Annotated[bool, typer.Option("--csv", help="Print a table for a spreadsheet.")] = False,
+    merge: Annotated[
+        bool, typer.Option("--merge", help="Take the edits that devices carry into this draft, part by part.")
+    ] = False,
+    remembered: Annotated[
+        bool, typer.Option("--remembered", help="With --merge: settle conflicts as they were settled before.")
+    ] = False,
 ) -> int:
     """Tell what every device holds. Which release, how far behind, and edits that nobody recorded.
 
     A table has one line for each device: its id, name, place or hardware address, and the stamp read off it. A dump is
-    a single document named after its device, such as desk-01.show.json.
+    a single document named after its device, such as desk-01.show.json; with --mapping, or with a mapping beside it
+    (desk-01.xml.mapping.yaml), any table or export that showvc import reads.
     """
-    import sys
-
-    from showvc.release.fleet_words import fleet_csv, fleet_plain, fleet_text
     from showvc.release.store import fleet_of
 
-    readings = [reading for path in tables for reading in _readings(path)]
+    current = _known_show(session)
+    readings = [reading for path in tables for reading in _readings(path, mapping, current)]
     result = fleet_of(session.archive, session.shows, readings)
-    plain: dict[str, Any] = fleet_plain(result) if session.as_json else {}
-    session.data(plain)
+    if merge:
+        return _merge(session, result, remembered)
     if as_csv and not session.as_json:
-        sys.stdout.buffer.write(fleet_csv(result))
+        _say_csv(session, result)
     else:
-        session.say(fleet_text(result).rstrip("\n"))
+        _say_fleet(session, result, _calls(session, tables, mapping))
     return 0 if result.agrees else NEEDS_A_PERSON
 
 
-def _readings(path: Path) -> Sequence[Reading]:
-    from showvc.formats import read
-    from showvc.formats.single import SUFFIXES
-    from showvc.formats.sources import file_bytes
-    from showvc.release.readings import read_dump, read_dumps, read_table, read_workbook
+def _say_csv(session: Session, result: Fleet) -> None:
+    import sys
 
+    from showvc.changes.caution import CAUTION
+    from showvc.release.fleet_words import fleet_csv
+
+    sys.stdout.buffer.write(fleet_csv(result))
+    if result.critical:
+        session.aside(CAUTION)
+
+
+def _say_fleet(session: Session, result: Fleet, calls: Calls) -> None:
+    from showvc.release.fleet_words import fleet_plain, fleet_text
+
+    plain: dict[str, Any] = fleet_plain(result) if session.as_json else {}
+    session.data(plain)
+    session.say(fleet_text(result, calls).rstrip("\n"))
+
+
+def _calls(session: Session, tables: Sequence[Path], mapping: Path | None) -> Calls:
+    import shlex
+
+    from showvc.release.fleet_words import Calls
+
+    show = f" --show {shlex.quote(str(session.given))}" if session.given is not None else ""
+    how = f" --mapping {shlex.quote(str(mapping))}" if mapping is not None else ""
+    return Calls(f"showvc fleet {shlex.join(map(str, tables))}{how}{show}", show, mapping is None)
+
+
+def _merge(session: Session, result: Fleet, remembered: bool) -> int:
+    """Takes the edits that devices carry into this draft."""
+    from showvc.changes.caution import CAUTION
+    from showvc.cli.settling import outcome_lines
+    from showvc.release.fleet_words import together_plain
+    from showvc.release.together import bring_together
+
+    if session.asks():
+        session.ask_who()
+    done = bring_together(session.archive, session.shows, result, remembered)
+    session.data({**together_plain(done), "caution": CAUTION if result.critical else None})
+    if not done.taken:
+        session.say("No device carries edits that nobody recorded; nothing changes.")
+    for each in done.taken:
+        session.say(session.bold(f"Part {each.part.letter}:"))
+        for line in outcome_lines(each.outcome):
+            session.say(f"  {line}" if line else "")
+        session.say()
+    if done.waiting:
+        letters = ", ".join(part.letter for part in done.waiting)
+        session.say(f"Waiting behind these conflicts: part {letters}. Settle them, then give this command again.")
+    elif done.taken and done.clean:
+        session.say("All that the devices carried is recorded. Next: showvc check, then showvc release")
+    if result.critical:
+        session.say(CAUTION)
+    return 0 if done.clean else NEEDS_A_PERSON
+
+
+def _known_show(session: Session) -> Show | None:
+    """The show in which the rows of another's tables are looked for: the last that was recorded here."""
+    last = session.archive.last
+    return session.shows.at(last) if last else None
+
+
+def _readings(path: Path, mapping: Path | None, current: Show | None) -> Sequence[Reading]:
+    from showvc.document import Problem, ShowError
+    from showvc.formats.sources import file_bytes
+    from showvc.release.readings import is_dump, mapped_reader, read_dump, read_dumps, read_table, read_workbook
+
+    reader, mapped = mapped_reader(current, mapping), mapping is not None
     if path.is_dir():
-        return read_dumps(path, read)
-    if path.suffix.lower() in SUFFIXES:
-        return (read_dump(path, read),)
+        return read_dumps(path, reader, mapped)
+    if is_dump(path, mapped):
+        return (read_dump(path, reader),)
+    if path.suffix.lower() == ".xml" and path.exists():
+        way_out = "if it is a device's dump, say with --mapping FILE how it is read"
+        raise ShowError([Problem("is no table of stamps", str(path), way_out=way_out)])
     data = file_bytes(path)
     return read_workbook(data, str(path)) if path.suffix.lower() == ".xlsx" else read_table(data, str(path))

@@ -93,12 +93,17 @@ class Outcome:
 # --- beginning ---
 
 
-def merge_source(archive: Archive, source: Source, shows: Shows, take_remembered: bool = False) -> Outcome:
-    """Merges a snapshot, a draft or a file into this draft."""
+def merge_source(
+    archive: Archive, source: Source, shows: Shows, take_remembered: bool = False, base: Base | None = None
+) -> Outcome:
+    """Merges a snapshot, a draft or a file into this draft; `base` is a file's, where it is known already."""
     with operation(archive, f"merge {source.name}") as step:
         _refuse_second(step)
         mine = _recorded(step, f"Edits kept before merging {source.name}", shows)
-        pending = _of_snapshot(archive, source, mine) if source.commit else _of_file(step, source, mine, shows)
+        if source.commit:
+            pending = _of_snapshot(archive, source, mine)
+        else:
+            pending = _of_file(step, source, base or base_of_file(archive, shows, source, mine), shows)
         return _proceed(step, pending, shows, take_remembered)
 
 
@@ -136,9 +141,8 @@ def _related(archive: Archive, one: str, other: str) -> bool:
     return True
 
 
-def _of_file(step: Step, source: Source, mine: str, shows: Shows) -> Pending:
+def _of_file(step: Step, source: Source, base: Base, shows: Shows) -> Pending:
     """A file becomes a snapshot on its base, so that it merges like any other."""
-    base: Base = base_of_file(step.archive, shows, source, mine)
     archive = step.archive
     files = archive.files(base.commit)
     tree = archive.write_tree(files_with(shows, files, shows.of_files(files), source.show))

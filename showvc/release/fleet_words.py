@@ -2,15 +2,17 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping, Sequence
-from dataclasses import asdict
+import shlex
+from collections.abc import Iterable, Iterator, Mapping, Sequence
+from dataclasses import asdict, dataclass
 from typing import Any
 
 from showvc.changes.caution import CAUTION
-from showvc.document.lining import table
+from showvc.document.lining import cut, table, wrapped
 from showvc.formats.tables.sheets import write_text_table
 from showvc.history.snapshots import CODE_LENGTH
 from showvc.release.fleet import Fleet, Holding, Part, Released, State, counts
+from showvc.release.together import Together, with_edits
 
 STATES: Mapping[State | str, str] = {
     "current": "holds the last release",
@@ -22,6 +24,18 @@ STATES: Mapping[State | str, str] = {
     "contradicting": "gave two answers that differ",
     "missing": "gave no answer",
 }
+_BRIEFLY: Mapping[State | str, str] = {
+    "current": "the last release",
+    "behind": "an earlier release",
+    "recorded": "recorded, not released",
+    "edited": "edits nobody recorded",
+    "foreign": "a stamp no release has",
+    "unread": "could not be read",
+    "contradicting": "two answers differ",
+    "missing": "no answer",
+}
+"""The same in a column of 22."""
+WIDTH = 100
 _MOST_EDITS = 20
 
 
@@ -30,15 +44,35 @@ def short(code: str | None) -> str | None:
     return code[:CODE_LENGTH] if code else None
 
 
-def fleet_text(result: Fleet) -> str:
-    """Tables of the devices and of the parts, the summary first."""
-    lines = [*_summary(result), "", *_devices(result)]
-    lines += [line for part in result.parts for line in _part(part, result)]
-    lines += _apart(result)
-    lines += _left_over(result)
-    if result.critical:
-        lines += ["", CAUTION]
-    return "\n".join(lines) + "\n"
+@dataclass(frozen=True, slots=True)
+class Calls:
+    """What was typed, so that the commands that are told work as they are copied.
+
+    `again` is the command that read this fleet, `show` the end that names the show folder; both quoted for a shell.
+    `alone` tells whether `merge` reads the dumps as this did.
+    """
+
+    again: str = "showvc fleet TABLE…"
+    show: str = ""
+    alone: bool = True
+
+
+def fleet_text(result: Fleet, calls: Calls | None = None) -> str:
+    """Tables of the devices and of the parts, the summary first. Commands to copy stand in lines of their own."""
+    parts = [line for part in result.parts for line in _part(part, result)]
+    caution = ["", CAUTION] if result.critical else []
+    lines = [*_prose(_summary(result)), "", *_devices(result)]
+    lines += _prose([*parts, *_left_over(result), *caution])
+    return "\n".join([*lines, *_apart(result, calls or Calls())]) + "\n"
+
+
+def _prose(lines: Iterable[str]) -> Iterator[str]:
+    """Lines that fit the terminal; what follows of a long one stands further in."""
+    for text in lines:
+        inset = " " * (len(text) - len(text.lstrip()))
+        first, *rest = wrapped(text.strip(), WIDTH - len(inset) - 2)
+        yield inset + first
+        yield from (f"{inset}  {line}" for line in rest)
 
 
 def _summary(result: Fleet) -> Iterator[str]:
@@ -47,7 +81,7 @@ def _summary(result: Fleet) -> Iterator[str]:
     if last and last.over:
         yield f"  OVERRIDDEN: {last.over}"
     found = counts(result)
-    for state, words in STATES.items():
+    for state, words in _BRIEFLY.items():
         if state in found:
             yield f"{found[state]:>5}  {words}"
     if result.agrees:
@@ -56,7 +90,8 @@ def _summary(result: Fleet) -> Iterator[str]:
 
 def _release(release: Released) -> str:
     note = release.note.split("\n", 1)[0]
-    return f"{release.stamp} · snapshot {short(release.code)} · {release.when}" + (f" · {note}" if note else "")
+    when = release.when[:16].replace("T", " ")
+    return f"{release.stamp} · snapshot {short(release.code)} · {when}" + (f" · {note}" if note else "")
 
 
 def released_line(release: Released) -> str:
@@ -86,10 +121,10 @@ def released_plain(release: Released) -> dict[str, Any]:
 
 def _devices(result: Fleet) -> list[str]:
     rows = [
-        (holding.device, holding.part or "-", holding.stamp or "-", *_how_far(holding), STATES[holding.state])
+        (holding.device, holding.part or "-", holding.stamp or "-", *_how_far(holding), _BRIEFLY[holding.state])
         for holding in result.holdings
     ]
-    rows += [(device, "-", "-", "-", "-", STATES["missing"]) for device in result.missing]
+    rows += [(device, "-", "-", "-", "-", _BRIEFLY["missing"]) for device in result.missing]
     return table(("device", "part", "stamp", "release", "behind", "what it holds"), sorted(rows))
 
 
@@ -112,7 +147,7 @@ def _part(part: Part, result: Fleet) -> Iterator[str]:
 
 def _edits(part: Part) -> list[str]:
     """The edits in words where the snapshot was opened, else the files they are in."""
-    told = [change.text or change.path for change in part.changes] or [
+    told = [cut(change.text or change.path, 3 * WIDTH) for change in part.changes] or [
         f"{apart.path}: {_known(apart.known)}" for apart in part.apart
     ]
     more = len(told) - _MOST_EDITS
@@ -128,18 +163,22 @@ def _some(names: Sequence[str]) -> str:
     return shown if len(names) <= 12 else f"{shown} and {len(names) - 12} more"
 
 
-def _apart(result: Fleet) -> Iterator[str]:
-    """How to bring parts together that were edited apart."""
-    edited = [part for part in result.parts if part.state == "edited" and part.code]
+def _apart(result: Fleet, calls: Calls) -> Iterator[str]:
+    """How to bring parts together that were edited apart; each command in a line of its own, to be copied whole."""
+    edited = with_edits(result)
     if not edited:
         return
-    where = {holding.device: holding.where[0] for holding in result.holdings}
     yield ""
     if len(result.parts) > 1 and result.base:
         yield f"All parts came from snapshot {short(result.base)}."
-    yield "To take these edits in:"
+    yield "To take the edits of every part into this draft, one after the other:"
+    yield f"  {calls.again} --merge"
+    if len(edited) == 1 or not calls.alone:
+        return
+    where = {holding.device: holding.where[0] for holding in result.holdings}
     for part in edited:
-        yield f"  part {part.letter}: showvc merge {where[part.devices[0]]}   (from snapshot {short(part.code)})"
+        yield f"Part {part.letter} alone, from snapshot {short(part.code)}:"
+        yield f"  showvc merge {shlex.quote(where[part.devices[0]])}{calls.show}"
 
 
 def _left_over(result: Fleet) -> Iterator[str]:
@@ -151,7 +190,7 @@ def _left_over(result: Fleet) -> Iterator[str]:
 
 
 def _who(device: str) -> str:
-    return f"{device!r} is no device of this show" if device else "names no device"
+    return f"{cut(device, 40)!r} is no device of this show" if device else "names no device"
 
 
 def fleet_plain(result: Fleet) -> dict[str, Any]:
@@ -213,3 +252,9 @@ def _row(holding: Holding, part: Part | None) -> tuple[Any, ...]:
     where = " ".join(holding.where)
     told = (holding.device, holding.state, holding.stamp, holding.release, holding.behind, holding.part)
     return (*told, code, edited, where, holding.message or None)
+
+
+def together_plain(done: Together) -> dict[str, Any]:
+    """What was taken in, as JSON values: each part's merge as `merge` tells it, and the parts that wait."""
+    taken = [{"part": each.part.letter, **each.outcome.plain()} for each in done.taken]
+    return {"merged": taken, "waiting": [part.letter for part in done.waiting]}

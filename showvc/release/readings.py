@@ -5,16 +5,22 @@ from __future__ import annotations
 import hashlib
 import re
 from collections.abc import Callable, Iterable, Iterator, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from pathlib import Path
 
 from showvc.document import MachineError, Problem, Show, ShowError
-from showvc.formats.sources import file_bytes
+from showvc.formats.sources import file_bytes, is_table, read
+from showvc.formats.tables.assemble import PLOTS
 from showvc.formats.tables.cells import shown
+from showvc.formats.tables.places import MAPPING, mapping_place
+from showvc.formats.tables.places import read_table as read_mapped
 from showvc.formats.tables.sheets import decode_text, read_text_table, read_xlsx
 from showvc.release.stamp import LENGTH, is_stamp, parse_stamp, stamp_of
 
 MOST_ROWS = 100_000
+DOCUMENTS = (".yaml", ".yml", ".json")
+TABLES = (".xml", ".xlsx", ".xlsm", ".csv", ".tsv", ".txt")
+"""What is read as a dump through a mapping."""
 Reader = Callable[[Path], Show]
 
 
@@ -129,23 +135,55 @@ def _reading(device: str, stamp: str, line: int, file: str) -> Reading:
         return Reading(device, where, problem=Problem(first.message, file, line, way_out=first.way_out))
 
 
-def read_dumps(
-    folder: Path, reader: Reader, suffixes: Sequence[str] = (".yaml", ".yml", ".json")
-) -> tuple[Reading, ...]:
+def read_dumps(folder: Path, reader: Reader, mapped: bool = False) -> tuple[Reading, ...]:
     """The readings of a folder of full dumps, one file for each device and named like it: `desk-01.show.json`.
 
-    `reader` makes a show of a file; it is called once for dumps that are the same to the byte. A dump that cannot
-    be read is a reading with a problem, not an error. ShowError where the folder holds no dump at all.
+    `reader` makes a show of a file; it is called once for dumps that are the same to the byte. With `mapped` it
+    reads tables too (`desk-01.xml`); without, those that have their mapping beside them. A dump that cannot be read
+    is a reading with a problem, not an error. ShowError where the folder holds no dump at all.
     """
     try:
-        files = sorted(path for path in folder.iterdir() if path.suffix.lower() in suffixes and path.name[:1] != ".")
+        files = sorted(path for path in folder.iterdir() if path.name[:1] != "." and is_dump(path, mapped))
     except OSError as error:
         raise MachineError(f"{folder} cannot be read: {error.strerror}", "check the path and its permissions") from None
     if not files:
-        way_out = f"put one file for each device there, ending in {', '.join(suffixes)}"
+        endings = (*DOCUMENTS, *TABLES) if mapped else DOCUMENTS
+        way_out = f"put one file for each device there, ending in {', '.join(endings)}"
+        if not mapped and any(path.suffix.lower() in TABLES for path in folder.iterdir()):
+            way_out += "; for tables, say with --mapping FILE how they are read"
         raise ShowError([Problem("holds no dump", str(folder), way_out=way_out)])
     known: dict[bytes, Reading] = {}
     return tuple(_dump(path, reader, known) for path in files)
+
+
+def is_dump(path: Path, mapped: bool = False) -> bool:
+    """Whether a file is read as a device's whole show, and not as a table of stamps."""
+    if path.name.endswith(MAPPING):
+        return False
+    suffix = path.suffix.lower()
+    return suffix in DOCUMENTS or (suffix in TABLES and (mapped or mapping_place(path).is_file()))
+
+
+def mapped_reader(current: Show | None, mapping: Path | None) -> Reader:
+    """Reads dumps, tables among them, which are looked through with `mapping`, or the one beside each.
+
+    What tables say nothing of is as in `current`, where their rows are looked for. How the tables were laid out,
+    which an import keeps with the show, is nothing that the device holds.
+    """
+
+    def reader(path: Path) -> Show:
+        if mapping is None and not is_table(path):
+            return read(path)
+        return _without_layout(read_mapped(path, None, current, mapping)[0], current)
+
+    return reader
+
+
+def _without_layout(show: Show, current: Show | None) -> Show:
+    known = current.head.extra.get(PLOTS) if current else None
+    extra = {name: value for name, value in show.head.extra.items() if name != PLOTS}
+    head = show.head.model_copy(update={"extra": {**extra, PLOTS: known} if known else extra})
+    return replace(show, head=head)
 
 
 def read_dump(path: Path, reader: Reader) -> Reading:

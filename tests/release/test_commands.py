@@ -155,7 +155,7 @@ def test_a_table_and_dumps_are_read_together(terminal: Terminal) -> None:
     table.write_text(f"device,stamp\ndesk-01,{stamp_of(salt())}\n")
     said = terminal("fleet", str(table), str(dumps), code=NEEDS_A_PERSON)
     assert "carries edits that no snapshot has" in said
-    assert f"showvc merge {dumps / 'pack-01.show.json'}" in said
+    assert f"showvc fleet {table} {dumps} --show {terminal.desk.folder} --merge" in said
     plain = terminal.data("fleet", str(table), str(dumps / "pack-01.show.json"), code=NEEDS_A_PERSON)
     assert {each["device"]: each["state"] for each in plain["devices"]} == {"desk-01": "current", "pack-01": "edited"}
     assert plain["missing"] == ["pack-02"]

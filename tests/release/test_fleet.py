@@ -172,7 +172,8 @@ def test_two_halves_edited_apart_are_two_parts_with_their_common_base() -> None:
     assert result.base == "s3"
     text = fleet_text(result)
     assert "All parts came from snapshot s3." in text
-    assert "part A: showvc merge dumps/pack_01.json" in text
+    assert "  showvc fleet TABLE… --merge\n" in text
+    assert "Part A alone, from snapshot s3:\n  showvc merge dumps/pack_01.json\n" in text
 
 
 def test_a_half_that_was_recorded_and_one_that_was_not_share_the_base_of_both() -> None:
@@ -207,7 +208,7 @@ MIXED = [
 def test_the_text_says_what_was_overridden_and_carries_the_caution() -> None:
     text = fleet_text(judged(MIXED))
     assert "OVERRIDDEN: no fly rail in Karsbruck" in text
-    assert CAUTION in text
+    assert CAUTION in " ".join(text.split())
     calm = edited(NOW, "groups", "fly", critical=False)
     assert CAUTION not in fleet_text(fleet(MIXED, calm, RELEASES, HISTORY))
 
