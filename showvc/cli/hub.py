@@ -67,8 +67,9 @@ def join(
 ) -> int:
     """Take part in a show: a folder with all that a hub holds."""
     from showvc.history.hub_join import join_hub
+    from showvc.release.stamp import stamp_of
 
-    made = join_hub(place, folder.resolve(), who, draft, session.progress("Looking at"))
+    made = join_hub(place, folder.resolve(), who, draft, session.progress("Looking at"), stamp_of)
     notices = [notice.plain() for notice in made.notices]
     session.data(
         {"folder": str(folder), "hub": made.hub, "draft": made.draft, "snapshot": made.last.code, "notices": notices}
@@ -109,10 +110,11 @@ def _synced(session: Session, remembered: bool, anyway: bool = False) -> Synced:
     from showvc.history.hub_sync import Options
     from showvc.history.hub_sync import sync as exchange
     from showvc.history.hub_tables import JOINS
+    from showvc.release.stamp import stamp_of
     from showvc.release.store import join_table
 
     joins = {**JOINS, RELEASE_TABLE: join_table}
-    options = Options(anyway, remembered, joins, session.progress("Looking at"), session.waiting)
+    options = Options(anyway, remembered, joins, stamp_of, session.progress("Looking at"), session.waiting)
     return exchange(session.archive, session.shows, options)
 
 

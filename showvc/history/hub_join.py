@@ -25,9 +25,10 @@ from showvc.history.hub_exchange import (
 from showvc.history.hub_incoming import inspect, shown
 from showvc.history.hub_plan import Notice
 from showvc.history.hub_safety import inspect_folder
+from showvc.history.hub_stamps import StampOf, misnamed
 from showvc.history.hub_sync import refusals
 from showvc.history.people import introduce, person
-from showvc.history.shows import Progress
+from showvc.history.shows import Progress, Shows
 from showvc.history.snapshots import Snapshot, snapshot
 from showvc.history.working import share_index, work_tree, write_work
 
@@ -45,12 +46,17 @@ class Joined:
 
 
 def join_hub(
-    hub: str, folder: Path, who: str | None = None, draft: str | None = None, progress: Progress | None = None
+    hub: str,
+    folder: Path,
+    who: str | None = None,
+    draft: str | None = None,
+    progress: Progress | None = None,
+    stamp_of: StampOf | None = None,
 ) -> Joined:
     """Begins a show in `folder`, which is made or is empty, with all that the hub holds.
 
-    It is there whole, or not at all. MachineError where the hub is not in reach; ShowError where it is empty or
-    not safe to use.
+    With `stamp_of`, but for releases whose name is not the stamp of what they lead to. It is there whole, or not at
+    all. MachineError where the hub is not in reach; ShowError where it is empty or not safe to use.
     """
     address = address_of(hub)
     _refuse_full(folder)
@@ -65,9 +71,11 @@ def join_hub(
             looked = inspect(apart, fetch(apart, address), archive, progress)
             _refuse_nothing(looked.sound, looked.refused, hub)
             take_over_only(apart, archive, looked.sound) if looked.refused else take_over(apart, archive)
-        notices += refusals(looked)
+        commits = {name: ref.commit for name, ref in looked.sound.items()}
+        wrong = misnamed(Shows(archive), commits, stamp_of)
+        notices += [*refusals(looked), *wrong.values()]
         chosen = _chosen(looked.sound, draft)
-        _set_up(archive, looked.sound, chosen)
+        _set_up(archive, {name: ref for name, ref in looked.sound.items() if name not in wrong}, chosen)
         exchanged(archive, address)
         if who is not None:
             introduce(archive, who)

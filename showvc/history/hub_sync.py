@@ -34,6 +34,7 @@ from showvc.history.hub_exchange import (
 from showvc.history.hub_incoming import Inspection, inspect, shown
 from showvc.history.hub_plan import Notice, Plan, Views, plan, rewritten
 from showvc.history.hub_safety import inspect_folder
+from showvc.history.hub_stamps import StampOf, misnamed, without
 from showvc.history.hub_tables import JOINS, Join, join_table
 from showvc.history.joining import Outcome, merge_within
 from showvc.history.operations import Operation, Step, log, operation
@@ -70,11 +71,15 @@ class Synced:
 
 @dataclass(frozen=True, slots=True)
 class Options:
-    """How to exchange. `anyway` takes a hub that was put back as it is now; `joins` are the tables that go along."""
+    """How to exchange. `anyway` takes a hub that was put back as it is now; `joins` are the tables that go along.
+
+    With `stamp_of`, a release comes in only where its name is the stamp of what it leads to.
+    """
 
     anyway: bool = False
     take_remembered: bool = False
     joins: Mapping[str, Join] = field(default_factory=lambda: dict(JOINS))
+    stamp_of: StampOf | None = None
     progress: Progress | None = None
     waiting: Callable[[], None] | None = None
 
@@ -178,6 +183,7 @@ def _joined(archive: Archive, shows: Shows, looked: Inspection, options: Options
         if wrong := rewritten(views, contains):
             return _Turn(notices=(*wrong, _way_out()), blocked=True)
         planned = plan(views, step.before.draft, contains, _deliberate(archive))
+        planned = without(planned, misnamed(shows, planned.here, options.stamp_of))
         for name, oid in planned.here.items():
             step.move(name, oid)
         turn = _merged(step, shows, planned, options.take_remembered)

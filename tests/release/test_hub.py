@@ -8,16 +8,18 @@ from typing import Any
 
 from showvc.history.archive import Archive
 from showvc.history.hub_incoming import RELEASE_TABLE
+from showvc.history.hub_join import join_hub
 from showvc.history.hub_tables import JOINS
 from showvc.history.shows import Shows
+from showvc.release.stamp import stamp_of
 from showvc.release.store import Packed, join_table, release, releases
-from tests.history.hubs import Engineer, made_pair
+from tests.history.hubs import Engineer, git, made_pair
 from tests.release.desk import Desk, desk
-from tests.release.salt import salt
+from tests.release.salt import edited, salt
 
 __all__ = ["desk"]
 
-OPTIONS: dict[str, Any] = {"joins": {**JOINS, RELEASE_TABLE: join_table}}
+OPTIONS: dict[str, Any] = {"joins": {**JOINS, RELEASE_TABLE: join_table}, "stamp_of": stamp_of}
 LOST = {"sm-fly": {"from": "lxop", "to": "fly", "why": "spots are called here"}}
 
 
@@ -87,3 +89,37 @@ def test_a_record_that_says_nothing_never_stands_against_one_that_does(desk: Des
     broken = archive.store("blob", b'{"when": "soon"}')
     one, two = table(archive, {STAMP: sound}), table(archive, {STAMP: broken})
     assert joined(archive, one, two) == joined(archive, two, one) == {STAMP: sound}
+
+
+# A hub that lies about a stamp
+
+
+def test_a_release_that_leads_to_another_show_than_its_stamp_says_is_not_taken(tmp_path: Path) -> None:
+    """Whoever restores a stamp before doors gets that show, or none."""
+    ann, ben, hub = made_pair(tmp_path, salt())
+    stamp = released(ann).released.stamp
+    ann.sync(**OPTIONS)
+    ann.record(edited(salt(), "users", "sm", label="STAGE"))
+    ann.sync(**OPTIONS)
+    name = f"refs/releases/{stamp}"
+    git(hub, "update-ref", name, ann.last)
+    done = ben.sync(**OPTIONS)
+    assert done.needs_person
+    assert [notice.kind for notice in done.notices if stamp in notice.words] == ["refused"]
+    assert name not in ben.archive.refs()
+    assert ben.last == ann.last, "the snapshots themselves are sound"
+    assert ben.sync(**OPTIONS).needs_person, "it is said each time, until the hub is put right"
+    joined_now = join_hub(str(hub), tmp_path / "cy", "Cy Tour", stamp_of=stamp_of)
+    assert any(stamp in notice.words and notice.needs_person for notice in joined_now.notices)
+    assert name not in Engineer(tmp_path / "cy").archive.refs()
+
+
+def test_an_engineer_who_has_the_release_keeps_the_true_one(tmp_path: Path) -> None:
+    ann, _, hub = made_pair(tmp_path, salt())
+    made = released(ann).released
+    ann.sync(**OPTIONS)
+    ann.record(edited(salt(), "users", "sm", label="STAGE"))
+    ann.sync(**OPTIONS)
+    git(hub, "update-ref", f"refs/releases/{made.stamp}", ann.last)
+    assert ann.sync(**OPTIONS).needs_person
+    assert [each.code for each in releases(ann.archive)] == [made.code]
