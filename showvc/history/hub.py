@@ -123,7 +123,7 @@ def name_hub(archive: Archive, text: str) -> Named:
         made = _make(address.folder)
         named = Named(address, made, inspect_folder(address.folder))
     with exchanging(archive):
-        if _named(archive) != address.text:
+        if named.made or _named(archive) != address.text:
             keep_seen(archive, dict.fromkeys(seen(archive)))  # another hub: what the old one held says nothing
             _keep(archive, address.text, None)
     return named

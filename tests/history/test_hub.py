@@ -121,6 +121,15 @@ def test_what_cannot_be_joined_leaves_nothing_behind(tmp_path: Path, full: str) 
     assert sorted(path.name for path in tmp_path.iterdir()) == before
 
 
+def test_a_hub_made_anew_at_the_same_place_takes_the_whole_show(tmp_path: Path) -> None:
+    """A stick that was wiped and made a hub again is not taken for one that was put back."""
+    ann, _, hub = pair(tmp_path)
+    shutil.rmtree(hub)
+    assert name_hub(ann.archive, str(hub)).made
+    assert not ann.sync().needs_person
+    assert git(hub, "rev-parse", "refs/heads/main") == ann.last
+
+
 def test_forgetting_the_hub_keeps_the_show(tmp_path: Path) -> None:
     ann, _, _ = pair(tmp_path)
     last = ann.last
