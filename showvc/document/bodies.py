@@ -11,7 +11,7 @@ from typing import Annotated, Any, Literal
 
 from pydantic import AfterValidator, BaseModel, BeforeValidator, ConfigDict, Field, StringConstraints
 
-from showvc.document.names import clean_notes, clean_text, hardware_address
+from showvc.document.names import CHANNEL, ID, clean_notes, clean_text, hardware_address
 
 FORMAT = 1
 
@@ -84,8 +84,8 @@ def _json_name(key: Any) -> str:
 
 Text = Annotated[str, AfterValidator(clean_text)]
 Notes = Annotated[str, AfterValidator(clean_notes), "notes"]
-Ref = Annotated[str, StringConstraints(pattern=r"^[a-z][a-z0-9-]{0,39}$")]
-ChannelId = Annotated[str, StringConstraints(pattern=r"^[a-z][a-z0-9-]{0,39}(#([2-9]|[1-9][0-9]))?$")]
+Ref = Annotated[str, StringConstraints(pattern=rf"^{ID.pattern}$")]
+ChannelId = Annotated[str, StringConstraints(pattern=rf"^{CHANNEL.pattern}$")]
 KeyId = Annotated[str, StringConstraints(pattern=r"^[A-Z]([1-9][0-9]{0,2})$")]
 LineId = Literal["emergency", "announce", "program"]
 Level = Annotated[int | float, BeforeValidator(_level)]

@@ -9,7 +9,8 @@ LINES = ("emergency", "announce", "program")
 """The specials that every show has. Common practice, no source."""
 
 ID = re.compile(r"[a-z][a-z0-9-]{0,39}")
-CHANNEL = re.compile(r"[a-z][a-z0-9-]{0,39}(#([2-9]|[1-9][0-9]))?")
+ID_WORDS = "a small letter, then small letters, digits or '-', at most 40"
+CHANNEL = re.compile(rf"{ID.pattern}(#([2-9]|[1-9][0-9]))?")
 KEY = re.compile(r"[A-Z](0|[1-9][0-9]{0,2})")
 
 # Device names that some file systems keep for themselves; source: Microsoft's "Naming Files, Paths, and
@@ -33,7 +34,7 @@ _SPELLINGS = (
 def check_id(text: str) -> str:
     """Gives the id back; ValueError says what is wrong with it."""
     if not ID.fullmatch(text):
-        raise ValueError(f"{text!r} is not an id: a small letter, then small letters, digits or '-', at most 40")
+        raise ValueError(f"{text!r} is not an id: {ID_WORDS}")
     if text in RESERVED:
         raise ValueError(f"{text!r} cannot be an id: some file systems reserve this name")
     if text in LINES:

@@ -7,6 +7,7 @@ from typing import Any
 
 from pydantic import ValidationError
 
+from showvc.document.names import CHANNEL, ID, ID_WORDS
 from showvc.document.problems import MAX_PROBLEMS, Problem, near
 from showvc.document.shapes import Shape
 
@@ -52,7 +53,7 @@ def _allowed_name(loc: Steps) -> str:
         "keys": "a key is a page letter and a number: A1, B15",
         "lines": "the lines are emergency, announce, program",
         "channels": "a channel is named by its target's id, a second one to the same target 'id#2'",
-    }.get(parent, "an id: a small letter, then small letters, digits or '-', at most 40")
+    }.get(parent, f"an id: {ID_WORDS}")
 
 
 def _shown(value: Any) -> str:
@@ -75,8 +76,8 @@ def _wanted(detail: Any) -> str:
 
 
 _PATTERNS: Mapping[str, str] = {
-    r"^[a-z][a-z0-9-]{0,39}$": "an id is wanted: a small letter, then small letters, digits or '-', at most 40",
-    r"^[a-z][a-z0-9-]{0,39}(#([2-9]|[1-9][0-9]))?$": "a target's id is wanted, such as lx or lx#2, or a line",
+    f"^{ID.pattern}$": f"an id is wanted: {ID_WORDS}",
+    f"^{CHANNEL.pattern}$": "a target's id is wanted, such as lx or lx#2, or a line",
 }
 _BOUNDS: Mapping[str, str] = {
     "greater_than_equal": "at least {} is wanted",
