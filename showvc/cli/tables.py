@@ -27,7 +27,9 @@ def import_file(
     session: Session,
     file: Annotated[
         Path,
-        typer.Argument(metavar="FILE", help="A workbook, a folder of text tables, or another's .csv, .json or .xml."),
+        typer.Argument(
+            metavar="FILE", help="A workbook, text tables, a single document, or another's .csv, .json, .xml."
+        ),
     ],
     mapping: MappingOption = None,
     guess: Annotated[
@@ -39,9 +41,10 @@ def import_file(
     note: Annotated[str | None, typer.Option("--note", "-n", metavar="TEXT", help="The snapshot's note.")] = None,
     yes: Annotated[bool, typer.Option("--yes", help="Take what is shown without asking.")] = False,
 ) -> int:
-    """Take over what a table says, as one snapshot. What would change is shown first.
+    """Take over what a file says, as one snapshot. What would change is shown first.
 
-    Examples: showvc import show.xlsx; showvc import plot.csv --guess; showvc import plot.csv --accept answers.yaml
+    Examples: showvc import show.xlsx; showvc import venue.show.yaml; showvc import plot.csv --guess;
+    showvc import plot.csv --accept answers.yaml
     """
     from showvc.formats.tables.places import load
     from showvc.formats.tables.plan import read_answers
@@ -68,9 +71,13 @@ def import_file(
 
 
 def _planned(session: Session, current: Show, file: Path, mapping: Path | None, answers: Answers) -> ImportPlan:
+    from showvc.formats.sources import is_table, read_stamped
     from showvc.formats.tables.places import load, mapping_of
-    from showvc.formats.tables.plan import plan_import
+    from showvc.formats.tables.plan import ImportPlan, plan_import
 
+    if mapping is None and not is_table(file):  # a whole show: every thing has its id, nothing is matched
+        show, stamp = read_stamped(file, session.progress("Reading"))
+        return ImportPlan(show, stamp=stamp)
     found = mapping_of(file, mapping)
     return plan_import(current, load(file), str(file), found, answers, session.progress("Reading row"))
 
@@ -193,6 +200,7 @@ def export_file(
     from showvc.document import ShowError
     from showvc.formats.atomic import write_atomically
     from showvc.formats.single import SUFFIXES, single_text
+    from showvc.formats.tables.leaving_out import left_out
     from showvc.formats.tables.places import mapping_of, write_tables
 
     found = one_source(session, source)
@@ -209,8 +217,10 @@ def export_file(
         raise ShowError(f"{there[0]} is there already", "write over it with --replace, or give another name")
     for place, data in files.items():
         write_atomically(place, data)
-    session.data({"written": [str(place) for place in files], "stamp": stamp})
+    lost = left_out(found.show, layout) if layout is not None else []
+    session.data({"written": [str(place) for place in files], "stamp": stamp, "left_out": lost})
     session.say(f"Written: {file}" + (f", of snapshot {stamp[:7]}." if stamp else ", of edits that are not recorded."))
+    _part(session, "Left out, for the mapping has no place for it", lost)
     return 0
 
 
