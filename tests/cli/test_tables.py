@@ -250,3 +250,11 @@ def test_long_reads_show_progress_on_a_terminal_and_none_in_a_pipe(played, tmp_p
     os.close(leader)
     piped = subprocess.run(call, stdin=subprocess.DEVNULL, capture_output=True, check=False)
     assert (piped.returncode, piped.stderr, piped.stdout) == (1, b"", done.stdout)
+
+
+def test_an_export_through_a_mapping_says_what_it_leaves_out(played):
+    assert played.run("export", "plot.xlsx", "--mapping", PLOTS / "matrix.xlsx.mapping.yaml") == 0
+    assert "Left out" not in played.said
+    played.run("set", "groups/fly-rail/tags", "[rig]")
+    assert played.run("export", "plot.xlsx", "--replace", "--mapping", PLOTS / "matrix.xlsx.mapping.yaml") == 0
+    assert "Left out, for the mapping has no place for it:\n  tags of 1 group\n" in played.said

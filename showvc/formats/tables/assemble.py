@@ -15,13 +15,11 @@ from showvc.formats.tables import cells
 from showvc.formats.tables.cells import Unreadable, Value, shown, text_of
 from showvc.formats.tables.drafts import ID_SHAPE, Draft, Spot, folded, spot_name, valid_id
 from showvc.formats.tables.identity import Answers, Doubt, Facts, match, plain
-from showvc.formats.tables.mapping import MappedTable, PlotMapping, pattern
+from showvc.formats.tables.mapping import SECTION_OF, MappedTable, PlotMapping, pattern, spoken_fields
 from showvc.formats.tables.naming import new_id
 from showvc.formats.tables.notation import meant_mode
 from showvc.formats.tables.plots import Cell, PlotRow, PlotTable, across_name, cells_of
 from showvc.formats.tables.sheets import Count, Progress
-
-SECTION_OF = {"user": "users", "group": "groups", "device": "devices", "bridge": "bridges"}
 
 
 @dataclass(slots=True)
@@ -402,7 +400,8 @@ class _Work:
                     tree["name"] = thing.name
                 for table, row in thing.rows:
                     self._fields(table, thing, row, firsts)
-        self._mark_covered()
+        # Of the show itself, an empty cell says nothing.
+        self.draft.covered |= {field for field in spoken_fields(self.mapping) if not field.startswith("head/")}
         self._note_spoken()
         for user in self.things["users"]:
             self._channels(user, firsts)
@@ -511,24 +510,6 @@ class _Work:
                     self.draft.put((word,), spot, _meaning(table.mapping, word, value), text_of)
             for name, value in row.extra.items():
                 self.draft.set(("extra", name), row.spot, None, value)
-
-    def _mark_covered(self) -> None:
-        for table in self.tables:
-            mapped, across = table.mapping, table.mapping.across
-            section = SECTION_OF.get(mapped.each)
-            words = {*mapped.columns.values(), *mapped.set}
-            if section:
-                self.draft.covered |= {f"{section}/{'lines' if word in LINES else word}" for word in words}
-            if mapped.each == "channel" or (across and across.is_ != "key") or mapped.also == "channels":
-                said = words if mapped.each == "channel" else {*re.findall(r"\{(.*?)\}", across.says if across else "")}
-                said |= {"talk", "listen"} if "mode" in said else set()
-                self.draft.covered |= {
-                    "users/channels",
-                    "users/channels/number",
-                    *(f"users/channels/{word}" for word in said),
-                }
-            if mapped.each == "key" or (across and across.is_ == "key") or mapped.also == "keys":
-                self.draft.covered.add("devices/keys")
 
     def _note_spoken(self) -> None:
         """Where grids of targets alone speak of channels, they say nothing of targets without a column."""

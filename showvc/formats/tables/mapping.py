@@ -35,7 +35,7 @@ from typing import Annotated, Any, Literal
 
 from pydantic import Field
 
-from showvc.document import Body, Problem, ShowError, near
+from showvc.document import LINES, Body, Problem, ShowError, near
 from showvc.document.bodies import Ref, Tags, Text
 from showvc.formats import nodes
 from showvc.formats.reading import placed, read_body
@@ -62,6 +62,9 @@ ACROSS_FIELDS: Mapping[str, tuple[str, ...]] = {
 }
 ACROSS_ROWS = {"target": ("user",), "number": ("user",), "key": ("device",)}
 NEEDED: Mapping[str, tuple[str, ...]] = {"channel": ("user", "target"), "key": ("device", "key", "target")}
+
+
+SECTION_OF = {"user": "users", "group": "groups", "device": "devices", "bridge": "bridges"}
 
 
 class Across(Body):
@@ -212,6 +215,29 @@ def _code(field: str, cell: str, said: str, at: tuple[str, ...]) -> Mistake | No
     except Unreadable as error:
         return Problem(f"{said!r} is not a way to talk and listen", way_out=str(error)), (*at, "codes", field, cell)
     return None
+
+
+def spoken_fields(mapping: PlotMapping) -> set[str]:
+    """All that the tables of a mapping can say: `users` for the things themselves, `users/label` for a field of them.
+
+    Of channels it is `users/channels/level`, of what stands in show.yaml `head/title`.
+    """
+    return {field for table in mapping.tables.values() for field in _spoken_by(table)}
+
+
+def _spoken_by(table: MappedTable) -> set[str]:
+    words, across = {*table.columns.values(), *table.set}, table.across
+    section = SECTION_OF.get(table.each)
+    found = {f"{section}/{'lines' if word in LINES else word}" for word in words} | {section} if section else set()
+    if table.each == "show":
+        found = {f"head/{word}" for word in words}
+    if table.each == "channel" or (across and across.is_ != "key") or table.also == "channels":
+        said = words if table.each == "channel" else {*re.findall(r"\{(.*?)\}", across.says if across else "")}
+        said |= {"talk", "listen"} if "mode" in said else set()
+        found |= {"users/channels", "users/channels/number", *(f"users/channels/{word}" for word in said)}
+    if table.each == "key" or (across and across.is_ == "key") or table.also == "keys":
+        found.add("devices/keys")
+    return found
 
 
 @cache

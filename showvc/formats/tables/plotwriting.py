@@ -8,10 +8,10 @@ from typing import Any
 
 from showvc.document import LINES, PLOTS, Show, to_tree
 from showvc.formats.tables import trees
-from showvc.formats.tables.assemble import SECTION_OF, extra_key
+from showvc.formats.tables.assemble import extra_key
 from showvc.formats.tables.cells import tags_text
 from showvc.formats.tables.drafts import Names, folded
-from showvc.formats.tables.mapping import MappedTable, PlotMapping
+from showvc.formats.tables.mapping import SECTION_OF, MappedTable, PlotMapping
 from showvc.formats.tables.notation import says_mode
 from showvc.formats.tables.opening import refused
 from showvc.formats.tables.plots import across_name

@@ -1,0 +1,154 @@
+"""What an export through a mapping leaves out, because the mapping has no place for it: a sentence for each kind."""
+
+from __future__ import annotations
+
+from collections import Counter
+from collections.abc import Iterator, Mapping
+from typing import Any
+
+from showvc.document import COLUMNS, PLOTS, SECTIONS, Device, Show, head_tree, to_tree
+from showvc.formats.tables.assemble import extra_key
+from showvc.formats.tables.mapping import SECTION_OF, PlotMapping, spoken_fields
+from showvc.formats.tables.notation import LISTENS, TALKS, meant_mode, says_mode
+
+_ONE = {"groups": "group", "users": "position", "devices": "device", "bridges": "bridge"}
+_HEAD = {"required": "required path", "kinds": "kind of device", "quiet": "accepted finding"}
+_CALLED = {"lines": "use of the lines", "hardware": "hardware address", "user": "wearer", "extra": "further columns"}
+_APART = ("channels", "keys", "extra")
+
+
+def left_out(show: Show, mapping: PlotMapping) -> list[str]:
+    """A sentence for each kind of thing or field of the show that the mapping has no place for."""
+    spoken = spoken_fields(mapping)
+    trees = {section: {name: to_tree(body) for name, body in show.section(section).items()} for section in SECTIONS}
+    found: list[str] = []
+    for section in SECTIONS:
+        found += _things(section, trees[section], spoken)
+    found += _channels(trees["users"], mapping, spoken)
+    found += _keys(show, mapping, spoken)
+    found += _extra(show, mapping, trees)
+    found += _head(show, spoken)
+    return found
+
+
+def _counted(count: int, one: str) -> str:
+    return f"{count} {one}{'' if count == 1 else 's'}"
+
+
+def _things(section: str, trees: Mapping[str, Any], spoken: set[str]) -> Iterator[str]:
+    if section not in spoken:
+        if trees:
+            yield f"{_counted(len(trees), _ONE[section])}: the mapping has no table of {_ONE[section]}s"
+        return
+    counts = Counter(field for tree in trees.values() for field in tree if field not in _APART)
+    for field, count in counts.items():
+        if f"{section}/{field}" not in spoken:
+            yield f"{_CALLED.get(field, field)} of {_counted(count, _ONE[section])}"
+
+
+def _channels(trees: Mapping[str, Any], mapping: PlotMapping, spoken: set[str]) -> Iterator[str]:
+    channels = [channel for tree in trees.values() for channel in tree.get("channels", {}).values()]
+    if "users/channels" not in spoken:
+        if channels:
+            yield f"{_counted(len(channels), 'channel')}: the mapping has no place for channels"
+        return
+    counts = Counter(field for channel in channels for field in channel if field not in ("number", "extra"))
+    for field, count in counts.items():
+        if f"users/channels/{field}" not in spoken:
+            yield f"{field} of {_counted(count, 'channel')}"
+    if channels and not _says_numbers(mapping):
+        yield f"the numbers of {_counted(len(channels), 'channel')}: a grid of targets does not say them"
+    vague = sum(_is_vague(channel, mapping) for channel in channels)
+    if vague:
+        yield f"how people talk or listen on {_counted(vague, 'channel')}: the codes say only that they do"
+
+
+def _says_numbers(mapping: PlotMapping) -> bool:
+    for table in mapping.tables.values():
+        if table.each == "channel" and "number" in {*table.columns.values(), *table.set}:
+            return True
+        if table.also or (table.across and table.across.is_ == "number"):
+            return True
+    return False
+
+
+def _is_vague(channel: Mapping[str, Any], mapping: PlotMapping) -> bool:
+    """Whether a channel is written by a code that does not say how it talks and listens."""
+    talk, listen = channel.get("talk", "none"), channel.get("listen", "switchable")
+    for table in mapping.tables.values():
+        codes = [meaning for meaning in table.codes.get("mode", {}).values() if says_mode(meaning, talk, listen)]
+        loose = [meaning for meaning in codes if TALKS in meaning or LISTENS in meaning]
+        if codes == loose and any(meant_mode(meaning, {}) != {"talk": talk, "listen": listen} for meaning in loose[:1]):
+            return True
+    return False
+
+
+def _keys(show: Show, mapping: PlotMapping, spoken: set[str]) -> Iterator[str]:
+    count = sum(len(device.keys) for device in show.devices.values())
+    if "devices/keys" not in spoken:
+        if count:
+            yield f"{_counted(count, 'key')}: the mapping has no place for keys"
+        return
+    own = any(
+        table.each == "key" or (table.across and table.across.is_ == "key") for table in mapping.tables.values()
+    )
+    if not own:
+        otherwise = sum(1 for device in show.devices.values() if not _by_numbers(show, device))
+        if otherwise:
+            yield f"the keys of {_counted(otherwise, 'device')} that do not stand by their channels' numbers"
+    elif any(table.also == "channels" for table in mapping.tables.values()):
+        off = sum(1 for _ in _off_keys(show))
+        if off:
+            yield f"{_counted(off, 'channel')} under no key"
+
+
+def _by_numbers(show: Show, device: Device) -> bool:
+    user = show.users.get(device.user or "")
+    listed = {f"A{channel.number}": name for name, channel in user.channels.items()} if user else {}
+    return dict(device.keys) == listed
+
+
+def _off_keys(show: Show) -> Iterator[str]:
+    """The channels that stand under no key of their user's devices."""
+    under: dict[str, set[str]] = {}
+    for device in show.devices.values():
+        if device.user is not None:
+            under.setdefault(device.user, set()).update(device.keys.values())
+    for name, user in show.users.items():
+        yield from (channel for channel in user.channels if channel not in under.get(name, set()))
+
+
+def _extra(show: Show, mapping: PlotMapping, trees: Mapping[str, Any]) -> Iterator[str]:
+    """Further columns that are not of this plot."""
+    kept = show.head.extra.get(PLOTS)
+    places = kept if isinstance(kept, dict) else {}
+    firsts: dict[str, str] = {}
+    known: dict[str, set[str]] = {}
+    for name, table in mapping.tables.items():
+        first = firsts.setdefault(table.each, name)
+        place = places.get(table.kept_as(name))
+        heads = place.get("heads", []) if isinstance(place, dict) else []
+        section = SECTION_OF.get(table.each, table.each)
+        known.setdefault(section, set()).update(extra_key(name, head, first) for head in heads)
+    for section, bodies in trees.items():
+        own = known.get(section, set())
+        keys = known.get("key", set()) if section == "devices" else set()
+        count = sum(
+            any(field not in own and field.partition(": ")[2] not in keys for field in tree.get("extra", {}))
+            for tree in bodies.values()
+        )
+        if count and (section in spoken_fields(mapping)):
+            yield f"further columns of {_counted(count, _ONE[section])}, which are not of this plot"
+
+
+def _head(show: Show, spoken: set[str]) -> Iterator[str]:
+    tree = head_tree(show.head)
+    for field, value in tree.items():
+        if field in _HEAD:
+            yield _counted(len(value), _HEAD[field])
+        elif field == "extra":
+            names = [name for name in value if name not in (PLOTS, COLUMNS)]
+            if names and not any(field.startswith("head/") for field in spoken):
+                yield f"further values of the show: {', '.join(names)}"
+        elif field != "format" and f"head/{field}" not in spoken:
+            yield {"lines": "the labels of the lines", "limits": "the show's limits"}.get(field, f"the show's {field}")
