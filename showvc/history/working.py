@@ -44,7 +44,16 @@ def work_tree(archive: Archive) -> str:
     paths = known | {place.path for place in found}
     _refuse_large(archive.folder, [place.path for place in found])
     listed = "".join(f"{path}\0" for path in sorted(paths)).encode()
-    if paths:
+    try:
+        return _tree_of(archive, index, listed)
+    except GitFailed:
+        # Another program threw away what no snapshot leads to: edits that only our index knew. The files have them.
+        index.unlink(missing_ok=True)
+        return _tree_of(archive, index, listed)
+
+
+def _tree_of(archive: Archive, index: Path, listed: bytes) -> str:
+    if listed:
         archive.git("update-index", "-z", "--add", "--remove", "--stdin", data=listed, index=index)
     return archive.git("write-tree", index=index).strip()
 

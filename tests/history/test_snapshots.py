@@ -165,3 +165,12 @@ def test_trace_of_what_never_was_is_an_error(desk: Desk) -> None:
     assert "nothing was ever recorded" in desk("trace", "users/nobody", code=2).err
     assert "whole section" in desk("trace", "users", code=2).err
     assert desk("trace", "users/sm/colour", code=2).err
+
+
+def test_an_edit_outlives_another_program_that_throws_away_what_no_snapshot_holds(desk: Desk) -> None:
+    desk.write("groups/rig.yaml", "name: Rigging\n")
+    desk("now")
+    desk.git("gc", "-q", "--prune=now")
+    assert desk.json("now")["unrecorded"] == {"added": 1}
+    desk.record()
+    assert desk.git("show", "main:groups/rig.yaml") == "name: Rigging\n"
