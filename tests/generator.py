@@ -43,10 +43,26 @@ POSITIONS = (
     ("snd-op", "Sound Desk", "sound"), ("deck", "Deck Hand", "stage"), ("dresser", "Dresser", "wardrobe"),
     ("auto-op", "Automation Desk", "automation"), ("cam", "Camera", "video"), ("md", "Musical Director", "band"),
 )  # fmt: skip
-PLACES = ("Prompt corner", "Fly floor", "Dimmer room", "House left", "House right", "Orchestra pit", "Under stage", "Dock")
+PLACES = (
+    "Prompt corner",
+    "Fly floor",
+    "Dimmer room",
+    "House left",
+    "House right",
+    "Orchestra pit",
+    "Under stage",
+    "Dock",
+)
 TALKS = ("momentary", "momentary", "latch", "latch", "dual", "none", "open")
 LISTENS = ("switchable", "switchable", "always", "none")
-WORN = (("pack-2", 2, 1), ("pack-4", 4, 1), ("pack-4", 4, 1), ("desk-8", 8, 1), ("panel-16", 16, 1), ("panel-15x2", 15, 2))
+WORN = (
+    ("pack-2", 2, 1),
+    ("pack-4", 4, 1),
+    ("pack-4", 4, 1),
+    ("desk-8", 8, 1),
+    ("panel-16", 16, 1),
+    ("panel-15x2", 15, 2),
+)
 TAGS = ("stage", "rig", "house", "cue", "radio", "tour", "spare")
 LIMITS = {"targets": 3000, "devices": 250, "channels": 32}
 
@@ -55,7 +71,13 @@ LIMITS = {"targets": 3000, "devices": 250, "channels": 32}
 
 
 def random_show(
-    seed: int, users: int = 12, groups: int = 6, devices: int = 12, bridges: int = 2, channels: int = 6, full: bool = False
+    seed: int,
+    users: int = 12,
+    groups: int = 6,
+    devices: int = 12,
+    bridges: int = 2,
+    channels: int = 6,
+    full: bool = False,
 ) -> Show:
     """A valid show of exactly this many users, groups, devices and bridges.
 
@@ -66,7 +88,13 @@ def random_show(
 
 
 def random_tree(
-    seed: int, users: int = 12, groups: int = 6, devices: int = 12, bridges: int = 2, channels: int = 6, full: bool = False
+    seed: int,
+    users: int = 12,
+    groups: int = 6,
+    devices: int = 12,
+    bridges: int = 2,
+    channels: int = 6,
+    full: bool = False,
 ) -> Tree:
     """The same show as plain values."""
     interfaces = -(-bridges // 4)
@@ -105,7 +133,10 @@ def _numbered(base: Sequence[tuple[str, str, str]], count: int) -> Iterator[tupl
 def _groups(rng: Random, count: int) -> Tree:
     groups: Tree = {}
     for name, words, label, turn in _numbered(GROUPS, count):
-        group: Tree = {"name": words if turn == 1 else f"{words} {turn}", "label": label if turn == 1 else f"{label}{turn}"}
+        group: Tree = {
+            "name": words if turn == 1 else f"{words} {turn}",
+            "label": label if turn == 1 else f"{label}{turn}",
+        }
         if name in CRITICAL and turn == 1:
             group["critical"] = True
         if rng.random() < 0.4:
@@ -159,7 +190,10 @@ def _devices(rng: Random, count: int, interfaces: int, users: Tree) -> Tree:
         if place < interfaces:
             name, device = f"if-{place + 1:02}", {"name": f"Interface {place + 1}", "kind": "interface-4"}
         else:
-            name, device = f"pack-{place + 1:02}", _worn(rng, ids[(place - interfaces) % len(ids)] if ids else "", users)
+            name, device = (
+                f"pack-{place + 1:02}",
+                _worn(rng, ids[(place - interfaces) % len(ids)] if ids else "", users),
+            )
         devices[name] = {**device, "hardware": _hardware(place), "place": rng.choice(PLACES)}
     return devices
 
@@ -628,7 +662,9 @@ def _remove_target(desk: _Desk, section: str) -> Edit | None:
 def _rename(desk: _Desk) -> Edit | None:
     section = desk.rng.choice(list(SECTIONS))
     name = desk.pick(desk.show.section(section))
-    field = "circuit" if section == "bridges" else desk.rng.choice(("name", "place" if section == "devices" else "label"))
+    field = (
+        "circuit" if section == "bridges" else desk.rng.choice(("name", "place" if section == "devices" else "label"))
+    )
     return _edit("rename", ((section, name, field), f"Renamed {desk.fresh('r')}")) if name else None
 
 
@@ -699,7 +735,11 @@ def _add_device(desk: _Desk) -> Edit | None:
         return None
     name, user = desk.fresh("unit"), desk.pick(desk.show.users)
     address = f"02-00-5E-{desk.seed >> 8 & 255:02X}-{desk.seed & 255:02X}-{desk.turn & 255:02X}"
-    body: Tree = {"name": f"Unit {name[5:]}", "kind": desk.rng.choice(("pack-2", "pack-4", "interface-2")), "hardware": address}
+    body: Tree = {
+        "name": f"Unit {name[5:]}",
+        "kind": desk.rng.choice(("pack-2", "pack-4", "interface-2")),
+        "hardware": address,
+    }
     if user and body["kind"] != "interface-2":
         body["user"] = user
     used = {f"hardware {address}"} | _below(desk, "devices")
@@ -722,7 +762,9 @@ def _remove_device(desk: _Desk) -> Edit | None:
 def _ports(desk: _Desk, bridges: Iterable[str]) -> set[str]:
     """The claims on the ports that these bridges leave; their circuits may carry required paths."""
     taken = {f"port {body.device} {body.port}" for body in (desk.show.bridges[name] for name in bridges)}
-    pointing = {_pointing(end) for name in bridges for end in (desk.show.bridges[name].target, desk.show.bridges[name].device)}
+    pointing = {
+        _pointing(end) for name in bridges for end in (desk.show.bridges[name].target, desk.show.bridges[name].device)
+    }
     return taken | pointing | ({"required"} if taken else set())
 
 
@@ -849,7 +891,13 @@ def _extra(desk: _Desk) -> Edit | None:
     if name is None:
         return None
     at: Steps = _at(found) if found else (section, name) if section else ()
-    body: Any = desk.show.users[found[0]].channels[found[1]] if found else desk.show.section(section)[name] if section else desk.show.head
+    body: Any = (
+        desk.show.users[found[0]].channels[found[1]]
+        if found
+        else desk.show.section(section)[name]
+        if section
+        else desk.show.head
+    )
     if body.extra and desk.rng.random() < 0.3:
         return _edit("extra gone", ((*at, "extra", desk.pick(body.extra)), GONE))
     value = desk.rng.choice((None, True, 7, 1.25, "NO", "012", ["a", 1], {"at": "12:30", "on": False}))

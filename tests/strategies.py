@@ -122,11 +122,15 @@ def _bridges(draw: st.DrawFn, names: list[str], devices: Tree, targets: list[str
     ports = [(name, port) for name, body in devices.items() if body["kind"] == "interface-4" for port in (1, 2, 3, 4)]
     bridges: Tree = {}
     for name, (device, port) in zip(names, draw(st.permutations(ports)), strict=False):
-        bridge = draw(
-            _some({"circuit": texts, "direction": st.sampled_from(("both", "in", "out")), "extra": extras})
-        )
+        bridge = draw(_some({"circuit": texts, "direction": st.sampled_from(("both", "in", "out")), "extra": extras}))
         kind = draw(st.sampled_from(("two-wire", "four-wire", "audio-network", "radio")))
-        bridges[name] = {"kind": kind, "device": device, "port": port, "target": draw(st.sampled_from(targets)), **bridge}
+        bridges[name] = {
+            "kind": kind,
+            "device": device,
+            "port": port,
+            "target": draw(st.sampled_from(targets)),
+            **bridge,
+        }
     return bridges
 
 

@@ -8,9 +8,8 @@ from collections.abc import Callable, Iterable, Iterator, Sequence
 from dataclasses import dataclass, replace
 from pathlib import Path
 
-from showvc.document import MachineError, Problem, Show, ShowError
+from showvc.document import PLOTS, MachineError, Problem, Show, ShowError
 from showvc.formats.sources import file_bytes, is_table, read
-from showvc.formats.tables.assemble import PLOTS
 from showvc.formats.tables.cells import shown
 from showvc.formats.tables.places import MAPPING, mapping_place
 from showvc.formats.tables.places import read_table as read_mapped

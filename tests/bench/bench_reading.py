@@ -43,7 +43,9 @@ def full(place: Place, data: bytes) -> None:
 
 def main() -> None:
     folder = largest_folder()
-    files = {place: path.read_bytes() for path in sorted(folder.glob("users/*.yaml"))[:300] if (place := named(folder, path))}
+    files = {
+        place: path.read_bytes() for path in sorted(folder.glob("users/*.yaml"))[:300] if (place := named(folder, path))
+    }
     shape_of(next(iter(files)).model)
     ruamel = YAML(typ="safe")
     per_file = {

@@ -39,7 +39,13 @@ def test_the_ways_to_talk_and_listen(talk: str, listen: str) -> None:
 
 def test_the_defaults_of_a_channel() -> None:
     channel = Channel(number=1)
-    assert (channel.talk, channel.listen, channel.level, channel.priority, channel.label) == ("none", "switchable", 0, "normal", None)
+    assert (channel.talk, channel.listen, channel.level, channel.priority, channel.label) == (
+        "none",
+        "switchable",
+        0,
+        "normal",
+        None,
+    )
 
 
 @pytest.mark.parametrize("level", [-60, 12, 0, -1.5, 11.999])
@@ -135,7 +141,8 @@ def test_the_built_in_kinds() -> None:
 
 
 @pytest.mark.parametrize(
-    "value", [None, True, 0, -7, 1.5, "", "NO", [], {}, [1, [2, {"a": None}]], {"a": {"b": "\0"}}, 10**299, 1e308, "\U0001f3ad"]
+    "value",
+    [None, True, 0, -7, 1.5, "", "NO", [], {}, [1, [2, {"a": None}]], {"a": {"b": "\0"}}, 10**299, 1e308, "\U0001f3ad"],
 )
 def test_extra_carries_any_json_value(value: Any) -> None:
     group = Group(extra={"x": value})
@@ -144,7 +151,20 @@ def test_extra_carries_any_json_value(value: Any) -> None:
 
 
 @pytest.mark.parametrize(
-    "value", [float("nan"), float("inf"), 10**300, -(10**300), "\ud800", b"x", {1: 2}, {"k" * 201: 1}, {"\udfff": 1}, {1, 2}, object()]
+    "value",
+    [
+        float("nan"),
+        float("inf"),
+        10**300,
+        -(10**300),
+        "\ud800",
+        b"x",
+        {1: 2},
+        {"k" * 201: 1},
+        {"\udfff": 1},
+        {1, 2},
+        object(),
+    ],
 )
 def test_extra_refuses_what_json_or_a_text_file_cannot_carry(value: Any) -> None:
     assert "extra" in refused(Group, extra={"x": value})

@@ -21,7 +21,12 @@ def test_a_show_has_the_size_asked_for_and_no_fault(
 ) -> None:
     bridges = bridges if users + groups else 0
     show = random_show(seed, users, groups, devices, bridges, channels)
-    assert (len(show.users), len(show.groups), len(show.devices), len(show.bridges)) == (users, groups, devices, bridges)
+    assert (len(show.users), len(show.groups), len(show.devices), len(show.bridges)) == (
+        users,
+        groups,
+        devices,
+        bridges,
+    )
     assert all(len(user.channels) <= channels for user in show.users.values())
     assert stops(show) == []
     assert random_show(seed, users, groups, devices, bridges, channels) == show

@@ -22,12 +22,16 @@ from showvc.document.names import (
 from tests.strategies import ids, notes, texts
 
 
-@pytest.mark.parametrize("name", ["a", "sm", "on", "y", "no", "null", "fly-2", "a--b", "a-", "x1", "a" * 40, "com", "lpt", "com10"])
+@pytest.mark.parametrize(
+    "name", ["a", "sm", "on", "y", "no", "null", "fly-2", "a--b", "a-", "x1", "a" * 40, "com", "lpt", "com10"]
+)
 def test_an_id_is_a_small_letter_then_small_letters_digits_or_hyphens(name: str) -> None:
     assert check_id(name) == name
 
 
-@pytest.mark.parametrize("name", ["", "A", "1a", "-a", "a_b", "a b", "a.b", "a/b", "é", "a\n", "lx#2", "a" * 41, "ａ", "a١"])
+@pytest.mark.parametrize(
+    "name", ["", "A", "1a", "-a", "a_b", "a b", "a.b", "a/b", "é", "a\n", "lx#2", "a" * 41, "ａ", "a١"]
+)
 def test_anything_else_is_no_id(name: str) -> None:
     with pytest.raises(ValueError, match="is not an id"):
         check_id(name)
@@ -75,7 +79,9 @@ def test_notes_keep_their_lines(text: str) -> None:
     assert clean_notes(text.replace("\n", "\r\n")) == clean_notes(text)
 
 
-@pytest.mark.parametrize("char", [*map(chr, range(0x20)), "\x7f", "\x85", "\x9f", "\u2028", "\u2029", "\ufeff", "\ud800", *sorted(BIDI)])
+@pytest.mark.parametrize(
+    "char", [*map(chr, range(0x20)), "\x7f", "\x85", "\x9f", "\u2028", "\u2029", "\ufeff", "\ud800", *sorted(BIDI)]
+)
 def test_what_garbles_a_display_is_refused_in_one_line(char: str) -> None:
     with pytest.raises(ValueError, match=f"holds .*U\\+{ord(char):04X}"):
         clean_text(f"FLY{char}")
@@ -109,7 +115,18 @@ def test_every_usual_spelling_is_one_address(number: int, upper: bool) -> None:
 
 @pytest.mark.parametrize(
     "text",
-    ["", "02", "02-00-5E-10-00", "02-00-5E-10-00-07-01", "02-00:5E-10-00-07", "02-00-5E-10-00-0G", "0200.5E10-0007", "2-0-5E-10-0-7", "０2-00-5E-10-00-07", "02-00-5E-10-00-07\n02"],
+    [
+        "",
+        "02",
+        "02-00-5E-10-00",
+        "02-00-5E-10-00-07-01",
+        "02-00:5E-10-00-07",
+        "02-00-5E-10-00-0G",
+        "0200.5E10-0007",
+        "2-0-5E-10-0-7",
+        "０2-00-5E-10-00-07",
+        "02-00-5E-10-00-07\n02",
+    ],
 )
 def test_anything_else_is_no_address(text: str) -> None:
     with pytest.raises(ValueError, match="is not a hardware address"):

@@ -57,7 +57,10 @@ def test_bodies_are_read_once_and_only_when_asked_for() -> None:
 def test_what_two_shows_share_is_not_read_to_compare_them() -> None:
     shelf = Shelf({"fly": FLY, "lx": LX, "snd": SND})
     other = Shelf({"fly": FLY, "lx": Group(name="Light"), "snd": SND, "auto": Group()})
-    one, two = shelf.entries(fly="1", lx="2", snd="3"), other.entries(fly="1", lx="x", snd="other text, same body", auto="9")
+    one, two = (
+        shelf.entries(fly="1", lx="2", snd="3"),
+        other.entries(fly="1", lx="x", snd="other text, same body", auto="9"),
+    )
     assert differing(one, two) == ("auto", "lx")
     assert sorted(shelf.asked) == ["lx", "snd"]
     assert sorted(other.asked) == ["auto", "lx", "snd"]
@@ -118,7 +121,9 @@ def test_what_a_display_shows() -> None:
             "format": 1,
             "lines": {"announce": {"label": "PAGE"}},
             "groups": {"lx": {"name": "Lighting", "label": "LX"}, "snd": {"name": "Sound"}, "fly": {}},
-            "users": {"sm": {"label": "SM", "channels": {"lx": {"number": 1, "label": "BOARD"}, "snd#2": {"number": 2}}}},
+            "users": {
+                "sm": {"label": "SM", "channels": {"lx": {"number": 1, "label": "BOARD"}, "snd#2": {"number": 2}}}
+            },
         }
     )
     assert [show.label(name) for name in ("lx", "snd", "fly", "sm", "gone")] == ["LX", "Sound", "fly", "SM", "gone"]

@@ -8,7 +8,9 @@ from showvc.document import Body, shape_of
 from showvc.formats.files import tree_of
 from showvc.formats.writing import document
 
-WORDS = st.sampled_from(("deck asks", "check: again", "{not} a map", "'half a quote", "see #4", "Ümlaut", "- no list", "old: x"))
+WORDS = st.sampled_from(
+    ("deck asks", "check: again", "{not} a map", "'half a quote", "see #4", "Ümlaut", "- no list", "old: x")
+)
 
 
 @st.composite

@@ -75,7 +75,14 @@ def said(name: str) -> list[tuple[str, str | None, int | None, int | None, str, 
     with pytest.raises(ShowError) as caught:
         read(BROKEN / name)
     return [
-        (name, (problem.file or "").removeprefix(f"{BROKEN}/"), problem.line, problem.column, problem.message, problem.way_out)
+        (
+            name,
+            (problem.file or "").removeprefix(f"{BROKEN}/"),
+            problem.line,
+            problem.column,
+            problem.message,
+            problem.way_out,
+        )
         for problem in caught.value.problems
     ]
 

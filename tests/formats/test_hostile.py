@@ -104,7 +104,8 @@ def test_a_far_too_large_file_is_not_read_at_all(folder: Path) -> None:
 
 
 BOMB = "extra:\n  a: &a [x, x, x, x, x, x, x, x, x, x]\n" + "".join(
-    f"  {name}: &{name} [{', '.join(['*' + before] * 10)}]\n" for before, name in zip("abcdefghij", "bcdefghijk", strict=True)
+    f"  {name}: &{name} [{', '.join(['*' + before] * 10)}]\n"
+    for before, name in zip("abcdefghij", "bcdefghijk", strict=True)
 )
 
 
@@ -176,7 +177,9 @@ def test_of_thousands_of_faults_the_first_are_told() -> None:
 # --- YAML's own tricks -----------------------------------------------------------------------------------------------
 
 
-@pytest.mark.parametrize("tag", ["!!python/object/apply:os.system [ls]", "!!str x", "!own x", "!!binary aGk=", "!!set {a}", "! x"])
+@pytest.mark.parametrize(
+    "tag", ["!!python/object/apply:os.system [ls]", "!!str x", "!own x", "!!binary aGk=", "!!set {a}", "! x"]
+)
 def test_tags_are_refused_and_never_run(tag: str) -> None:
     message, line, column = only(f"name: {tag}\n")
     assert message.startswith("holds the YAML tag")
@@ -184,7 +187,9 @@ def test_tags_are_refused_and_never_run(tag: str) -> None:
 
 
 def test_a_merge_key_is_an_unknown_field() -> None:
-    messages = [problem.message for problem in refused("channels:\n  a: &l {number: 1}\n  b: {<<: *l}\n", "users/sm.yaml")]
+    messages = [
+        problem.message for problem in refused("channels:\n  a: &l {number: 1}\n  b: {<<: *l}\n", "users/sm.yaml")
+    ]
     assert messages == ["field 'channels.b.number' is missing", "unknown field '<<'"]
 
 
@@ -264,7 +269,10 @@ def test_names_that_file_systems_reserve_are_no_ids(folder: Path, name: str) -> 
         read_folder(folder)
 
 
-@pytest.mark.parametrize("name", ["Fly.yaml", "fly rail.yaml", "1.yaml", "-a.yaml", "a" * 41 + ".yaml", "fly\n.yaml", "é.yaml", "fly.json", "fly"])
+@pytest.mark.parametrize(
+    "name",
+    ["Fly.yaml", "fly rail.yaml", "1.yaml", "-a.yaml", "a" * 41 + ".yaml", "fly\n.yaml", "é.yaml", "fly.json", "fly"],
+)
 def test_other_names_are_told_with_the_way_out(folder: Path, name: str) -> None:
     (folder / "groups" / name).write_text("name: Fly\n")
     with pytest.raises(ShowError) as caught:
@@ -282,7 +290,11 @@ def test_a_name_that_is_no_unicode_is_told(folder: Path) -> None:
 
 
 def test_a_folder_that_is_no_show_and_a_file_that_is_none(tmp_path: Path) -> None:
-    for path, words in ((tmp_path, "holds no show.yaml"), (tmp_path / "a.pdf", "nothing that showvc reads"), (tmp_path / "a.yaml", "is not there")):
+    for path, words in (
+        (tmp_path, "holds no show.yaml"),
+        (tmp_path / "a.pdf", "nothing that showvc reads"),
+        (tmp_path / "a.yaml", "is not there"),
+    ):
         with pytest.raises(ShowError, match=words):
             read(path)
 
@@ -337,7 +349,10 @@ def test_any_bytes_are_answered(raw: bytes, name: str) -> None:
     answered(raw, name)
 
 
-@given(st.text(alphabet=" \n\t:-?,[]{}#&*!|>'\"%@`abkeyformatuselx0123456789.~\\é\u2028\x85", max_size=60), st.sampled_from(("show.yaml", "users/a.yaml")))
+@given(
+    st.text(alphabet=" \n\t:-?,[]{}#&*!|>'\"%@`abkeyformatuselx0123456789.~\\é\u2028\x85", max_size=60),
+    st.sampled_from(("show.yaml", "users/a.yaml")),
+)
 def test_any_text_of_yaml_marks_is_answered(text: str, path: str) -> None:
     place = place_of(path)
     assert place is not None
@@ -371,7 +386,9 @@ def test_a_write_keeps_the_files_permissions_and_makes_its_folder(folder: Path) 
     assert (folder / "devices" / "desk-01.yaml").read_text() == "kind: desk-8\n"
 
 
-def test_a_write_replaces_a_link_and_never_writes_through_it(folder: Path, tmp_path_factory: pytest.TempPathFactory) -> None:
+def test_a_write_replaces_a_link_and_never_writes_through_it(
+    folder: Path, tmp_path_factory: pytest.TempPathFactory
+) -> None:
     outside = tmp_path_factory.mktemp("outside") / "precious"
     outside.write_text("keep")
     (folder / "groups" / "fly.yaml").symlink_to(outside)

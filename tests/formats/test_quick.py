@@ -116,7 +116,7 @@ def test_what_is_not_plain_is_left_to_the_full_reader(text: str) -> None:
 
 def test_the_plain_layout() -> None:
     text: Any = "name: Fly 2 (left), \nlabel: x\n".replace(", ", "") + (
-        "# note\nchannels:\n  # own\n  lx#2: {number: 1, level: -3}\n\nextra:\n  a: [1, true, null, \"1\", NO]\n  \"b c\": {d: \"x: y\"}\n"
+        '# note\nchannels:\n  # own\n  lx#2: {number: 1, level: -3}\n\nextra:\n  a: [1, true, null, "1", NO]\n  "b c": {d: "x: y"}\n'
     )
     assert check(text, SM)
     assert quick_values(text, SM) == {

@@ -89,7 +89,25 @@ def test_a_folder_on_disk_reads_as_the_show(tmp_path: Path) -> None:
         assert showvc.formats.read(single) == show
 
 
-SCALARS = ["NO", "no", "012", "1e3", "12:30", "~", "null", "on", "y", "0x1F", "1_000", "true", "", " a", "a ", "a #b", "a: b"]
+SCALARS = [
+    "NO",
+    "no",
+    "012",
+    "1e3",
+    "12:30",
+    "~",
+    "null",
+    "on",
+    "y",
+    "0x1F",
+    "1_000",
+    "true",
+    "",
+    " a",
+    "a ",
+    "a #b",
+    "a: b",
+]
 
 
 @pytest.mark.parametrize("text", SCALARS)
@@ -101,7 +119,9 @@ def test_a_text_stays_the_characters_that_were_written(text: str) -> None:
     assert body_of("groups/on.yaml", folder_texts(show)["groups/on.yaml"]) == show.groups["on"]
 
 
-@pytest.mark.parametrize("word", ["NO", "012", "1e3", "12:30", "~", "null", "on", "0x1F", "1_000", "TRUE", "2026-11-25"])
+@pytest.mark.parametrize(
+    "word", ["NO", "012", "1e3", "12:30", "~", "null", "on", "0x1F", "1_000", "TRUE", "2026-11-25"]
+)
 def test_a_text_without_quotes_is_the_characters_that_stand_there(word: str) -> None:
     body = body_of("groups/fly.yaml", f"name: {word}\nlabel: {word}\ntags: [{word}]\n")
     assert body == Group(name=word, label=word, tags=frozenset({word}))
@@ -175,7 +195,21 @@ label: SM
 
 @pytest.mark.parametrize(
     "notes",
-    ["", "one", "one\n", "one\ntwo", "one\ntwo\n", "one\n\ntwo\n", "one\n\n", "\none", " one\ntwo", "one \ntwo", "\n", "\t", "# one\n- two\n"],
+    [
+        "",
+        "one",
+        "one\n",
+        "one\ntwo",
+        "one\ntwo\n",
+        "one\n\ntwo\n",
+        "one\n\n",
+        "\none",
+        " one\ntwo",
+        "one \ntwo",
+        "\n",
+        "\t",
+        "# one\n- two\n",
+    ],
 )
 def test_notes_keep_every_line_and_space(notes: str) -> None:
     show = show_from_tree({"format": 1, "notes": notes})

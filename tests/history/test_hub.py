@@ -317,6 +317,15 @@ def test_a_mark_moved_here_and_taken_away_there_stands(tmp_path: Path) -> None:
     assert _marks(ann) == _marks(ben) == {"town-one": ben.last}
 
 
+def test_more_names_than_a_command_line_holds_go_along(tmp_path: Path) -> None:
+    ann, ben, hub = pair(tmp_path)
+    ann.archive.change_refs({f"refs/tags/stop-{number:05}-{'x' * 50}": ann.last for number in range(12_000)})
+    ann.sync()
+    assert len(git(hub, "for-each-ref", "refs/tags").splitlines()) == 12_000
+    ben.sync()
+    assert _marks(ben) == _marks(ann)
+
+
 # --- releases, and tables ---
 
 

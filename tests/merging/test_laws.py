@@ -49,7 +49,9 @@ def test_swapping_the_sides_swaps_nothing_but_the_names(case: tuple[Show, Show, 
     before, mine, incoming = case
     one, other = merge(before, mine, incoming), merge(before, incoming, mine)
     assert one.show == other.show
-    assert [(c.kind, set(c.paths), c.key) for c in one.conflicts] == [(c.kind, set(c.paths), c.key) for c in other.conflicts]
+    assert [(c.kind, set(c.paths), c.key) for c in one.conflicts] == [
+        (c.kind, set(c.paths), c.key) for c in other.conflicts
+    ]
     for first, second in zip(one.conflicts, other.conflicts, strict=True):
         assert dict(zip(first.paths, first.mine, strict=True)) == dict(zip(second.paths, second.incoming, strict=True))
 

@@ -45,7 +45,15 @@ def test_a_rack_panel_with_15_keys_on_each_of_two_pages_can_be_described() -> No
 # (OUI), and Company ID (CID)": octets as pairs of hex digits with hyphens (example AC-DE-48-23-45-67, from memory).
 # Colons: IETF usage, RFC 7042 section 2.1 (from memory). Dotted groups of four: network equipment, common practice.
 @pytest.mark.parametrize(
-    "spelling", ["AC-DE-48-23-45-67", "ac-de-48-23-45-67", "AC:DE:48:23:45:67", "acde.4823.4567", "ACDE48234567", "ac de 48 23 45 67"]
+    "spelling",
+    [
+        "AC-DE-48-23-45-67",
+        "ac-de-48-23-45-67",
+        "AC:DE:48:23:45:67",
+        "acde.4823.4567",
+        "ACDE48234567",
+        "ac de 48 23 45 67",
+    ],
 )
 def test_an_eui_48_is_written_as_ieee_writes_it(spelling: str) -> None:
     assert hardware_address(spelling) == "AC-DE-48-23-45-67"
@@ -59,6 +67,11 @@ def test_a_longer_identifier_is_no_eui_48() -> None:
 
 def test_unicode_text_is_normalised_to_form_c() -> None:
     # Unicode Standard Annex #15, "Singletons" and "Canonical Composites" of its figures 3 and 4 (from memory).
-    for written, composed in (("\u212b", "\u00c5"), ("\u2126", "\u03a9"), ("\u0073\u0323\u0307", "\u1e69"), ("\u0064\u0307", "\u1e0b")):
+    for written, composed in (
+        ("\u212b", "\u00c5"),
+        ("\u2126", "\u03a9"),
+        ("\u0073\u0323\u0307", "\u1e69"),
+        ("\u0064\u0307", "\u1e0b"),
+    ):
         show = show_from_tree({"format": 1, "title": written})
         assert show.title == composed

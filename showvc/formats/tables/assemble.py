@@ -240,8 +240,11 @@ class _Work:
         if told in self.targets:
             return self.targets[told]
         text = text_of(_meaning(table.mapping, "target", cell[0])).strip()
-        if line_of(text):
-            raise Unreadable(f"a group or a position: {text} is a line, which every position has")
+        if line := line_of(text):
+            raise Unreadable(
+                f"a group or a position; {text} is a line, which every position has without a channel: how it is used "
+                f"stands in a column of the positions ('{text}: {line}'), its key in a table of keys ('each: key')"
+            )
         found = self._point(table, "target", cell, ("groups", "users"))
         if told is not None:
             self.targets[told] = found

@@ -89,9 +89,7 @@ def _keys(show: Show, mapping: PlotMapping, spoken: set[str]) -> Iterator[str]:
         if count:
             yield f"{_counted(count, 'key')}: the mapping has no place for keys"
         return
-    own = any(
-        table.each == "key" or (table.across and table.across.is_ == "key") for table in mapping.tables.values()
-    )
+    own = any(table.each == "key" or (table.across and table.across.is_ == "key") for table in mapping.tables.values())
     if not own:
         otherwise = sum(1 for device in show.devices.values() if not _by_numbers(show, device))
         if otherwise:

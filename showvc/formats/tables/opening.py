@@ -45,6 +45,8 @@ class Vetted:
     """
 
     data: bytes
+    comments: int = 0
+    """How many comments hang on cells."""
     odd: dict[str, dict[tuple[int, int], Any]] = field(default_factory=dict)
 
 
@@ -65,6 +67,7 @@ def vet(data: bytes, file: str) -> Vetted:
         scan = _Scan(name, file, formats)
         scan.run(part)
         vetted.odd[name] = scan.odd
+        vetted.comments += scan.comments
     return vetted
 
 
@@ -152,6 +155,7 @@ class _Scan:
         self.far = (0, 0)
         self.cell: tuple[int, int, str] | None = None
         self.odd: dict[tuple[int, int], Any] = {}
+        self.comments = 0
 
     def run(self, part: bytes) -> None:
         parse_xml(part, self.file, self.start, self.name)
@@ -164,6 +168,8 @@ class _Scan:
                 self._filled()
         elif name == "c":
             self._cell(attributes)
+        elif name == "comment":
+            self.comments += 1
         elif name == "row":
             self.row = int(self._place("[1-9][0-9]{0,6}", attributes)[0]) - 1 if "r" in attributes else self.row + 1
             self.column = -1

@@ -18,9 +18,9 @@ from showvc.formats.tables.identity import Answers, Doubt
 from showvc.formats.tables.mapping import PlotMapping
 from showvc.formats.tables.opening import refused
 from showvc.formats.tables.plots import Source, read_plot
-from showvc.formats.tables.sheets import Progress, read_text_table, read_xlsx
+from showvc.formats.tables.sheets import Progress, read_text_table, read_xlsx_noted
 from showvc.formats.tables.textfiles import csv_book
-from showvc.formats.tables.trees import read_json, read_xml
+from showvc.formats.tables.trees import read_json, read_xml_noted
 
 WORKBOOKS = (".xlsx", ".xlsm")
 TEXTS = (".csv", ".tsv", ".txt")
@@ -54,14 +54,16 @@ def open_source(data: Files, file: str) -> Source:
     if isinstance(data, Mapping):
         return Source(book=csv_book(data, file), file=file)
     if ending in WORKBOOKS or data[:4] in (b"PK\x03\x04", b"\xd0\xcf\x11\xe0"):
-        return Source(book=read_xlsx(data, file), file=file)
+        book, notes = read_xlsx_noted(data, file)
+        return Source(book=book, file=file, notes=notes)
     if ending in TEXTS:
         name = file.replace("\\", "/").rpartition("/")[2].rpartition(".")[0]
         return Source(book={name: read_text_table(data, file, name)}, file=file)
     if ending == ".json":
         return Source(tree=read_json(data, file), file=file)
     if ending == ".xml":
-        return Source(tree=read_xml(data, file), file=file)
+        tree, notes = read_xml_noted(data, file)
+        return Source(tree=tree, file=file, notes=notes)
     allowed = ", ".join((*WORKBOOKS, *TEXTS, *TREES))
     raise refused(file, "is no table that showvc reads", f"it reads {allowed}, and folders of .csv files")
 
@@ -110,7 +112,9 @@ def _plan(
         raise refused(file, "is not a table of showvc's own", "give a mapping, or have one proposed with --guess")
     draft, about = own.read_tables(source.book, file, progress)
     show = finished(_over(current, draft, keep_missing=False)) if current is not None else finished(draft)
-    return ImportPlan(show, tuple(draft.unread), notes=tuple(draft.skipped), stamp=about.stamp, when=about.when)
+    return ImportPlan(
+        show, tuple(draft.unread), notes=(*source.notes, *draft.skipped), stamp=about.stamp, when=about.when
+    )
 
 
 def _mapped_plan(
@@ -121,7 +125,7 @@ def _mapped_plan(
     draft = made.draft
     finished(draft)
     show = finished(_over(current, draft, mapping.missing == "keep")) if current is not None else finished(draft)
-    notes = (*draft.skipped, *(note for table in tables for note in table.notes))
+    notes = (*source.notes, *draft.skipped, *(note for table in tables for note in table.notes))
     return ImportPlan(
         None if made.doubts else show, tuple(draft.unread), tuple(made.matches), tuple(made.doubts), notes
     )

@@ -49,6 +49,8 @@ class Source:
     book: Book | None = None
     tree: Any = None
     file: str = ""
+    notes: tuple[str, ...] = ()
+    """What of the file is not read at all."""
 
 
 def read_plot(source: Source, mapping: PlotMapping) -> list[PlotTable]:

@@ -19,6 +19,9 @@ Progress = Callable[[int, int], None]
 R = TypeVar("R")
 
 
+NOT_KEPT = "they are not kept: what matters in them belongs in a column"
+
+
 class Count:
     """Counts the rows of several tables while they are read, for `progress`."""
 
@@ -62,9 +65,15 @@ def read_xlsx(data: bytes, file: str) -> Book:
 
     A cell merged over several rows stands in each of them; merged over columns it stands in the first alone.
     """
+    return read_xlsx_noted(data, file)[0]
+
+
+def read_xlsx_noted(data: bytes, file: str) -> tuple[Book, tuple[str, ...]]:
+    """As `read_xlsx`, and a sentence of what in the workbook is not read."""
     vetted = vet(data, file)
+    notes = (f"{vetted.comments} comments on cells; {NOT_KEPT}",) if vetted.comments else ()
     try:
-        return _read_vetted(vetted, file)
+        return _read_vetted(vetted, file), notes
     except ShowError:
         raise
     except BaseException as error:

@@ -13,7 +13,7 @@ from typing import Any
 
 from showvc.document import Problem, ShowError
 from showvc.formats.tables.opening import MAX_BYTES, refused
-from showvc.formats.tables.sheets import decode_text
+from showvc.formats.tables.sheets import NOT_KEPT, decode_text
 
 MAX_DEPTH = 40
 
@@ -61,15 +61,31 @@ def _inner(node: Any) -> Sequence[Any]:
 
 def read_xml(data: bytes, file: str) -> Any:
     """An XML file as a tree. ShowError for a document type (so for every entity), and for mistakes."""
-    from xml.etree.ElementTree import ParseError
+    return read_xml_noted(data, file)[0]
+
+
+def read_xml_noted(data: bytes, file: str) -> tuple[Any, tuple[str, ...]]:
+    """As `read_xml`, and a sentence of what in the file is not read."""
+    from xml.etree.ElementTree import ParseError, TreeBuilder
 
     from defusedxml import DefusedXmlException
-    from defusedxml.ElementTree import fromstring
+    from defusedxml.ElementTree import XMLParser
+
+    passed = []
+
+    class Builder(TreeBuilder):
+        def comment(self, text: str | None) -> None:  # type: ignore[override]
+            passed.append(text)
+
+        def pi(self, target: str, text: str | None = None) -> None:  # type: ignore[override]
+            passed.append(target)
 
     if len(data) > MAX_BYTES:
         raise refused(file, f"is larger than {MAX_BYTES // 1024 // 1024} MiB", "is it really a plot?")
     try:
-        root = fromstring(data, forbid_dtd=True)
+        parser = XMLParser(target=Builder(), forbid_dtd=True)
+        parser.feed(data)
+        root = parser.close()
     except DefusedXmlException:
         raise refused(
             file, "declares XML entities or a document type, which no plot needs", "ask who sent it"
@@ -80,7 +96,8 @@ def read_xml(data: bytes, file: str) -> Any:
         raise ShowError([found]) from None
     except (ValueError, LookupError) as error:
         raise refused(file, f"is not readable as XML: {error}", "save it as UTF-8") from None
-    return {root.tag: _element(root, file, 0)}
+    notes = (f"{len(passed)} comments between the elements; {NOT_KEPT}",) if passed else ()
+    return {root.tag: _element(root, file, 0)}, notes
 
 
 def _element(element: Any, file: str, depth: int) -> Any:
