@@ -317,13 +317,40 @@ def test_a_mark_moved_here_and_taken_away_there_stands(tmp_path: Path) -> None:
     assert _marks(ann) == _marks(ben) == {"town-one": ben.last}
 
 
-def test_more_names_than_a_command_line_holds_go_along(tmp_path: Path) -> None:
+def test_more_names_than_a_command_line_holds_go_in_parts(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setattr(hub_exchange, "MOST_AT_ONCE", 5)
     ann, ben, hub = pair(tmp_path)
-    ann.archive.change_refs({f"refs/tags/stop-{number:05}-{'x' * 50}": ann.last for number in range(12_000)})
-    ann.sync()
-    assert len(git(hub, "for-each-ref", "refs/tags").splitlines()) == 12_000
+    ann.archive.change_refs({f"refs/tags/stop-{number:02}": ann.last for number in range(12)})
+    ann.label("fly", "FLIES")
+    done = ann.sync()
+    assert len(done.names_sent) == 13
+    assert len(git(hub, "for-each-ref", "refs/tags").splitlines()) == 12
     ben.sync()
-    assert _marks(ben) == _marks(ann)
+    assert (_marks(ben), ben.last) == (_marks(ann), ann.last)
+
+
+def test_what_a_part_sent_before_the_hub_went_away_stays_and_the_rest_goes_with_the_next(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setattr(hub_exchange, "MOST_AT_ONCE", 5)
+    ann, _, hub = pair(tmp_path)
+    ann.archive.change_refs({f"refs/tags/stop-{number:02}": ann.last for number in range(12)})
+    ann.label("fly", "FLIES")
+    part, sent = hub_exchange._send, []
+
+    def failing(*arguments: object) -> None:
+        sent.append(arguments)
+        if len(sent) == 2:
+            raise MachineError("the stick was pulled", "put it in again")
+        part(*arguments)  # type: ignore[arg-type]
+
+    monkeypatch.setattr(hub_exchange, "_send", failing)
+    with pytest.raises(MachineError):
+        ann.sync()
+    assert git(hub, "rev-parse", "refs/heads/main") == ann.last, "drafts go first"
+    assert len(git(hub, "for-each-ref", "refs/tags").splitlines()) == 4
+    assert len(ann.sync().names_sent) == 8
+    assert len(git(hub, "for-each-ref", "refs/tags").splitlines()) == 12
 
 
 # --- releases, and tables ---
