@@ -242,8 +242,8 @@ class _Work:
         text = text_of(_meaning(table.mapping, "target", cell[0])).strip()
         if line := line_of(text):
             raise Unreadable(
-                f"a group or a position; {text} is a line, which every position has without a channel: how it is used "
-                f"stands in a column of the positions ('{text}: {line}'), its key in a table of keys ('each: key')"
+                f"a group or a position; {text} is a line, no channel: its use is a column of the positions "
+                f"('{text}: {line}'), its key stands in a table of keys"
             )
         found = self._point(table, "target", cell, ("groups", "users"))
         if told is not None:

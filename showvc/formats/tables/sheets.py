@@ -19,7 +19,7 @@ Progress = Callable[[int, int], None]
 R = TypeVar("R")
 
 
-NOT_KEPT = "they are not kept: what matters in them belongs in a column"
+NOT_KEPT = "They are not kept: what matters in them belongs in a column"
 
 
 class Count:
@@ -71,7 +71,7 @@ def read_xlsx(data: bytes, file: str) -> Book:
 def read_xlsx_noted(data: bytes, file: str) -> tuple[Book, tuple[str, ...]]:
     """As `read_xlsx`, and a sentence of what in the workbook is not read."""
     vetted = vet(data, file)
-    notes = (f"{vetted.comments} comments on cells; {NOT_KEPT}",) if vetted.comments else ()
+    notes = (f"comments on cells: {vetted.comments}. {NOT_KEPT}",) if vetted.comments else ()
     try:
         return _read_vetted(vetted, file), notes
     except ShowError:

@@ -96,7 +96,7 @@ def read_xml_noted(data: bytes, file: str) -> tuple[Any, tuple[str, ...]]:
         raise ShowError([found]) from None
     except (ValueError, LookupError) as error:
         raise refused(file, f"is not readable as XML: {error}", "save it as UTF-8") from None
-    notes = (f"{len(passed)} comments between the elements; {NOT_KEPT}",) if passed else ()
+    notes = (f"comments between the elements: {len(passed)}. {NOT_KEPT}",) if passed else ()
     return {root.tag: _element(root, file, 0)}, notes
 
 

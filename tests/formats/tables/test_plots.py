@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import io
 import json
 from pathlib import Path
 
@@ -178,3 +179,37 @@ def test_a_renamed_group_and_a_new_one_reach_the_plot():
     again = without_extra(imported("matrix", exported(show, "matrix"), show).show)
     assert again["devices"]["prompt-desk"]["keys"].pop("A5") == "video"  # the mapping says `also: keys`
     assert again == without_extra(show)
+
+
+# What is passed over is told
+
+
+def test_comments_in_an_xml_file_are_counted_and_told():
+    text = source("xml").replace(b"</plot>", b"<!-- the rail moves at 19:10 --><?tool keep?></plot><!-- Velmoor -->")
+    found = imported("xml", text)
+    assert found.show == imported("xml").show
+    count = text.count(b"<!--") + 1
+    said = f"comments between the elements: {count}. They are not kept: what matters in them belongs in a column"
+    assert found.notes == (said,)
+
+
+def test_comments_on_cells_are_counted_and_told():
+    openpyxl = pytest.importorskip("openpyxl")
+    from openpyxl.comments import Comment
+
+    book = openpyxl.load_workbook(io.BytesIO(source("matrix")))
+    book["Crosspoints"]["A4"].comment = Comment("leaves after the flood", "deck")
+    book["Packs"]["A2"].comment = Comment("spare", "deck")
+    out = io.BytesIO()
+    book.save(out)
+    assert "comments on cells: 2. They are not kept" in imported("matrix", out.getvalue()).notes[0]
+
+
+LINES = "mapping: 1\ntables:\n  keys: {each: channel, columns: {Position: user, Key: number, Target: target}}\n"
+
+
+def test_a_line_as_a_channel_is_refused_with_the_place_that_it_has():
+    data = b"Position,Key,Target\nStage Manager,1,EMERG\n"
+    (unread,) = plan_import(None, data, "plot.csv", read_mapping(LINES.encode(), "plot.yaml")).unread
+    assert (unread.cell, unread.value) == ("C2", "EMERG")
+    assert "its use is a column of the positions ('EMERG: emergency'), its key stands in" in unread.allowed
