@@ -243,6 +243,11 @@ def guarded(work: Callable[[], int | None]) -> int:
     except (MemoryError, RecursionError):
         print("showvc: this is too large for the memory of this machine (nothing was changed)", file=sys.stderr)
         return MACHINE_FAILED
+    except Exception as error:  # the last net: a fault of ours is told in a line, and what is recorded stays
+        said = " ".join(str(error).split())[:200]
+        print(f"showvc: something unforeseen: {type(error).__name__}: {said}", file=sys.stderr)
+        print("showvc: what is recorded is safe; look with: showvc verify", file=sys.stderr)
+        return MACHINE_FAILED
 
 
 def load_families() -> None:

@@ -105,6 +105,7 @@ class Archive:
         if not (folder / ".git").is_dir():
             raise ShowError(f"{folder} has no history", "begin one with: showvc start DIR")
         archive = Archive(folder)
+        _refuse_foreign(folder)
         archive.prepare()
         return archive
 
@@ -328,6 +329,17 @@ class Archive:
     def locked(self, waiting: Callable[[], None] | None = None) -> AbstractContextManager[None]:
         """Two showvc processes on one folder wait for each other; a killed one lets go."""
         return alone(self.own / "lock", "worked in this folder", waiting or self.waiting)
+
+
+def _refuse_foreign(folder: Path) -> None:
+    """Git does not work in a folder of another owner until somebody has said that it is trusted."""
+    if not hasattr(os, "getuid") or (folder / ".git").stat().st_uid == os.getuid():
+        return
+    try:
+        run_git(folder, ["rev-parse", "--git-dir"])
+    except GitFailed:
+        way_out = f"copy it, or say that you trust it: git config --global --add safe.directory {folder}"
+        raise MachineError(f"{folder} belongs to somebody else on this machine", way_out) from None
 
 
 @dataclass(frozen=True, slots=True)

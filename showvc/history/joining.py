@@ -255,8 +255,9 @@ def settle_open(archive: Archive, choose: Choose, shows: Shows, said: str = "set
         chosen = tuple(choose(Outcome(pending, merged, offers=offers, mine=mine)))
         keys = {settlement.key for settlement in chosen}
         kept = tuple(known for known in pending.settlements if known.key not in keys)
-        remember(archive, chosen)
-        return _proceed(step, replace(pending, settlements=(*kept, *chosen)), shows)
+        outcome = _proceed(step, replace(pending, settlements=(*kept, *chosen)), shows)
+        remember(archive, chosen)  # only what was accepted
+        return outcome
 
 
 def side_of(archive: Archive, conflict: Conflict, side: Side) -> Settlement:

@@ -168,7 +168,8 @@ def _write_operation(archive: Archive, step: Step, newest: str | None) -> str:
         "after": step.after.plain(),
     }
     tree = archive.folder_tree({"before": step.before.work, "after": step.after.work})
-    message = f"{step.command}\n\n{json.dumps(body, ensure_ascii=False, sort_keys=True)}\n"
+    title = " ".join(step.command.split())[:200]  # a value may hold empty lines
+    message = f"{title}\n\n{json.dumps(body, ensure_ascii=False, sort_keys=True)}\n"
     moved = {oid for name, oid in step.before.refs.items() if step.after.refs.get(name) != oid}
     made = {oid for name, oid in step.after.refs.items() if step.before.refs.get(name) != oid}
     # As parents, git keeps them, whatever becomes of the drafts.
@@ -178,7 +179,7 @@ def _write_operation(archive: Archive, step: Step, newest: str | None) -> str:
 
 def read_operation(archive: Archive, oid: str) -> Operation:
     commit = archive.commit(oid)
-    body = json.loads(commit.message.partition("\n\n")[2])
+    body = json.loads(commit.message.rstrip("\n").rpartition("\n")[2])
     before, after = View.from_plain(body["before"]), View.from_plain(body["after"])
     previous = commit.parents[0] if commit.parents and body["number"] > 1 else None
     return Operation(oid, body["number"], body["command"], body["when"], before, after, previous)

@@ -66,7 +66,15 @@ def trace(archive: Archive, shows: Shows, path: str) -> list[Value]:
         raise ShowError(
             f"nothing was ever recorded at {join(*steps)}", "see what there is: showvc history, showvc compare"
         )
-    return values
+    return [*_chosen_last(values, known, found), *values]
+
+
+def _chosen_last(values: list[Value], known: dict[str, Any], found: list[Version]) -> list[Value]:
+    """The value that stands now, where a merge chose it over a later one of the other side."""
+    now = known[found[0].snapshot.oid]
+    if values[0].value == now:
+        return []
+    return [Value(now, found[0].snapshot)]
 
 
 def _set_here(value: Any, before: list[Any]) -> bool:

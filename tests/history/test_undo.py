@@ -207,3 +207,11 @@ def test_a_file_that_changes_in_the_very_moment_is_not_overwritten(desk: Desk, m
     monkeypatch.undo()
     assert desk.read("users/sm.yaml") == "name: Saved just now\n"
     assert "users/asm.yaml" not in desk.files()
+
+
+def test_a_value_with_an_empty_line_is_undone_like_any_other(tmp_path: Path) -> None:
+    desk = Desk.begun(tmp_path / "show")
+    desk("set", "notes", "a\n\nb")
+    desk("record", "--note", "First\n\nand more")
+    assert desk.json("undo")["command"].startswith("record: First")
+    desk("undo", "--list")
