@@ -12,6 +12,7 @@ from collections.abc import Iterator, Mapping
 from contextlib import contextmanager
 from dataclasses import dataclass, field, replace
 from datetime import datetime
+from itertools import takewhile
 from typing import Any
 
 from showvc.document import Problem, ShowError
@@ -231,6 +232,9 @@ def undo(archive: Archive, number: int | None = None) -> tuple[Operation, str | 
     done = log(archive, 1 if number is None else 10_000)
     if not done:
         raise ShowError("there is nothing to undo", "no command has changed this show yet")
+    if number is None and done[0].command.startswith("settle --all"):
+        done = list(takewhile(lambda each: each.command == done[0].command, log(archive, 50)))
+        number = done[-1].number  # one word of the engineer, however many rounds it took
     target = next((known for known in done if number in (None, known.number)), None)
     if target is None:
         raise ShowError(f"there is no operation {number}", "list them with: showvc undo --list")
