@@ -6,10 +6,12 @@ import os
 import shlex
 import stat
 from collections.abc import Iterator
+from contextlib import suppress
 from pathlib import Path
 
 from showvc.document import MachineError, Problem, ShowError
 from showvc.history.archive import GitFailed, run_git
+from showvc.history.packing import pack_folder
 
 # The same git serves a hub in a folder, and would read the hub's own configuration.
 _SERVING = {
@@ -65,6 +67,13 @@ def serving(service: str) -> str:
     settings = [f"-c {shlex.quote(f'{name}={value}')}" for name, value in _SERVING.items()]
     program = shlex.quote(Git.GIT_PYTHON_GIT_EXECUTABLE or "git")
     return " ".join([program, "--no-replace-objects", *settings, service])
+
+
+def pack_hub(folder: Path | None) -> None:
+    """Packs the small objects of a hub in a folder where there are too many. A server sees to its own."""
+    if folder is not None:
+        with suppress(MachineError):
+            pack_folder(folder, _SERVING)
 
 
 def inspect_folder(folder: Path) -> tuple[str, ...]:

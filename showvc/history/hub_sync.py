@@ -33,11 +33,12 @@ from showvc.history.hub_exchange import (
 )
 from showvc.history.hub_incoming import Inspection, inspect, shown
 from showvc.history.hub_plan import Notice, Plan, Views, plan, rewritten
-from showvc.history.hub_safety import inspect_folder
+from showvc.history.hub_safety import inspect_folder, pack_hub
 from showvc.history.hub_stamps import StampOf, misnamed, without
 from showvc.history.hub_tables import JOINS, Join, join_table
 from showvc.history.joining import Outcome, merge_within
 from showvc.history.operations import Operation, Step, log, operation
+from showvc.history.packing import pack
 from showvc.history.safety import unrecorded
 from showvc.history.shows import Progress, Shows
 
@@ -96,8 +97,11 @@ def sync(archive: Archive, shows: Shows, options: Options | None = None) -> Sync
         for turn in range(1, MOST_TRIES + 1):
             with in_turn(address.folder):
                 found, beaten = _round(archive, shows, address, options)
+                if not beaten:
+                    pack_hub(address.folder)
             done = _added(done, found, turn)
             if not beaten:
+                pack(archive)
                 return done
             done = replace(done, notices=(*done.notices, *clear_left_locks(address.folder)))
             # Whoever lost waits a random while, longer each time, so that not all come back at once.

@@ -15,6 +15,7 @@ from showvc.document import Show, ShowError
 from showvc.document.names import BIDI
 from showvc.history.archive import DRAFTS, MARKS, Archive, Commit
 from showvc.history.operations import Step, operation
+from showvc.history.packing import pack
 from showvc.history.people import identity
 from showvc.history.shows import Shows
 
@@ -129,7 +130,9 @@ def record(archive: Archive, note: str, shows: Shows | None = None) -> Recorded 
         )
     shows = shows or Shows(archive)
     with operation(archive, f"record: {note.strip()}") as step:
-        return record_work(step, note, shows)
+        made = record_work(step, note, shows)
+    pack(archive)
+    return made
 
 
 def record_work(step: Step, note: str, shows: Shows) -> Recorded | None:
