@@ -45,6 +45,9 @@ def import_file(
 
     Examples: showvc import show.xlsx; showvc import venue.show.yaml; showvc import plot.csv --guess;
     showvc import plot.csv --accept answers.yaml
+
+    Another's plot needs a mapping, which says what its columns are. --guess writes one, with every line of it
+    explained; fixtures/plots/example.csv.mapping.yaml among showvc's sources is one to learn from.
     """
     from showvc.formats.tables.places import load
     from showvc.formats.tables.plan import read_answers
@@ -86,6 +89,7 @@ def _guess(session: Session, file: Path, mapping: Path | None) -> int:
     from showvc.document import ShowError
     from showvc.document.lining import lined_up
     from showvc.formats.atomic import write_atomically
+    from showvc.formats.tables.explained import explained
     from showvc.formats.tables.guess import guess, preview
     from showvc.formats.tables.mapping import mapping_text
     from showvc.formats.tables.places import load, mapping_place
@@ -96,7 +100,7 @@ def _guess(session: Session, file: Path, mapping: Path | None) -> int:
         raise ShowError(f"{place} is there already", "edit it, or name another file with --mapping")
     source = open_source(load(file), str(file))
     found = guess(source)
-    text = mapping_text(found)
+    text = explained() + mapping_text(found)
     write_atomically(place, text)
     session.data({"mapping": text, "written": str(place)})
     for shown in preview(source, found):

@@ -3,7 +3,8 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Callable, Mapping, Sequence
+from collections import Counter
+from collections.abc import Callable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, field, replace
 from functools import lru_cache
 from itertools import count as numbers_from
@@ -20,6 +21,7 @@ from showvc.formats.tables.naming import new_id
 from showvc.formats.tables.notation import meant_mode
 from showvc.formats.tables.plots import Cell, PlotRow, PlotTable, across_name, cells_of
 from showvc.formats.tables.sheets import Count, Progress
+from showvc.formats.tables.silence import Spoken, silent, without_place
 
 
 @dataclass(slots=True)
@@ -30,7 +32,8 @@ class Thing:
     name: str = ""
     label: str = ""
     given: str | None = None
-    hardware: str | None = None
+    mark: str | None = None
+    """What tells it from one of the same name: the hardware address of a device, unit and port of a bridge."""
     rows: list[tuple[PlotTable, PlotRow]] = field(default_factory=list)
     listed: list[_Entry] = field(default_factory=list)
     keys: list[_Key] = field(default_factory=list)
@@ -38,7 +41,7 @@ class Thing:
 
     @property
     def sort_key(self) -> tuple[str, ...]:
-        return (folded(self.name), folded(self.label), self.given or "", self.hardware or "")
+        return (folded(self.name), folded(self.label), self.given or "", self.mark or "")
 
 
 @dataclass(slots=True)
@@ -129,13 +132,10 @@ class _Work:
 
     def _thing_of(self, table: PlotTable, section: str, row: PlotRow) -> Thing | None:
         said = dict(cells_of(row, table.mapping))
-        name, label, given, address = (self._text(table, said, word) for word in ("name", "label", "id", "hardware"))
+        name, label, given, mark = (self._text(table, said, word) for word in ("name", "label", "id", "hardware"))
         if section == "bridges":
-            name = (
-                name
-                or self._text(table, said, "circuit")
-                or " ".join(self._text(table, said, word) for word in ("device", "port"))
-            )
+            mark = " ".join(self._text(table, said, word) for word in ("device", "port")).strip()
+            name = name or self._text(table, said, "circuit") or mark
         if not (name or label or given):
             self.draft.refuse(
                 row.spot,
@@ -146,11 +146,10 @@ class _Work:
         if given and not valid_id(given):
             self.draft.refuse(said["id"][1], given, "an id: a small letter, then small letters, digits or '-'")
             return None
-        found = (
-            self._find(section, given) or self._find(section, name) or (None if name else self._find(section, label))
-        )
+        near = (*self._called(section, given), *self._called(section, name or label))
+        found = next((thing for thing in near if not _apart(thing, given, mark)), None)
         if found is None:
-            found = Thing(section, name, label, given or None, address or None)
+            found = Thing(section, name, label, given or None, mark or None)
             self._know(found)
         return found
 
@@ -167,8 +166,11 @@ class _Work:
             self.words.setdefault((thing.section, word), []).append(thing)
 
     def _find(self, section: str, text: str) -> Thing | None:
-        found = self.words.get((section, folded(text)), []) if text else []
+        found = self._called(section, text)
         return found[0] if found else None
+
+    def _called(self, section: str, text: str) -> Sequence[Thing]:
+        return self.words.get((section, folded(text)), []) if text else []
 
     def _point(self, table: PlotTable, field_name: str, cell: Cell, sections: Sequence[str]) -> Thing:
         """The thing that a cell points at; one that the file does not list is made. Unreadable for a failed cell."""
@@ -325,7 +327,8 @@ class _Work:
                     and id(key.target) not in listed
                 ):
                     fields = {"mode": key.extra.pop("mode")} if "mode" in key.extra else {}
-                    user.listed.append(_Entry(key.target, int(key.key[1:]), fields, key.cell[1], {}, key.table))
+                    likely = int(key.key[1:])
+                    user.listed.append(_Entry(key.target, None, fields, key.cell[1], {}, key.table, likely))
 
     def _user_of(self, device: Thing) -> Thing | None:
         for table, row in device.rows:
@@ -385,9 +388,19 @@ class _Work:
                 f"{key.key} {key.target if isinstance(key.target, str) else key.target.id}" for key in thing.keys
             }
             content |= {user.id} if user else set()
-        address = _address(thing.hardware)
+        address = self._port(thing) if thing.section == "bridges" else _address(thing.mark)
         label = thing.label or ("" if thing.rows else thing.name)
         return Facts(thing.name, label, thing.given, address, frozenset(content))
+
+    def _port(self, bridge: Thing) -> str | None:
+        """Unit and port of a bridge: where they are the same, the bridge is."""
+        for table, row in bridge.rows:
+            said = dict(cells_of(row, table.mapping))
+            device = self._find("devices", self._text(table, said, "device"))
+            port = self._text(table, said, "port")
+            if device is not None and port:
+                return f"{device.id} {port}"
+        return None
 
     # The draft
 
@@ -405,7 +418,7 @@ class _Work:
                     self._fields(table, thing, row, firsts)
         # Of the show itself, an empty cell says nothing.
         self.draft.covered |= {field for field in spoken_fields(self.mapping) if not field.startswith("head/")}
-        self._note_spoken()
+        self._note_silent()
         for user in self.things["users"]:
             self._channels(user, firsts)
         for device in self.things["devices"]:
@@ -451,9 +464,9 @@ class _Work:
         return found.id
 
     def _channels(self, user: Thing, firsts: Mapping[str, str]) -> None:
-        keys = _channel_ids(user.listed)
-        numbers = self._numbers(user, keys)
         now = self.current.users[user.id].channels if user.id in self.current.users else {}
+        keys = _channel_ids(user.listed, now)
+        numbers = self._numbers(user, keys)
         for key, entry in zip(keys, user.listed, strict=True):
             # One spot for the whole channel: most fields of a cell stand in that cell.
             path = ("users", user.id, "channels", key)
@@ -470,7 +483,7 @@ class _Work:
         used = {*numbers.values()}
         known = self.current.users[user.id].channels if user.id in self.current.users else {}
         told = {key: channel.number for key, channel in known.items()}
-        used |= {number for key, number in told.items() if not self.draft.speaks_of(key)}
+        used |= {told[key] for key in self.draft.silent.get(("users", user.id), ()) if key not in keys}
         likely = {key: entry.likely for key, entry in zip(keys, user.listed, strict=True) if entry.likely}
         for wanted in (told, likely):
             for key in keys:
@@ -514,20 +527,24 @@ class _Work:
             for name, value in row.extra.items():
                 self.draft.set(("extra", name), row.spot, None, value)
 
-    def _note_spoken(self) -> None:
-        """Where grids of targets alone speak of channels, they say nothing of targets without a column."""
-        grids = [table for table in self.tables if table.mapping.across and table.mapping.across.is_ == "target"]
-        others = [
-            table
-            for table in self.tables
-            if table.mapping.each == "channel"
-            or table.mapping.also == "channels"
-            or (table.mapping.across and table.mapping.across.is_ == "number")
-        ]
-        if grids and not others and all(table.mapping.also is None for table in grids):
-            self.draft.spoken = {
-                self._head_target(table, word) for table in grids for word, _ in self._heads_across(table).values()
-            }
+    def _note_silent(self) -> None:
+        spoken = [Spoken(table, frozenset(self._head_meanings(table))) for table in self.tables]
+        whole = "devices" in self.draft.covered and self.mapping.missing == "remove"
+        devices = [thing.id for thing in self.things["devices"]]
+        self.draft.silent = silent(spoken, self.mapping, self.current, devices, whole)
+        self.draft.placeless = without_place(self.mapping, self.current)
+
+    def _head_meanings(self, table: PlotTable) -> Iterator[str]:
+        """What the columns across stand for: ids of targets, numbers, or names of keys."""
+        across = table.mapping.across
+        for word, _ in self._heads_across(table).values():
+            try:
+                if across is not None and across.is_ == "target":
+                    yield self._head_target(table, word)
+                else:
+                    yield str(_number(word)) if across is not None and across.is_ == "number" else key_of(word)
+            except Unreadable:
+                continue  # told with each of its cells
 
     def _head_target(self, table: PlotTable, word: str) -> str:
         """The id of the target that a head names; of one that no cell below it mentions, the one in the show."""
@@ -578,18 +595,39 @@ class _Work:
         return order
 
 
+def _apart(thing: Thing, given: str, mark: str) -> bool:
+    """Whether a row of the same name is another thing: its id says so, else its mark."""
+    if thing.given and given:
+        return thing.given != given
+    one, other = (folded(_address(text) or text or "") for text in (thing.mark, mark))
+    return bool(one and other) and one != other
+
+
 def _mode_now(use: Channel | LineUse | None) -> dict[str, str]:
     return {"talk": use.talk, "listen": use.listen} if use else {}
 
 
-def _channel_ids(listed: Sequence[_Entry]) -> list[str]:
-    """The id of each channel on a list: its target's, numbered where that stands there again."""
-    seen: dict[str, int] = {}
-    made = []
+def _channel_ids(listed: Sequence[_Entry], now: Mapping[str, Channel]) -> list[str]:
+    """The id of each channel on a list: its target's, numbered where that stands there again.
+
+    Of several to one target each keeps the id that it has in the show, known by its number.
+    """
+    counts = Counter(entry.target.id for entry in listed)
+    if max(counts.values(), default=0) < 2:
+        return [entry.target.id for entry in listed]
+    numbers = {(key.partition("#")[0], channel.number): key for key, channel in now.items()}
+    free = {target: _ids(target, count) for target, count in counts.items()}
+    made: list[str] = []
     for entry in listed:
-        turn = seen[entry.target.id] = seen.get(entry.target.id, 0) + 1
-        made.append(entry.target.id if turn == 1 else f"{entry.target.id}#{turn}")
-    return made
+        known = numbers.get((entry.target.id, entry.number or 0), "")
+        made.append(known if known in free[entry.target.id] else "")
+        if made[-1]:
+            free[entry.target.id].remove(known)
+    return [key or free[entry.target.id].pop(0) for key, entry in zip(made, listed, strict=True)]
+
+
+def _ids(target: str, count: int) -> list[str]:
+    return [target, *(f"{target}#{number}" for number in range(2, count + 1))]
 
 
 def extra_key(table: str, head: str, first: str) -> str:
@@ -678,7 +716,10 @@ def known_facts(show: Show, section: str) -> dict[str, Facts]:
             )
             for name, body in show.devices.items()
         }
-    return {name: Facts(body.circuit or f"{body.device} {body.port}", "", name) for name, body in show.bridges.items()}
+    return {
+        name: Facts(body.circuit or f"{body.device} {body.port}", "", name, f"{body.device} {body.port}")
+        for name, body in show.bridges.items()
+    }
 
 
 def _thing_facts(body: Any, name: str, content: set[str]) -> Facts:

@@ -31,13 +31,12 @@ class Draft:
     unread: list[Unread] = field(default_factory=list)
     skipped: list[str] = field(default_factory=list)
     covered: set[str] = field(default_factory=set)
-    spoken: set[str] | None = None
-    """The targets whose channels the tables speak of at all; None: all."""
+    silent: Mapping[tuple[str, str], frozenset[str]] = field(default_factory=dict)
+    """By section and id: the channels of a user and keys of a device that the tables say nothing of."""
+    placeless: frozenset[str] = frozenset()
+    """The devices that the tables have no place for."""
     made: dict[Path, tuple[Tree, Body | None]] = field(default_factory=dict)
     """Bodies made already (None where that failed), each with the tree that it was made of."""
-
-    def speaks_of(self, channel: str) -> bool:
-        return self.spoken is None or channel.partition("#")[0] in self.spoken
 
     def refuse(self, spot: Spot, value: Value, allowed: str, path: Path = ()) -> None:
         self.unread.append(Unread(spot[0], spot_name(spot), shown(value), allowed, path))

@@ -10,6 +10,8 @@ from showvc.document import COLUMNS, PLOTS, SECTIONS, Device, Show, head_tree, t
 from showvc.formats.tables.assemble import extra_key
 from showvc.formats.tables.mapping import SECTION_OF, PlotMapping, spoken_fields
 from showvc.formats.tables.notation import LISTENS, TALKS, meant_mode, says_mode
+from showvc.formats.tables.plotwriting import grid_numbers
+from showvc.formats.tables.silence import without_place
 
 _ONE = {"groups": "group", "users": "position", "devices": "device", "bridges": "bridge"}
 _HEAD = {"required": "required path", "kinds": "kind of device", "quiet": "accepted finding"}
@@ -24,7 +26,10 @@ def left_out(show: Show, mapping: PlotMapping) -> list[str]:
     found: list[str] = []
     for section in SECTIONS:
         found += _things(section, trees[section], spoken)
+    if placeless := without_place(mapping, show):
+        found.append(f"{_counted(len(placeless), 'device')} that nobody wears: devices stand within positions here")
     found += _channels(trees["users"], mapping, spoken)
+    found += _numbers(show, mapping)
     found += _keys(show, mapping, spoken)
     found += _extra(show, mapping, trees)
     found += _head(show, spoken)
@@ -56,20 +61,47 @@ def _channels(trees: Mapping[str, Any], mapping: PlotMapping, spoken: set[str]) 
     for field, count in counts.items():
         if f"users/channels/{field}" not in spoken:
             yield f"{field} of {_counted(count, 'channel')}"
-    if channels and not _says_numbers(mapping):
-        yield f"the numbers of {_counted(len(channels), 'channel')}: a grid of targets does not say them"
+    if again := _second(trees, mapping):
+        yield f"{_counted(again, 'second channel')} to a target that a position has already"
     vague = sum(_is_vague(channel, mapping) for channel in channels)
     if vague:
         yield f"how people talk or listen on {_counted(vague, 'channel')}: the codes say only that they do"
 
 
-def _says_numbers(mapping: PlotMapping) -> bool:
-    for table in mapping.tables.values():
-        if table.each == "channel" and "number" in {*table.columns.values(), *table.set}:
-            return True
-        if table.also or (table.across and table.across.is_ == "number"):
-            return True
-    return False
+def _second(trees: Mapping[str, Any], mapping: PlotMapping) -> int:
+    """How many channels go to a target that has no second place in any table."""
+    tables = mapping.tables.values()
+    if any(table.each == "channel" or (table.across and table.across.is_ == "number") for table in tables):
+        return 0
+    return sum("#" in key for tree in trees.values() for key in tree.get("channels", {}))
+
+
+def _numbers(show: Show, mapping: PlotMapping) -> Iterator[str]:
+    """Grids of targets say channel numbers by the order of their columns, or not at all; plots of keys by the keys."""
+    tables = mapping.tables.values()
+    if any(table.each == "channel" and "number" in {*table.columns.values(), *table.set} for table in tables):
+        return
+    if any(table.across is not None and table.across.is_ == "number" for table in tables):
+        return
+    told = grid_numbers(show, mapping)
+    by_keys = any(table.also == "channels" for table in tables)
+    count = 0
+    for name, user in show.users.items():
+        keys = _keys_of(show, name) if by_keys else {}
+        for key, channel in user.channels.items():
+            count += channel.number != (told.get(key) or keys.get(key, channel.number if by_keys else 0))
+    if count and "users/channels" in spoken_fields(mapping):
+        yield f"the numbers of {_counted(count, 'channel')}"
+
+
+def _keys_of(show: Show, user: str) -> dict[str, int]:
+    """The numbers of the keys of a user's devices by what they hold, the first that holds it."""
+    found: dict[str, int] = {}
+    for device in show.devices.values():
+        if device.user == user:
+            for key, held in device.keys.items():
+                found.setdefault(held, int(key[1:]))
+    return found
 
 
 def _is_vague(channel: Mapping[str, Any], mapping: PlotMapping) -> bool:

@@ -1,29 +1,7 @@
 """A mapping file: how a table, JSON or XML file of somebody else's says what a show says.
 
-```yaml
-mapping: 1
-tables:
-  positions:                     # any name; one entry for each table, or for each list in a JSON or XML file
-    sheet: Matrix                # the workbook's sheet; or  file: matrix.csv  or  rows: plot/positions
-    head: 3                      # the row of the heads, from 1; left out: found by the columns below
-    under: 0                     # rows right under the heads that belong to them
-    each: user                   # what a row is: user, group, device, bridge, channel, key, show
-    columns: {Position: name, Dept.: department}
-    fill: [Position]             # here an empty cell means the one above it
-    set: {talk: latch}           # the same for every row
-    across:                      # the columns that are not named above
-      is: target                 # their heads are: target, number (of a channel), key
-      heads: "{}"                # how a head is written: "Key {}"
-      cell: "{mode}"             # what a cell says: "{target}", "{target} ({mode})"
-      except: [Remarks]          # columns that are none of these
-    codes:                       # what cells say: field, then cell: meaning; a mode is talk/listen
-      mode: {T: momentary/none, L: none/always, TL: momentary/always}
-    also: keys                   # channel numbers are key numbers too (or  channels  for the other way)
-missing: remove                  # what the file does not list: remove it (the default), or keep it
-```
-
-In JSON and XML a column is a path from its row: `name`, `pack/serial`, `@id` for an attribute, `../name` for the
-element around it, `#text` for what a row says itself, `*` for the name under which it stands.
+The format is explained in `explained.py`, which stands at the head of every proposed mapping, and by the example
+`fixtures/plots/example.csv.mapping.yaml`.
 """
 
 from __future__ import annotations

@@ -139,7 +139,7 @@ def parse_xml(part: bytes, file: str, start: Handler, where: str) -> None:
     parser.StartDoctypeDeclHandler = doctype
     try:
         parser.Parse(part, True)
-    except expat.ExpatError as error:
+    except (expat.ExpatError, LookupError, ValueError) as error:  # the last two: an encoding that is none, or not known
         raise refused(file, f"is damaged: {where} is no XML ({error})", "save it anew in a spreadsheet") from None
 
 

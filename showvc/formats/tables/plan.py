@@ -109,7 +109,9 @@ def _plan(
     if mapping is not None:
         return _mapped_plan(current, source, mapping, answers, progress)
     if source.book is None or not own.is_own_book(source.book):
-        raise refused(file, "is not a table of showvc's own", "give a mapping, or have one proposed with --guess")
+        raise refused(
+            file, "is not a table of showvc's own", f"have a mapping of it proposed: showvc import {file} --guess"
+        )
     draft, about = own.read_tables(source.book, file, progress)
     show = finished(_over(current, draft, keep_missing=False)) if current is not None else finished(draft)
     return ImportPlan(
@@ -165,24 +167,26 @@ def _section_over(current: Show, draft: Draft, section: str, keep_missing: bool)
         elif failed:
             made[name] = {**base, **{word: value for word, value in tree.items() if word != "extra"}}
         else:
-            made[name] = _thing_over(base, tree, draft, section, whole)
+            made[name] = _thing_over(base, tree, draft, (section, name), whole)
             _keep_unread(made[name], base, unread.get(name, ()))
     for name, body in there.items():
-        if name not in made and (section not in draft.covered or keep_missing or name in unread):
+        spoken = section in draft.covered and not (section == "devices" and name in draft.placeless)
+        if name not in made and (not spoken or keep_missing or name in unread):
             made[name] = to_tree(body)
     return made
 
 
-def _thing_over(base: Tree, tree: Tree, draft: Draft, section: str, whole: bool) -> Tree:
-    made = dict(tree)
+def _thing_over(base: Tree, tree: Tree, draft: Draft, path: tuple[str, str], whole: bool) -> Tree:
+    made, section = dict(tree), path[0]
+    silent = draft.silent.get(path, frozenset())
     for word, value in base.items():
         covered = f"{section}/{word}" in draft.covered or (whole and word not in ("channels", "keys"))
         if word == "extra" and not whole:
             made["extra"] = {**value, **tree.get("extra", {})}
         elif word == "channels" and covered and not _own_channels(draft):
-            made["channels"] = _channels_over(value, tree.get("channels", {}), draft)
-            if not made["channels"]:
-                del made["channels"]
+            made["channels"] = _channels_over(value, tree.get("channels", {}), draft, silent)
+        elif word == "keys" and covered:
+            made["keys"] = {**{key: held for key, held in value.items() if key in silent}, **tree.get("keys", {})}
         elif not covered and word not in tree:
             made[word] = value
     return made
@@ -193,7 +197,7 @@ def _own_channels(draft: Draft) -> bool:
     return "users/channels/number" not in draft.covered
 
 
-def _channels_over(base: Tree, channels: Tree, draft: Draft) -> Tree:
+def _channels_over(base: Tree, channels: Tree, draft: Draft, silent: frozenset[str]) -> Tree:
     made: Tree = {}
     for name, channel in channels.items():
         before = base.get(name, {})
@@ -201,7 +205,12 @@ def _channels_over(base: Tree, channels: Tree, draft: Draft) -> Tree:
         made[name] = {**kept, **channel}
         if "extra" in before or "extra" in channel:
             made[name]["extra"] = {**before.get("extra", {}), **channel.get("extra", {})}
-    made.update({name: channel for name, channel in base.items() if name not in made and not draft.speaks_of(name)})
+    used = {channel["number"] for channel in made.values()}
+    for name in sorted(silent - made.keys()):
+        first = name.partition("#")[0]
+        gone = first in base and first not in made and first not in silent  # and its second channel with it
+        if base[name]["number"] not in used and not gone:
+            made[name] = base[name]
     return made
 
 

@@ -48,6 +48,11 @@ def write_plot(show: Show, mapping: PlotMapping, ending: str) -> dict[str, bytes
     return {f"{name}.csv": write_text_table(rows) for name, rows in grids.items()}
 
 
+def grid_numbers(show: Show, mapping: PlotMapping) -> Mapping[str, int]:
+    """Target → the number of its channels, where a grid of targets says it by the order of its columns."""
+    return _Writer(show, mapping).numbers()
+
+
 class _Writer:
     def __init__(self, show: Show, mapping: PlotMapping) -> None:
         self.show, self.mapping = show, mapping
@@ -110,6 +115,8 @@ class _Writer:
             return cells
         for channel, fields in tree.get("channels", {}).items():
             target = channel.partition("#")[0]
+            if table.across.is_ == "target" and target != channel and target in tree["channels"]:
+                continue  # a column for each target holds its first channel
             said = {
                 "target": self.spell(name, "target", target),
                 "mode": self.code(table, "mode", _mode(fields)),
@@ -198,6 +205,14 @@ class _Writer:
         return meaning if found is None else found
 
     # Grids
+
+    def numbers(self) -> Mapping[str, int]:
+        """The channel numbers that a grid of targets gives, where the order of its columns says them."""
+        for name, table in self.mapping.tables.items():
+            if table.across is not None and table.across.is_ == "target" and table.also == "keys":
+                columns = [key for _, key in self.heads(name, table, self.lines(name)) if key is not None]
+                return {key: number for number, key in enumerate(columns, 1)}
+        return {}
 
     def grids(self) -> dict[str, list[list[Any]]]:
         made: dict[str, list[list[Any]]] = {}
@@ -301,7 +316,7 @@ class _Writer:
                         holder,
                         steps,
                         node,
-                        self.place(name).get("many", True),
+                        self.place(name).get("many", table.each != "show"),
                         str(line.fields.get(table.columns.get("*", ""), "")),
                     )
                     rows[name].append((line, root if not steps else node))

@@ -9,7 +9,7 @@ import pytest
 from showvc.document import Show, show_from_tree
 from showvc.formats.tables.leaving_out import left_out
 from showvc.formats.tables.mapping import read_mapping
-from tests.formats.tables.test_plots import LAYOUTS, imported, mapping
+from tests.formats.tables.test_plots import LAYOUTS, exported, imported, mapping, without_extra
 
 SHOWS = {layout: imported(layout).show for layout in LAYOUTS}
 
@@ -74,8 +74,8 @@ def test_a_grid_of_targets_says_neither_numbers_nor_what_its_codes_leave_open():
     assert left_out(show, grid(TL="talks/listens")) == [
         "2 groups: the mapping has no table of groups",
         "1 device: the mapping has no table of devices",
-        "the numbers of 2 channels: a grid of targets does not say them",
         "how people talk or listen on 1 channel: the codes say only that they do",
+        "the numbers of 2 channels",
         "1 key: the mapping has no place for keys",
     ]
     told = left_out(show, grid(TL="momentary/always", LT="latch/switchable"))
@@ -89,3 +89,18 @@ def test_keys_and_channels_that_a_layout_cannot_tell_apart_are_counted():
     more = {"number": 12, "talk": "momentary", "listen": "always"}
     show = edited(SHOWS["panels"], "users/stage-manager/channels/follow-spot-1", more)
     assert left_out(show, mapping("panels")) == ["1 channel under no key"]
+
+
+def test_devices_that_nobody_wears_have_no_place_within_positions_and_stay():
+    show = edited(SHOWS["json"], "devices/spare", {"name": "Spare", "kind": "pack-4"})
+    said = "1 device that nobody wears: devices stand within positions here"
+    assert left_out(show, mapping("json")) == [said]
+    assert "spare" in imported("json", current=show).show.devices
+
+
+def test_a_show_that_never_was_this_plot_is_written_as_one():
+    """Nothing is known of the places of its columns: the mapping's own order is taken."""
+    bare = show_from_tree({**SHOWS["matrix"].tree(), "extra": {}})
+    again = imported("xml", exported(bare, "xml"))
+    assert without_extra(again.show) == without_extra(bare)
+    assert not again.unread

@@ -269,5 +269,5 @@ def test_deep_and_odd_trees_are_refused(data, file):
 def test_a_file_of_another_kind_is_refused():
     with pytest.raises(ShowError, match="is no table that showvc reads"):
         plan_import(None, b"%PDF", "plot.pdf", read_mapping(XML.encode(), "plot.yaml"))
-    with pytest.raises(ShowError, match="give a mapping"):
+    with pytest.raises(ShowError, match="have a mapping of it proposed"):
         plan_import(None, workbook({"Plot": [HEAD]}), "plot.xlsx")

@@ -190,3 +190,10 @@ def test_a_workbook_with_broken_bytes_is_read_or_refused_never_more(data):
         read_xlsx(spoiled(PLOT) if part is None else edited(PLOT, part, spoiled), "plot.xlsx")
     except ShowError as error:
         assert "plot.xlsx" in str(error)
+
+
+@pytest.mark.parametrize("encoding", [b"aTF-8", b"shift_jis", b"utf-7", b"idna", b"hex"])
+def test_a_part_in_an_encoding_of_its_own_is_refused(encoding):
+    data = edited(PLOT, "xl/worksheets/sheet1.xml", lambda part: part.replace(b"UTF-8", encoding, 1))
+    with pytest.raises(ShowError, match="damaged"):
+        read_xlsx(data, "plot.xlsx")

@@ -266,3 +266,53 @@ def test_progress_is_told_of_every_row_up_to_the_last():
     ours = told(None, write_workbook(CURRENT, None, WHEN), "show.xlsx")
     assert ours == [(done, len(ours)) for done in range(1, len(ours) + 1)]
     assert len(ours) == 3 + 3 + 1 + 1 + 3 + 1  # groups, users, devices, required; channels and keys
+
+
+# What a plot has no place for stays
+
+PACKS = """\
+mapping: 1
+tables:
+  packs:
+    each: device
+    columns: {Unit: name, Type: kind, Worn by: user}
+    across: {is: key, heads: "Key {}", cell: "{target} ({mode})"}
+    codes: {mode: {TL: talks/listens}}
+    also: channels
+"""
+
+
+def packs(*rows, missing="keep", heads=("Key 1", "Key 2")):
+    desk = {"name": "Prompt desk", "kind": "desk-8", "user": "sm", "keys": {"A1": "fly", "A3": "emergency"}}
+    current = show_from_tree({**CURRENT.tree(), "devices": {"desk": desk}})
+    data = workbook({"Plot": [["Unit", "Type", "Worn by", *heads], *rows]})
+    text = PACKS + f"missing: {missing}\n"
+    return plan_import(current, data, "plot.xlsx", read_mapping(text.encode(), "plot.yaml")).show
+
+
+def test_a_plot_of_keys_takes_away_only_channels_that_were_under_its_own_keys():
+    other = packs(["Pack 7", "pack-4", "Stage Manager", "Sound (TL)"])
+    assert numbers(other, "sm") == {"stage": 1, "fly": 2, "snd": 3}
+    assert other.devices["desk"].keys == {"A1": "fly", "A3": "emergency"}
+    same = packs(["Prompt desk", "desk-8", "Stage Manager", "Sound (TL)"])
+    assert numbers(same, "sm") == {"stage": 1, "snd": 2}
+    assert same.devices["desk"].keys == {"A1": "snd", "A3": "emergency"}
+
+
+def test_an_empty_key_in_a_plot_of_keys_is_empty():
+    show = packs(["Prompt desk", "desk-8", "Stage Manager", None, "Fly Rail (TL)"])
+    assert show.devices["desk"].keys == {"A2": "fly", "A3": "emergency"}
+
+
+def test_devices_of_one_name_are_told_apart_by_their_hardware_addresses():
+    text = "mapping: 1\ntables:\n  packs: {each: device, columns: {Unit: name, Type: kind, MAC: hardware}}\n"
+    rows = [["Spare", "pack-4", "02-00-5E-10-00-07"], ["Spare", "pack-4", "02:00:5e:10:00:08"]]
+    data = workbook({"Plot": [["Unit", "Type", "MAC"], *rows]})
+    found = plan_import(None, data, "plot.xlsx", read_mapping(text.encode(), "plot.yaml"))
+    assert {*found.show.devices} == {"spare", "spare-2"} and not found.unread
+    again = plan_import(found.show, data, "plot.xlsx", read_mapping(text.encode(), "plot.yaml"))
+    assert again.show == found.show
+    same = workbook({"Plot": [["Unit", "Type", "MAC"], rows[0], ["Spare", "pack-4", "02005E100007"]]})
+    assert [
+        unread.cell for unread in plan_import(None, same, "plot.xlsx", read_mapping(text.encode(), "p")).unread
+    ] == ["A3"]
