@@ -160,7 +160,7 @@ def _show_plan(session: Session, current: Show, plan: ImportPlan) -> bool:
         session.data({**found.plain(), "unread": unread, "matches": matches, "notes": notes, "stamp": plan.stamp})
     near = [[row, name, f"alike {score:.2f}"] for _, row, name, score in plan.matches if score < 1]
     _part(session, "Taken to be", lined_up([["ROW", "ID", ""], *near]) if near else [])
-    _part(session, "Passed over", list(plan.notes))
+    _part(session, "Look at this", list(plan.notes))
     cells = [[cell.sheet, cell.cell, cell.value[:40], cell.allowed] for cell in plan.unread]
     what = "Could not be read; what was there stays"
     _part(session, what, lined_up([["SHEET", "CELL", "VALUE", "ALLOWED"], *cells]) if cells else [])

@@ -146,7 +146,7 @@ class Names:
             return next(iter(found))
         if found:
             raise Unreadable(f"{text!r} may be {' or '.join(sorted(found))}: write the id")
-        way_out = near(text, [*self.known, *self.ids])
+        way_out = near(text, sorted({*self.known, *self.ids}))
         raise Unreadable(f"the id of a {self.what}{'; ' + way_out if way_out else ''}")
 
 

@@ -19,6 +19,7 @@ from showvc.formats.tables.mapping import PlotMapping
 from showvc.formats.tables.opening import refused
 from showvc.formats.tables.plots import Source, read_plot
 from showvc.formats.tables.sheets import Progress, read_text_table, read_xlsx_noted
+from showvc.formats.tables.strangers import strangers
 from showvc.formats.tables.textfiles import csv_book
 from showvc.formats.tables.trees import read_json, read_xml_noted
 
@@ -114,9 +115,8 @@ def _plan(
         )
     draft, about = own.read_tables(source.book, file, progress)
     show = finished(_over(current, draft, keep_missing=False)) if current is not None else finished(draft)
-    return ImportPlan(
-        show, tuple(draft.unread), notes=(*source.notes, *draft.skipped), stamp=about.stamp, when=about.when
-    )
+    notes = (*source.notes, *draft.skipped, *strangers(draft, show, current))
+    return ImportPlan(show, tuple(draft.unread), notes=notes, stamp=about.stamp, when=about.when)
 
 
 def _mapped_plan(
@@ -127,7 +127,8 @@ def _mapped_plan(
     draft = made.draft
     finished(draft)
     show = finished(_over(current, draft, mapping.missing == "keep")) if current is not None else finished(draft)
-    notes = (*source.notes, *draft.skipped, *(note for table in tables for note in table.notes))
+    strange = strangers(draft, show, current)
+    notes = (*source.notes, *draft.skipped, *strange, *(note for table in tables for note in table.notes))
     return ImportPlan(
         None if made.doubts else show, tuple(draft.unread), tuple(made.matches), tuple(made.doubts), notes
     )

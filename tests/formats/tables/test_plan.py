@@ -316,3 +316,30 @@ def test_devices_of_one_name_are_told_apart_by_their_hardware_addresses():
     assert [
         unread.cell for unread in plan_import(None, same, "plot.xlsx", read_mapping(text.encode(), "p")).unread
     ] == ["A3"]
+
+
+# What leads nowhere is taken as it is written, and told
+
+
+def test_references_that_lead_nowhere_are_told_by_cell():
+    sheets = rows_of(write_workbook(CURRENT, None, WHEN))
+    sheets["Channels"][1][sheets["Channels"][0].index("3")] = "flyy M/A"
+    sheets["Devices"][1][sheets["Devices"][0].index("Kind")] = "desk-9"
+    found = plan_import(CURRENT, workbook(sheets), "show.xlsx")
+    assert found.show.users["sm"].channels["flyy"].number == 3
+    assert found.notes[1:] == (
+        "sheet Channels, cell F2: 'flyy M/A' points at flyy, which is not there; did you mean fly?",
+        "sheet Devices, cell C2: 'desk-9' points at desk-9, which is not there; did you mean desk-8?",
+    )
+    assert plan_import(found.show, workbook(sheets), "show.xlsx").notes == found.notes[:1]
+
+
+def test_keys_that_an_import_leaves_without_a_channel_are_told():
+    found = plan(["Stage Manager", "Stage", None, "TL"], SPOT_1, SPOT_2)
+    assert found.notes == ("device desk, key A1: stage is not on the list of SM any more",)
+    assert plan(["Stage Manager", "Stage", None, "TL"], SPOT_1, SPOT_2, current=found.show).notes == ()
+    keys = {f"A{number}": "stage" for number in range(1, 31)}
+    device = {"kind": "wide", "user": "sm", "keys": keys}
+    many = show_from_tree({**CURRENT.tree(), "devices": {"wall": device}, "kinds": {"wide": {"keys": 30}}})
+    notes = plan(["Stage Manager", "Stage", None, "TL"], SPOT_1, SPOT_2, current=many).notes
+    assert (len(notes), notes[-1]) == (21, "and 10 more such keys")
