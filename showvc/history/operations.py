@@ -12,7 +12,7 @@ from collections.abc import Iterator, Mapping
 from contextlib import contextmanager
 from dataclasses import dataclass, field, replace
 from datetime import datetime
-from itertools import takewhile
+from itertools import islice, takewhile
 from typing import Any
 
 from showvc.document import Problem, ShowError
@@ -212,14 +212,17 @@ def _write_pending(archive: Archive, pending: Mapping[str, Any] | None) -> None:
         write_atomically(path, json.dumps(pending, ensure_ascii=False, indent=1) + "\n")
 
 
-def log(archive: Archive, most: int = 50) -> list[Operation]:
-    """The newest operations, the latest first."""
-    found: list[Operation] = []
+def log(archive: Archive, most: int | None = 50) -> list[Operation]:
+    """The newest operations, the latest first; all of them where `most` is None."""
+    return list(islice(_walked(archive), most))
+
+
+def _walked(archive: Archive) -> Iterator[Operation]:
     oid = _newest(archive)
-    while oid and len(found) < most:
-        found.append(read_operation(archive, oid))
-        oid = found[-1].previous
-    return found
+    while oid:
+        found = read_operation(archive, oid)
+        yield found
+        oid = found.previous
 
 
 def undo(archive: Archive, number: int | None = None) -> tuple[Operation, str | None]:
@@ -229,13 +232,15 @@ def undo(archive: Archive, number: int | None = None) -> tuple[Operation, str | 
     """
     from showvc.history.safety import keep_edits
 
-    done = log(archive, 1 if number is None else 10_000)
-    if not done:
+    newest = next(_walked(archive), None)
+    if newest is None:
         raise ShowError("there is nothing to undo", "no command has changed this show yet")
-    if number is None and done[0].command.startswith("settle --all"):
-        done = list(takewhile(lambda each: each.command == done[0].command, log(archive, 50)))
-        number = done[-1].number  # one word of the engineer, however many rounds it took
-    target = next((known for known in done if number in (None, known.number)), None)
+    if number is None and newest.command.startswith("settle --all"):
+        rounds = list(takewhile(lambda each: each.command == newest.command, log(archive, 50)))
+        number = rounds[-1].number  # one word of the engineer, however many rounds it took
+    wanted = newest.number if number is None else number
+    later = takewhile(lambda each: each.number >= wanted, _walked(archive))
+    target = next((each for each in later if each.number == wanted), None)
     if target is None:
         raise ShowError(f"there is no operation {number}", "list them with: showvc undo --list")
     with operation(archive, f"undo {target.number}: {target.command}") as step:
@@ -244,7 +249,7 @@ def undo(archive: Archive, number: int | None = None) -> tuple[Operation, str | 
             work = step.before.work  # the command touched no file, so nor does stepping back over it
         else:
             work = target.before.work
-            if step.before.work not in (done[0].after.work, work):
+            if step.before.work not in (newest.after.work, work):
                 kept = keep_edits(step, f"Edits kept before undoing: {target.command}")
         step.after = replace(target.before, work=work)
     return target, kept

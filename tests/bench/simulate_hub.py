@@ -217,7 +217,6 @@ def _grown(folder: Path, snapshots: int, commands: int) -> Archive:
     git(folder, "update-ref", "-d", "refs/scratch/work")
     git(folder, "repack", "-a", "-d", "-q")
     _take_apart(archive)
-    git(folder, "update-ref", "refs/heads/main", last)
     (archive.own / "applied").write_text(archive.git("rev-parse", OPERATIONS).strip() + "\n")
     showvc(folder, "now")
     return archive

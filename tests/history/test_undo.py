@@ -9,7 +9,8 @@ from typing import Any
 
 import pytest
 
-from showvc.history.operations import current_view, log
+from showvc.history import operations
+from showvc.history.operations import current_view, log, read_operation
 from tests.history.desk import FILES, Desk
 
 
@@ -105,6 +106,25 @@ def test_back_to_before_an_operation(desk: Desk) -> None:
     assert view(desk) == before
     desk("undo")
     assert view(desk) == after
+
+
+def test_of_a_long_list_only_what_was_done_since_is_read(desk: Desk, monkeypatch: pytest.MonkeyPatch) -> None:
+    """A season has 40,000 operations: going back to a late one is as quick as to the last, and any can be reached."""
+    for level in range(6):
+        desk("set", "users/sm/channels/lx/level", str(-level - 1))
+    done = log(desk.archive, None)
+    read: list[int] = []
+
+    def counted(*arguments: Any) -> Any:
+        found = read_operation(*arguments)
+        read.append(found.number)
+        return found
+
+    monkeypatch.setattr(operations, "read_operation", counted)
+    operations.undo(desk.archive, done[1].number)
+    assert min(read) == done[1].number
+    operations.undo(desk.archive, 1)
+    assert current_view(desk.archive).refs == done[-1].before.refs
 
 
 def test_a_new_show_has_one_operation_and_undo_past_it_is_refused(tmp_path: Path) -> None:
