@@ -282,7 +282,9 @@ def shows(home: Path) -> None:
     base = mib(hub)
     files = sum(1 for _ in hub.rglob("*"))
     alone = seconds(lambda: showvc(archive.folder, "sync"))
+    plain = seconds(lambda: git(archive.folder, "fetch", "--quiet", str(hub), "refs/heads/*:refs/scratch/*"))
     print(f"  one show: {base:.2f} MiB and {files} files at the hub; a sync with nothing new {alone:.2f} s")
+    print(f"  what the hub does for it, as git's own fetch of nothing new: {plain:.3f} s")
     print("    shows   making them   on disk   a sync of one   |  drafts of one: listing   first sync   a sync")
     for count in (10, 100, 1000):
         _shows(home, archive.folder, hub, count)
