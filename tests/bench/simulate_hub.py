@@ -167,6 +167,15 @@ def _season(folder: Path, snapshots: int, commands: int) -> None:
     labels = _labels(grown)
     packing = seconds(lambda: _recorded(folder, next(labels)), 1)
     _row("packed", grown, snapshots, commands, packing)
+    hub = at_the_hub(folder)
+    print(f"  of that, a hub holds the snapshots alone: {hub:.1f} MiB packed, {hub * 1024 / snapshots:.1f} KiB each")
+
+
+def at_the_hub(folder: Path) -> float:
+    """What the snapshots alone take in one pack, in MiB: the part of a show that goes to its hub."""
+    command = ["git", "pack-objects", "--revs", "--stdout", "-q"]
+    done = subprocess.run(command, cwd=folder, input=b"refs/heads/main\n", capture_output=True, check=True)
+    return len(done.stdout) / 1024**2
 
 
 def _objects_of_a_command(archive: Archive) -> float:
