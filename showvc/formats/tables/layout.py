@@ -30,7 +30,6 @@ class Column:
     path: Words
     how: str = "text"
     offers: str | Words = ()
-    width: int = 14
     low: int = 0
     high: int = 999
 
@@ -40,9 +39,9 @@ def _line_columns() -> tuple[Column, ...]:
         column
         for line in LINES
         for column in (
-            Column(f"{line.capitalize()} talk", ("lines", line, "talk"), "word", get_args(Talk), 12),
-            Column(f"{line.capitalize()} listen", ("lines", line, "listen"), "word", get_args(Listen), 12),
-            Column(f"{line.capitalize()} level", ("lines", line, "level"), "level", (), 9),
+            Column(f"{line.capitalize()} talk", ("lines", line, "talk"), "word", get_args(Talk)),
+            Column(f"{line.capitalize()} listen", ("lines", line, "listen"), "word", get_args(Listen)),
+            Column(f"{line.capitalize()} level", ("lines", line, "level"), "level"),
         )
     )
 
@@ -61,9 +60,9 @@ FLATS = (
         "Users",
         "users",
         (
-            Column("Name", ("name",), width=26),
-            Column("Label", ("label",), width=12),
-            Column("Department", ("department",), width=16),
+            Column("Name", ("name",)),
+            Column("Label", ("label",)),
+            Column("Department", ("department",)),
             *_line_columns(),
         ),
     ),
@@ -71,61 +70,61 @@ FLATS = (
         "Groups",
         "groups",
         (
-            Column("Name", ("name",), width=26),
-            Column("Label", ("label",), width=12),
-            Column("Critical", ("critical",), "flag", ("yes",), 10),
-            Column("Tags", ("tags",), "tags", (), 20),
+            Column("Name", ("name",)),
+            Column("Label", ("label",)),
+            Column("Critical", ("critical",), "flag", ("yes",)),
+            Column("Tags", ("tags",), "tags"),
         ),
     ),
     Flat(
         "Devices",
         "devices",
         (
-            Column("Name", ("name",), width=26),
-            Column("Kind", ("kind",), "ref", "kinds", 14),
-            Column("User", ("user",), "ref", "users", 18),
-            Column("Hardware", ("hardware",), width=20),
-            Column("Place", ("place",), width=22),
+            Column("Name", ("name",)),
+            Column("Kind", ("kind",), "ref", "kinds"),
+            Column("User", ("user",), "ref", "users"),
+            Column("Hardware", ("hardware",)),
+            Column("Place", ("place",)),
         ),
     ),
     Flat(
         "Bridges",
         "bridges",
         (
-            Column("Kind", ("kind",), "word", get_args(BridgeKind), 14),
-            Column("Device", ("device",), "ref", "devices", 16),
-            Column("Port", ("port",), "number", (), 8, 1),
-            Column("Target", ("target",), "ref", "targets", 18),
-            Column("Circuit", ("circuit",), width=26),
-            Column("Direction", ("direction",), "word", get_args(Direction), 10),
+            Column("Kind", ("kind",), "word", get_args(BridgeKind)),
+            Column("Device", ("device",), "ref", "devices"),
+            Column("Port", ("port",), "number", low=1),
+            Column("Target", ("target",), "ref", "targets"),
+            Column("Circuit", ("circuit",)),
+            Column("Direction", ("direction",), "word", get_args(Direction)),
         ),
     ),
     Flat(
         "Required",
         "required",
         (
-            Column("From", ("from",), "ref", "targets", 18),
-            Column("To", ("to",), "ref", "targets", 18),
-            Column("Both", ("both",), "flag", ("yes",), 8),
-            Column("Why", ("why",), width=40),
+            Column("From", ("from",), "ref", "targets"),
+            Column("To", ("to",), "ref", "targets"),
+            Column("Both", ("both",), "flag", ("yes",)),
+            Column("Why", ("why",)),
         ),
     ),
     Flat(
         "Kinds",
         "kinds",
         (
-            Column("Keys", ("keys",), "number", (), 8),
-            Column("Pages", ("pages",), "number", (), 8, 1, 26),
-            Column("Ports", ("ports",), "number", (), 8),
+            Column("Keys", ("keys",), "number"),
+            Column("Pages", ("pages",), "number", low=1, high=26),
+            Column("Ports", ("ports",), "number"),
         ),
     ),
     Flat(
         "Quiet",
         "quiet",
         (
-            Column("Rule", ("rule",), width=20),
-            Column("At", ("at",), width=34),
-            Column("Why", ("why",), width=40),
+            Column("Rule", ("rule",)),
+            Column("At", ("at",)),
+            Column("Why", ("why",)),
         ),
     ),
 )

@@ -10,7 +10,7 @@ from showvc.document import BUILT_IN_KINDS, LINES, Problem, Show, ShowError
 from showvc.formats.tables import own
 from showvc.formats.tables.cells import column_name, exact
 from showvc.formats.tables.drafts import Draft, finished
-from showvc.formats.tables.layout import GRID_HEADS, GRIDS, ID, INFO, LONG, Column, Table, tables
+from showvc.formats.tables.layout import GRID_HEADS, GRIDS, ID, LONG, Column, Table, tables
 from showvc.formats.tables.sheets import Progress, read_xlsx
 
 MAX_COLUMNS, MAX_ROWS = 16_384, 1_048_576
@@ -59,6 +59,32 @@ def _lists(show: Show) -> Mapping[str, Sequence[str]]:
     }
 
 
+_NARROWEST, _WIDEST, _ARROW = 9, 40, 3  # letters; the arrow of a filter stands beside its head
+_WRAPPED: Mapping[str, Mapping[str, int]] = {"About": {"Value": 60, "Explained": 100}, LONG: {"Text": 100}}
+"""Sheets of text rather than of places: their columns that wrap, and how wide they are."""
+_LINE = 15  # points
+
+
+def _lines(table: Table, row: Sequence[Any]) -> int:
+    """How many lines of text the row needs: a height is not made by the reader of a workbook until it is edited."""
+    wide = _WRAPPED[table.name]
+    cells = ((str(value), wide[head]) for head, value in zip(table.heads, row, strict=False) if value and head in wide)
+    return max((sum(-(-len(line) // width) or 1 for line in text.split("\n")) for text, width in cells), default=1)
+
+
+def _on_paper(sheet: Any, table: Table, frozen: int) -> None:
+    """Printed as it is used: heads and names on every page, no empty columns of a grid, nothing cut off."""
+    sheet.set_landscape()
+    sheet.set_paper(9)  # A4
+    sheet.fit_to_pages(1, 0)
+    sheet.repeat_rows(0)
+    sheet.repeat_columns(0, frozen - 1)
+    sheet.set_footer("&L&F, &A&RPage &P of &N")
+    used = max((place for row in table.rows for place, value in enumerate(row) if value is not None), default=0)
+    if table.name in GRIDS and table.rows:
+        sheet.print_area(0, 0, len(table.rows), max(used, frozen))
+
+
 class _Sheets:
     """Puts tables into a workbook, one sheet for each."""
 
@@ -66,7 +92,7 @@ class _Sheets:
         self.workbook, self.lists = workbook, lists
         self.head = workbook.add_format(_HEAD)
         # A text cell shows and keeps what is typed: no number, no date, no formula is made of it.
-        self.text = workbook.add_format({"num_format": "@"})
+        self.text = workbook.add_format({"num_format": "@", "valign": "top"})
         self.hot = workbook.add_format({"num_format": "@", "quote_prefix": True})
         self.long = workbook.add_format({"num_format": "@", "text_wrap": True, "valign": "top"})
         self.critical = workbook.add_format({"bg_color": _CRITICAL, "bold": True})
@@ -74,30 +100,37 @@ class _Sheets:
 
     def add(self, table: Table) -> None:
         sheet = self.workbook.add_worksheet(table.name)
-        for column, head in enumerate(table.heads):
-            sheet.set_column(column, column, self._width(table, head), self._format(table, head))
+        for column, (head, width) in enumerate(zip(table.heads, self._widths(table), strict=True)):
+            sheet.set_column(column, column, width, self._format(table, head))
             sheet.write_string(0, column, head, self.head)
         for number, row in enumerate(table.rows, 1):
             for column, value in enumerate(row):
                 if value is not None:
                     self._write(sheet, number, column, value)
+            if table.name in _WRAPPED:
+                sheet.set_row(number, _LINE * _lines(table, row))
         frozen = 2 if table.name in GRIDS and table.heads[:2] == (ID, "Name") else 1
         sheet.freeze_panes(1, frozen)
-        if table.rows and table.name not in ("About", LONG):
+        _on_paper(sheet, table, frozen)
+        if table.rows and table.name not in _WRAPPED:
             sheet.autofilter(0, 0, len(table.rows), len(table.heads) - 1)
         self._offers(sheet, table)
         self._colours(sheet, table)
 
-    def _width(self, table: Table, head: str) -> int:
-        if table.name in ("About", LONG):
-            return {"What": 22, "Value": 44, "Explained": 90, "Text": 90}.get(head, 10)
-        if head in table.columns:
-            return table.columns[head].width
-        return 18 if head == ID or head in INFO.get(table.name, ()) or table.name == "Channels" else 14
+    def _widths(self, table: Table) -> list[int]:
+        """How wide each column is, in letters: what stands in it, within reason; room to write where nothing does."""
+        if table.name in _WRAPPED:
+            return [_WRAPPED[table.name].get(head, 22) for head in table.heads]
+        longest = [max(_NARROWEST, len(head) + _ARROW) for head in table.heads]
+        for row in table.rows:
+            for place, value in enumerate(row):
+                if value is not None:
+                    longest[place] = max(longest[place], len(str(value)) + 1)
+        return [min(width, _WIDEST) for width in longest]
 
     def _format(self, table: Table, head: str) -> Any:
         how = table.columns[head].how if head in table.columns else "text"
-        return None if how in ("number", "level") else self.long if head in ("Value", "Text") else self.text
+        return None if how in ("number", "level") else self.long if head in _WRAPPED.get(table.name, ()) else self.text
 
     def _write(self, sheet: Any, row: int, column: int, value: Any) -> None:
         if isinstance(value, bool):
@@ -151,7 +184,7 @@ class _Sheets:
             sheet.set_column(column, column, 20)
             for row, word in enumerate(words, 1):
                 sheet.write_string(row, column, word)
-        sheet.freeze_panes(1, 0)
+        sheet.hide()  # the drop-downs live on it; nobody needs to see it
 
 
 _RUNS = tuple("=+-@\t\r\n'＝＋－＠")

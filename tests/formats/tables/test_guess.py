@@ -55,3 +55,9 @@ def test_a_file_without_a_plot_is_refused():
     ):
         with pytest.raises(ShowError, match="looks like a plot"):
             guess(open_source(data, file))
+
+
+def test_what_is_only_carried_along_is_shown_as_json_writes_it():
+    shown = {table.table: table for table in preview(open_source(source("json"), "plot.json"), proposed("json"))}
+    assert "(shift)" in shown["positions"].heads
+    assert '{"from": "17:30", "crew": [1, 2]}' in shown["positions"].rows[0]

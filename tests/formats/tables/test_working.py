@@ -280,6 +280,26 @@ def test_the_workbook_is_made_to_be_worked_in():
     assert made["Channels"].conditional_formatting
 
 
+def test_the_workbook_prints_with_nothing_cut_off():
+    from io import BytesIO
+
+    import openpyxl
+
+    name = "Assistant Stage Manager, Left and Right"
+    notes = "Intercom is not a safety stop. Line-check every position on headset before the show.\nSpares in case 4."
+    channels = {"lx": {"number": 3, "talk": "latch"}}
+    tree = {"title": "x", "notes": notes, "groups": {"lx": {}}, "users": {"asm": {"name": name, "channels": channels}}}
+    made = openpyxl.load_workbook(BytesIO(write_workbook(show_from_tree(tree), None, WHEN)))
+    users, channels_sheet, about = made["Users"], made["Channels"], made["About"]
+    assert users.column_dimensions["B"].width > len(name)
+    assert users.page_setup.orientation == "landscape" and users.sheet_properties.pageSetUpPr.fitToPage
+    assert users.print_title_rows == "$1:$1" and channels_sheet.print_title_cols == "$A:$B"
+    assert channels_sheet.print_area.endswith("$A$1:$F$2"), "channels 1 to 3 after id, name and label; no empty ones"
+    assert made["Lists"].sheet_state == "hidden"
+    row = next(row for row in about.iter_rows() if row[0].value == "Notes")
+    assert about.row_dimensions[row[0].row].height == 45, "two lines, the first of which wraps"
+
+
 def test_no_cell_of_the_workbook_is_a_formula():
     from io import BytesIO
 
