@@ -63,6 +63,7 @@ def import_file(
     if plan.show is None:
         return _doubtful(session, file, plan)
     changed = _show_plan(session, current, plan)
+    _warn_of_gone(session, current, plan.show, file, mapping)
     if not changed:
         return NEEDS_A_PERSON if plan.unread else 0
     if not yes and not (session.asks() and typer.confirm("Take this over?")):
@@ -173,6 +174,20 @@ def _show_plan(session: Session, current: Show, plan: ImportPlan) -> bool:
     for line in change_lines(found):
         session.say(line)
     return True
+
+
+def _warn_of_gone(session: Session, current: Show, then: Show, file: Path, mapping: Path | None) -> None:
+    """Last before the question: what the file does not hold. A list of three may be meant as an addition."""
+    from showvc.formats.tables.places import mapping_place
+    from showvc.formats.tables.plan import gone
+
+    counted = gone(current, then)
+    if not counted:
+        return
+    session.say(session.bold(f"Not in this file, and would be taken out: {', '.join(counted)}."))
+    layout = mapping or mapping_place(file)
+    if layout.is_file():
+        session.say(f"To leave them as they are, write into {layout}: missing: keep")
 
 
 def _part(session: Session, title: str, lines: list[str]) -> None:

@@ -68,6 +68,20 @@ def test_without_yes_an_import_in_a_pipe_is_only_shown(played):
     assert (played.files(), played.snapshots()) == (before, 2)
 
 
+def test_what_a_file_does_not_hold_is_counted_before_the_question_with_the_way_to_keep_it(played, tmp_path):
+    plot = tmp_path / "three.csv"
+    plot.write_text("Position,Short\nStage Manager,CALLER\n")
+    assert played.run("import", plot, "--guess") == 0
+    played.run("import", plot)
+    assert "Not in this file, and would be taken out: 6 of 7 users." in played.said
+    layout = tmp_path / "three.csv.mapping.yaml"
+    assert f"write into {layout}: missing: keep" in played.said.replace("\n", " ")
+    layout.write_text(layout.read_text() + "missing: keep\n")
+    played.run("import", plot)
+    assert "taken out" not in played.said
+    assert "label is now CALLER" in played.said
+
+
 def test_a_proposal_never_overwrites_a_mapping(played):
     Path("plot.xlsx").write_bytes(workbook({"Plot": [["Position", "Stage"], ["Whisperer", "TL"]]}))
     Path("plot.xlsx.mapping.yaml").write_text("mine")
