@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import json
 import stat
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 from contextlib import AbstractContextManager
 from dataclasses import dataclass
 from datetime import datetime
@@ -13,9 +13,10 @@ from typing import Any
 
 from showvc.document import MachineError, Problem, ShowError
 from showvc.formats.atomic import write_atomically
-from showvc.history.archive import DRAFTS, FIRST_DRAFT, Archive, GitFailed, run_git
+from showvc.history.archive import DRAFTS, FIRST_DRAFT, MARKS, RELEASES, Archive, GitFailed, run_git
 from showvc.history.hub_address import Address, address_of
-from showvc.history.hub_exchange import keep_seen, seen
+from showvc.history.hub_exchange import HubRefs, keep_seen, seen
+from showvc.history.hub_incoming import shown
 from showvc.history.hub_safety import inspect_folder, is_hub, out_of_reach
 from showvc.history.locks import alone
 
@@ -27,7 +28,8 @@ class HubState:
     """How far this draft and the hub's are apart, in snapshots, as last known.
 
     `ahead` are here and not there, `behind` there and not here. `when` (RFC 3339) is the last exchange, None
-    before the first.
+    before the first. `others` are the other drafts, marks and releases that the hub does not have as they are here,
+    `wrong` what the last sync found that waits for a person.
     """
 
     url: str
@@ -35,18 +37,33 @@ class HubState:
     behind: int
     when: str | None
     draft: str = FIRST_DRAFT
+    others: tuple[str, ...] = ()
+    wrong: tuple[str, ...] = ()
 
     @property
     def words(self) -> str:
-        """The same for a person."""
+        """The same for a person, in a line; `wrong` is told beside it."""
         if self.when is None:
             return f"{self.url}; not exchanged yet: showvc sync"
         apart = [f"{self.ahead} of yours not there yet"] if self.ahead else []
         apart += [f"{self.behind} of its not here yet"] if self.behind else []
-        return f"{self.url}; {', '.join(apart) or 'both hold the same snapshots'}, as of {self.when[:16]}"
+        apart += [f"not the same there: {_some(self.others)}"] if self.others else []
+        apart += ["not all of it could be taken or compared"] if self.wrong else []
+        when = self.when[:16].replace("T", " ")
+        return f"{self.url}; {', '.join(apart) or 'both hold the same snapshots'}, as of {when}"
 
     def plain(self) -> dict[str, Any]:
-        return {"hub": self.url, "ahead": self.ahead, "behind": self.behind, "when": self.when, "words": self.words}
+        told = {"hub": self.url, "ahead": self.ahead, "behind": self.behind, "when": self.when, "words": self.words}
+        return {**told, "others": list(self.others), "wrong": list(self.wrong)}
+
+
+def _some(names: Sequence[str]) -> str:
+    return ", ".join(names[:3]) + (f" and {len(names) - 3} more" if len(names) > 3 else "")
+
+
+def has_hub(archive: Archive) -> bool:
+    """Whether a hub is named."""
+    return _known(archive) is not None
 
 
 def hub_state(archive: Archive) -> HubState | None:
@@ -55,9 +72,20 @@ def hub_state(archive: Archive) -> HubState | None:
     if known is None:
         return None
     mine = archive.last
-    there = seen(archive).get(DRAFTS + archive.draft)
+    held = seen(archive)
+    there = held.get(DRAFTS + archive.draft)
     ahead, behind = _apart(archive, mine, there.commit if there else None)
-    return HubState(str(known["hub"]), ahead, behind, known.get("when"), archive.draft)
+    others, wrong = _others(archive, held), tuple(known.get("wrong", ()))
+    return HubState(str(known["hub"]), ahead, behind, known.get("when"), archive.draft, others, wrong)
+
+
+def _others(archive: Archive, held: HubRefs) -> tuple[str, ...]:
+    """What of this show, but for its draft, is not at the hub as it is here."""
+    here = {name: oid for name, oid in archive.refs().items() if name.startswith((DRAFTS, MARKS, RELEASES))}
+    there = {name: ref.commit for name, ref in held.items()}
+    return tuple(
+        shown(name) for name in sorted(here) if name != DRAFTS + archive.draft and here[name] != there.get(name)
+    )
 
 
 def _apart(archive: Archive, mine: str | None, theirs: str | None) -> tuple[int, int]:
@@ -80,9 +108,8 @@ def _known(archive: Archive) -> dict[str, Any] | None:
     path = archive.own / _FILE
     try:
         found = json.loads(path.read_text()) if path.is_file() else None
-        sound = found is None or all(
-            isinstance(value, str) and value.isprintable() for value in (found["hub"], found.get("when") or "")
-        )
+        told = () if found is None else (found["hub"], found.get("when") or "", *found.get("wrong", ()))
+        sound = all(isinstance(value, str) and value.isprintable() for value in told)
     except (ValueError, KeyError, TypeError, AttributeError, RecursionError):
         sound = False
     if not sound:
@@ -90,13 +117,19 @@ def _known(archive: Archive) -> dict[str, Any] | None:
     return found if isinstance(found, dict) else None
 
 
-def _keep(archive: Archive, hub: str, when: str | None) -> None:
-    write_atomically(archive.own / _FILE, json.dumps({"hub": hub, "when": when}) + "\n")
+def _keep(archive: Archive, hub: str, when: str | None, wrong: Sequence[str] = ()) -> None:
+    write_atomically(archive.own / _FILE, json.dumps({"hub": hub, "when": when, "wrong": list(wrong)}) + "\n")
 
 
-def exchanged(archive: Archive, address: Address) -> None:
-    """Notes that the hub was reached just now."""
-    _keep(archive, address.text, datetime.now().astimezone().isoformat(timespec="seconds"))
+def exchanged(archive: Archive, address: Address, wrong: Sequence[str] = ()) -> None:
+    """Notes that the hub was reached just now, and what was found there that waits for a person."""
+    _keep(archive, address.text, datetime.now().astimezone().isoformat(timespec="seconds"), wrong)
+
+
+def not_exchanged(archive: Archive, address: Address, wrong: Sequence[str]) -> None:
+    """Notes why nothing was exchanged with a hub that was reached; the last exchange stays the one before."""
+    known = _known(archive) or {}
+    _keep(archive, address.text, known.get("when"), wrong)
 
 
 # --- naming ---

@@ -20,11 +20,10 @@ from pathlib import Path
 from typing import IO
 
 from showvc.document import MachineError, ShowError
-from showvc.history.archive import DRAFTS, MARKS, Archive, run_git, safe_command
+from showvc.history.archive import DRAFTS, MARKS, RELEASES, Archive, run_git, safe_command
 from showvc.history.hub_address import Address
 from showvc.history.hub_safety import out_of_reach, serving
 
-RELEASES = "refs/releases/"
 TABLES = "refs/showvc/"
 SEEN = "refs/hub/"
 

@@ -9,11 +9,10 @@ from dataclasses import dataclass
 from pathlib import Path
 
 from showvc.document import MachineError, Problem, ShowError
-from showvc.history.archive import DRAFTS, FIRST_DRAFT, MARKS, Archive
+from showvc.history.archive import DRAFTS, FIRST_DRAFT, MARKS, RELEASES, Archive
 from showvc.history.hub import exchanged, exchanging
 from showvc.history.hub_address import address_of
 from showvc.history.hub_exchange import (
-    RELEASES,
     TABLES,
     HubRefs,
     fetch,

@@ -8,8 +8,7 @@ from __future__ import annotations
 from collections.abc import Callable, Iterable, Mapping
 from dataclasses import dataclass, field
 
-from showvc.history.archive import DRAFTS, MARKS
-from showvc.history.hub_exchange import RELEASES
+from showvc.history.archive import DRAFTS, MARKS, RELEASES
 
 Ids = Mapping[str, str]
 """Full names to snapshots."""

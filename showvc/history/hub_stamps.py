@@ -6,7 +6,7 @@ from collections.abc import Callable, Mapping
 from dataclasses import replace
 
 from showvc.document import Show, ShowError
-from showvc.history.hub_exchange import RELEASES
+from showvc.history.archive import RELEASES
 from showvc.history.hub_plan import Notice, Plan
 from showvc.history.shows import Shows
 

@@ -7,17 +7,18 @@ import random
 import re
 import tempfile
 import time
-from collections.abc import Callable, Iterator, Mapping
+from collections.abc import Callable, Iterable, Iterator, Mapping
 from contextlib import contextmanager
 from dataclasses import dataclass, field, replace
 from pathlib import Path
 from typing import Any
 
-from showvc.history.archive import DRAFTS, MARKS, Archive, GitFailed
-from showvc.history.hub import exchanged, exchanging, hub_of
+from showvc.changes import edits
+from showvc.document import ShowError
+from showvc.history.archive import DRAFTS, MARKS, RELEASES, Archive, GitFailed
+from showvc.history.hub import exchanged, exchanging, hub_of, not_exchanged
 from showvc.history.hub_address import Address
 from showvc.history.hub_exchange import (
-    RELEASES,
     TABLES,
     Faster,
     HubFailed,
@@ -43,6 +44,8 @@ from showvc.history.safety import unrecorded
 from showvc.history.shows import Progress, Shows
 
 MOST_TRIES = 40
+_LASTING = ("refused", "rewritten", "apart")
+"""Notices of what stays so until somebody sees to it."""
 _LONGEST_WAIT = 4.0
 _LONGEST_TURN = 60.0
 _STALE_SECONDS = 120
@@ -52,8 +55,9 @@ _STALE_SECONDS = 120
 class Synced:
     """What an exchange did.
 
-    `outcome` is the merge of this draft with the hub's, where there was one to make; `sent` and `taken` count
-    snapshots of this draft. `tries` says how often it took, because others were faster.
+    `outcome` is the merge of this draft with the hub's, where there was one to make; `sent` counts the snapshots that
+    the hub did not have, `taken` those that are new to this draft. `tries` says how often it took, because others
+    were faster.
     """
 
     hub: str
@@ -136,9 +140,11 @@ def _round(archive: Archive, shows: Shows, address: Address, options: Options) -
         turn = _joined(archive, shows, looked, options)
         notices += tuple(refusals(looked)) + turn.notices
         found = Synced(address.text, turn.sent, turn.taken, turn.outcome, notices)
+        wrong = [notice.words for notice in notices if notice.kind in _LASTING]
         if turn.blocked:
+            not_exchanged(archive, address, wrong)
             return found, False
-        exchanged(archive, address)
+        exchanged(archive, address, wrong)
         if not turn.sendings:
             return found, False
         try:
@@ -197,10 +203,26 @@ def _joined(archive: Archive, shows: Shows, looked: Inspection, options: Options
     raw = {name: ref.raw for name, ref in looked.sound.items()}
     sendings = tuple(Sending(name, oid, raw.get(name)) for name, oid in there.items() if oid != raw.get(name))
     draft = DRAFTS + step.before.draft
-    sent = _count(archive, there.get(draft), views.there.get(draft))
+    sent = _count(archive, (each.new for each in sendings if not each.name.startswith(TABLES)), views.there.values())
     merged = turn.outcome is not None and turn.outcome.merge.clean
-    taken = _count(archive, views.there.get(draft) if merged else None, views.here.get(draft))
-    return replace(turn, sendings=sendings, notices=(*planned.notices, *turn.notices), sent=sent, taken=taken)
+    taken = _count(archive, [views.there.get(draft) if merged else None], [views.here.get(draft)])
+    notices = (*planned.notices, *turn.notices, *_left_out(step, shows))
+    return replace(turn, sendings=sendings, notices=notices, sent=sent, taken=taken)
+
+
+def _left_out(step: Step, shows: Shows) -> Iterator[Notice]:
+    """The edits in the folder that no snapshot holds: they go nowhere, which has to be said."""
+    last = step.after.last
+    if last is None or step.archive.tree_of(last) == step.after.work:
+        return
+    try:
+        count = len(edits(shows.at(last), shows.of_work(step.after.work, last)).changes)
+    except ShowError:
+        words = "The folder holds edits that cannot be read: not sent. What is wrong with them: showvc now"
+    else:
+        what = f"{count} edit{' is' if count == 1 else 's are'}" if count else "Remarks in the files are"
+        words = f"{what} not recorded: not sent. Record them: showvc record --note TEXT, then sync again."
+    yield Notice("unrecorded", "edits", words)
 
 
 def _way_out() -> Notice:
@@ -292,10 +314,13 @@ def _tables(archive: Archive, looked: Inspection, joins: Mapping[str, Join]) -> 
     return there
 
 
-def _count(archive: Archive, newer: str | None, older: str | None) -> int:
-    if newer is None:
+def _count(archive: Archive, newer: Iterable[str | None], older: Iterable[str | None]) -> int:
+    """How many snapshots these lead to that those do not."""
+    wanted = {oid for oid in newer if oid}
+    if not wanted:
         return 0
-    return int(archive.git("rev-list", "--count", newer, *([f"^{older}"] if older else [])))
+    asked = [*sorted(wanted), *(f"^{oid}" for oid in sorted({oid for oid in older if oid}))]
+    return int(archive.git("rev-list", "--count", "--stdin", data="".join(f"{oid}\n" for oid in asked).encode()))
 
 
 # --- a hub in a folder, and its locks ---

@@ -10,7 +10,7 @@ from typing import Any
 from showvc.document import MachineError, ShowError
 from showvc.history.archive import Archive, safe_command
 from showvc.history.cache import BodyCache
-from showvc.history.hub import exchanging, hub_of, hub_state
+from showvc.history.hub import exchanging, has_hub, hub_of
 from showvc.history.hub_exchange import TABLES, fetch, quarantine, seen
 from showvc.history.hub_incoming import inspect, judged, shown
 from showvc.history.hub_plan import Views, rewritten
@@ -40,7 +40,7 @@ def verify(
     """Looks at everything. Nothing is changed."""
     checks = [_objects(archive), _guarded("snapshots", _snapshots, archive, progress)]
     checks += [_guarded("operations", _operations, archive), _guarded("settlements", _settlements, archive)]
-    if hub_state(archive) is not None:
+    if has_hub(archive):
         with exchanging(archive, waiting):
             checks.append(_guarded("hub", _hub, archive, progress))
     return checks

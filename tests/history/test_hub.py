@@ -156,7 +156,7 @@ def test_the_state_is_told_as_last_known_without_asking_the_hub(tmp_path: Path) 
     assert ben.sync().needs_person
     state = hub_state(ben.archive)
     assert state is not None and (state.ahead, state.behind) == (2, 2)
-    assert set(state.plain()) == {"hub", "ahead", "behind", "when", "words"}
+    assert set(state.plain()) == {"hub", "ahead", "behind", "when", "words", "others", "wrong"}
 
 
 # --- syncing ---
