@@ -7,8 +7,8 @@ from collections.abc import Iterator, Mapping
 from typing import Any
 
 from showvc.document import COLUMNS, PLOTS, SECTIONS, Device, Show, head_tree, to_tree
-from showvc.formats.tables.assemble import extra_key
 from showvc.formats.tables.mapping import SECTION_OF, PlotMapping, spoken_fields
+from showvc.formats.tables.meanings import extra_key
 from showvc.formats.tables.notation import LISTENS, TALKS, meant_mode, says_mode
 from showvc.formats.tables.plotwriting import grid_numbers
 from showvc.formats.tables.silence import without_place

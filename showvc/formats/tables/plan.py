@@ -129,14 +129,13 @@ def _mapped_plan(
     current: Show | None, source: Source, mapping: PlotMapping, answers: Answers, progress: Progress | None
 ) -> ImportPlan:
     tables = read_plot(source, mapping)
-    made = assemble(tables, mapping, current, answers, progress)
-    draft = made.draft
+    draft, found = assemble(tables, mapping, current, answers, progress)
     finished(draft)
     show = finished(_over(current, draft, mapping.missing == "keep")) if current is not None else finished(draft)
     strange = strangers(draft, show, current)
     notes = (*source.notes, *draft.skipped, *strange, *(note for table in tables for note in table.notes))
     return ImportPlan(
-        None if made.doubts else show, tuple(draft.unread), tuple(made.matches), tuple(made.doubts), notes
+        None if found.doubts else show, tuple(draft.unread), tuple(found.matches), tuple(found.doubts), notes
     )
 
 

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, field
+from functools import cached_property
 from typing import Any
 
 from showvc.document import Problem, ShowError, near
@@ -28,7 +29,7 @@ class PlotRow:
     spot: Spot = ("", 0, 0)
 
 
-@dataclass(slots=True)
+@dataclass
 class PlotTable:
     """The rows of one mapped table, and the place of everything in it, for writing it again.
 
@@ -40,6 +41,13 @@ class PlotTable:
     rows: list[PlotRow] = field(default_factory=list)
     place: dict[str, Any] = field(default_factory=dict)
     notes: list[str] = field(default_factory=list)
+
+    @cached_property
+    def heads_across(self) -> dict[str, tuple[str, int]]:
+        """What each head across says, and which of these columns it is, from 1."""
+        said = [(head, across_name(self.mapping, head)) for head in self.place["heads"]]
+        words = [(head, word) for head, word in said if word is not None]
+        return {head: (word, place) for place, (head, word) in enumerate(words, 1)}
 
 
 @dataclass(frozen=True, slots=True)

@@ -8,10 +8,10 @@ from typing import Any
 
 from showvc.document import LINES, PLOTS, Show, to_tree
 from showvc.formats.tables import trees
-from showvc.formats.tables.assemble import extra_key
 from showvc.formats.tables.cells import tags_text
 from showvc.formats.tables.drafts import Names, folded
 from showvc.formats.tables.mapping import SECTION_OF, MappedTable, PlotMapping
+from showvc.formats.tables.meanings import extra_key
 from showvc.formats.tables.notation import says_mode
 from showvc.formats.tables.opening import refused
 from showvc.formats.tables.plots import across_name
@@ -273,7 +273,7 @@ class _Writer:
             by_word = {folded(text): key for key, text in self.place(name).get("words", {}).items()}
             return by_word.get(folded(word)) or self._means(table, "target", word) or word
         if table.across.is_ == "key":
-            from showvc.formats.tables.assemble import key_of
+            from showvc.formats.tables.meanings import key_of
 
             return key_of(word)
         return word.lstrip("0")
