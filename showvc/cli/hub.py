@@ -33,8 +33,11 @@ def hub(
 
     Examples: showvc hub /media/stick/salt-road; showvc hub comms@hub.example:salt-road
     """
+    from showvc.document import ShowError
     from showvc.history.hub import forget_hub, hub_state, name_hub
 
+    if forget and place is not None:
+        raise ShowError("--forget and a hub: which of the two?", "give the one or the other")
     if forget:
         forget_hub(session.archive)
         session.data({"hub": None})
@@ -46,6 +49,8 @@ def hub(
         session.say(
             f"Hub: {state.words}" if state else "No hub is named yet. Name or make one: showvc hub FOLDER-OR-URL"
         )
+        for words in state.wrong if state else ():
+            session.say(f"! {words}")
         return
     named = name_hub(session.archive, place)
     session.data({"hub": named.address.text, "made": named.made, "notes": list(named.notes)})
@@ -100,6 +105,11 @@ def sync(
 
     Conflicts wait to be settled, as with any merge: showvc settle
     """
+    from showvc.document import ShowError
+
+    if every is not None and anyway:
+        way_out = "look once with: showvc sync --anyway, then begin showvc sync --every MINUTES"
+        raise ShowError("--anyway takes the hub as it is now, which is decided once and not every few minutes", way_out)
     if every is not None:
         return _again_and_again(session, every * 60, remembered)
     return _tell(session, _synced(session, remembered, anyway))
@@ -146,8 +156,9 @@ def _lines(done: Synced) -> Iterable[str]:
     if done.outcome is not None and not done.outcome.nothing:
         yield from outcome_lines(done.outcome)
         yield ""
-    if not (done.sent or done.taken or done.names_sent or done.notices or done.needs_person):
-        yield f"{done.hub} and this folder hold the same."
+    told = [notice for notice in done.notices if notice.kind not in _ASIDE]
+    if not (done.sent or done.taken or done.names_sent or told or done.needs_person):
+        yield f"{done.hub} and this folder hold the same snapshots."
     if done.taken:
         yield f"Taken: {_snapshots(done.taken)}."
     if done.names_sent:
@@ -155,6 +166,10 @@ def _lines(done: Synced) -> Iterable[str]:
         yield f"Sent:  {_snapshots(done.sent)} ({names})." if done.sent else f"Sent:  {names}."
     if done.tries > 1:
         yield f"Others were faster {done.tries - 1} time{'s' if done.tries > 2 else ''}; their work is in."
+
+
+_ASIDE = ("unrecorded", "program", "lock")
+"""Notices that say nothing of what the hub holds."""
 
 
 def _snapshots(count: int) -> str:

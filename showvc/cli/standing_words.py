@@ -73,5 +73,7 @@ def standing_lines(found: dict[str, Any]) -> Iterator[str]:
         yield f"Open:      {found['merge']}, {found['conflicts']} to settle: showvc settle"
     hub = found["hub"]
     yield f"Hub:       {hub['words'] if hub else 'none'}"
+    for words in hub["wrong"] if hub else ():
+        yield f"           ! {words}"
     release = found["release"]
     yield f"Release:   {release['words'] if release else 'none'}"

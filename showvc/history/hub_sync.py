@@ -221,7 +221,8 @@ def _left_out(step: Step, shows: Shows) -> Iterator[Notice]:
         words = "The folder holds edits that cannot be read: not sent. What is wrong with them: showvc now"
     else:
         what = f"{count} edit{' is' if count == 1 else 's are'}" if count else "Remarks in the files are"
-        words = f"{what} not recorded: not sent. Record them: showvc record --note TEXT, then sync again."
+        them = "it" if count == 1 else "them"
+        words = f"{what} not recorded: not sent. Record {them}: showvc record --note TEXT, then sync again."
     yield Notice("unrecorded", "edits", words)
 
 

@@ -48,7 +48,7 @@ def test_two_engineers_exchange_from_the_first_word_to_the_last(tmp_path: Path) 
     code, out, _ = run("sync", show=ann)
     assert (code, out) == (0, "Sent:  1 snapshot (draft main).\n")
     code, out, _ = run("sync", show=ann)
-    assert (code, out) == (0, f"{hub} and this folder hold the same.\n")
+    assert (code, out) == (0, f"{hub} and this folder hold the same snapshots.\n")
     code, out, _ = run("join", str(hub), str(ben), "--who", "Ben Spot")
     assert code == 0
     assert f"{ben} takes part in the show at {hub}." in out
@@ -64,6 +64,37 @@ def test_two_engineers_exchange_from_the_first_word_to_the_last(tmp_path: Path) 
     code, out, _ = run("verify", show=ann)
     assert code == 0
     assert [line.split()[0] for line in out.splitlines()] == ["ok"] * 5
+
+
+def test_what_did_not_go_along_is_said(tmp_path: Path) -> None:
+    ann, _, hub = pair(tmp_path)
+    assert run("set", "groups/fly/label", "RAIL", show=ann.folder)[0] == 0
+    code, out, _ = run("sync", show=ann.folder)
+    assert (code, out) == (
+        0,
+        f"{hub} and this folder hold the same snapshots.\n"
+        "- 1 edit is not recorded: not sent. Record it: showvc record --note TEXT, then sync again.\n",
+    )
+
+
+def test_what_was_refused_stays_in_sight(tmp_path: Path) -> None:
+    ann, _, hub = pair(tmp_path)
+    ann.sync()
+    git(hub, "update-ref", "refs/heads/odd", git(hub, "commit-tree", git(hub, "mktree", data=b""), "-m", "odd"))
+    code, out, _ = run("sync", show=ann.folder)
+    assert code == 1
+    for told in ("now", "hub"):
+        _, out, _ = run(told, show=ann.folder)
+        assert "hold the same" not in out
+        assert "! The hub's draft odd is not taken: snapshot" in out
+
+
+@pytest.mark.parametrize("words", [("hub", "--forget", "/tmp/x"), ("sync", "--every", "5", "--anyway")])
+def test_options_that_do_not_go_together_are_refused(tmp_path: Path, words: tuple[str, ...]) -> None:
+    ann, _, _ = pair(tmp_path)
+    code, _, err = run(*words, show=ann.folder)
+    assert code == 2
+    assert err.startswith("showvc: --")
 
 
 def test_a_conflict_ends_with_1_and_says_how_to_go_on(tmp_path: Path) -> None:
