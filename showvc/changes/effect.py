@@ -3,12 +3,13 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
-from dataclasses import dataclass, replace
+from dataclasses import asdict, dataclass, replace
 from typing import Any
 
 from showvc.changes.caution import critical_touched
 from showvc.changes.change import Comparison
 from showvc.changes.compare import edits
+from showvc.changes.lines import LineChange, line_changes
 from showvc.changes.strips import strips
 from showvc.document import Show, differing
 from showvc.paths import (
@@ -53,6 +54,8 @@ class Effect:
     to_key: Pairs
     critical: Pairs
     required: tuple[RequiredChange, ...]
+    lines: tuple[LineChange, ...]
+    """Who comes to emergency or announce otherwise."""
     strips: tuple[str, ...]
     limits: tuple[str, ...]
     critical_groups: tuple[str, ...]
@@ -62,7 +65,7 @@ class Effect:
 
     def __bool__(self) -> bool:
         pairs = (self.lost, self.gained, self.to_menu, self.to_key)
-        return any(map(len, pairs)) or bool(self.required or self.strips or self.limits)
+        return any(map(len, pairs)) or bool(self.required or self.lines or self.strips or self.limits)
 
     def plain(self) -> dict[str, Any]:
         """The effect as the JSON of `compare` has it; no pair is left out."""
@@ -80,6 +83,7 @@ class Effect:
             "menu": [list(pair) for pair in self.to_menu],
             "critical": [list(pair) for pair in self.critical],
             "required": required,
+            "lines": [asdict(change) for change in self.lines],
             "strips": list(self.strips),
             "limits": list(self.limits),
         }
@@ -95,7 +99,8 @@ def effect_of(before: Show, after: Show, matrix: Matrix | None = None) -> Effect
     old = matrix or talk_paths(before)
     new = advance(old, before, after)
     moved = lost_and_gained(old, new)
-    keyed = key_changes(hands_of(before, old), hands_of(after, new))
+    former, now = hands_of(before, old), hands_of(after, new)
+    keyed = key_changes(former, now)
     return Effect(
         moved.lost,
         moved.gained,
@@ -103,6 +108,7 @@ def effect_of(before: Show, after: Show, matrix: Matrix | None = None) -> Effect
         keyed.to_key,
         _over_critical(before, old, moved.lost),
         tuple(_required(before, after, old, new)),
+        line_changes(before, after, (former.keys, now.keys)),
         strips(before, after),
         tuple(_limits(before, after)),
         critical_touched(before, after),

@@ -30,8 +30,8 @@ def printable(text: str) -> str:
     return "".join(char if char.isprintable() else char.encode("unicode_escape").decode("ascii") for char in text)
 
 
-def value_words(value: Any) -> str:
-    """A value as it stands in a sentence."""
+def value_words(value: Any, most: int = 60) -> str:
+    """A value as it stands in a sentence; a text longer than `most` characters is cut."""
     if value is None or value in ("", [], {}):
         return "nothing"
     if isinstance(value, bool):
@@ -39,9 +39,9 @@ def value_words(value: Any) -> str:
     if isinstance(value, list):
         return ", ".join(printable(str(inner)) for inner in value)
     if isinstance(value, Mapping):
-        return ", ".join(f"{printable(name)} {value_words(inner)}" for name, inner in value.items())
+        return ", ".join(f"{printable(name)} {value_words(inner, most)}" for name, inner in value.items())
     text = printable(str(value))
-    return text if len(text) <= 60 else text[:57] + "…"
+    return text if len(text) <= most else text[: most - 3] + "…"
 
 
 class Voice:

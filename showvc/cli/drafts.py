@@ -6,12 +6,28 @@ from typing import Annotated
 
 import typer
 
-from showvc.cli.app import Session, app, command
+from showvc.cli.app import JsonOption, Session, ShowOption, app, command, guarded
 
-drafts = typer.Typer(help="Parallel versions of the show.", no_args_is_help=True, rich_markup_mode=None)
+drafts = typer.Typer(help="Parallel versions of the show.", invoke_without_command=True, rich_markup_mode=None)
 app.add_typer(drafts, name="draft")
 
 Name = Annotated[str, typer.Argument(metavar="NAME", help="The draft's name.")]
+
+
+@drafts.callback()
+def drafts_alone(context: typer.Context, show: ShowOption = None, as_json: JsonOption = False) -> None:
+    """Parallel versions of the show. Without a further word: list them."""
+    session = Session(show, as_json)
+    if context.invoked_subcommand is None:
+        raise typer.Exit(guarded(lambda: _list(session)))
+    if show or as_json:
+        raise typer.Exit(guarded(lambda: _misplaced(str(context.invoked_subcommand))))
+
+
+def _misplaced(word: str) -> None:
+    from showvc.document import ShowError
+
+    raise ShowError("--show and --json come last", f"write: showvc draft {word} … --json")
 
 
 @command("open", drafts, signs=True)
@@ -21,6 +37,7 @@ def open_draft(
     source: Annotated[str, typer.Option("--at", metavar="SOURCE", help="The snapshot to begin at.")] = "last",
 ) -> None:
     """Begin a draft and go to it. Edits that are not recorded come along, with --at they are kept first."""
+    from showvc.cli.texts import kept_lines
     from showvc.history.drafts import open_draft as opened
     from showvc.history.tracing import require_commit
 
@@ -28,25 +45,30 @@ def open_draft(
     kept = opened(session.archive, name, require_commit(session.archive, source))
     session.data({"draft": name, "kept": kept and kept[:7]})
     session.say(f"Draft {name} is open, and the folder stands on it. Back with: showvc draft go {here}")
-    if kept:
-        session.say(f"Your unrecorded edits are kept as {kept[:7]}: showvc restore {kept[:7]} brings them back.")
+    for line in kept_lines(kept):
+        session.say(line)
 
 
 @command("go", drafts, signs=True)
 def go(session: Session, name: Name) -> None:
     """Put the show folder on another draft. Edits that are not recorded are kept first."""
+    from showvc.cli.texts import kept_lines
     from showvc.history.drafts import go_to_draft
 
     kept = go_to_draft(session.archive, name)
     session.data({"draft": name, "kept": kept and kept[:7]})
     session.say(f"The folder stands on draft {name}.")
-    if kept:
-        session.say(f"Your unrecorded edits are kept as {kept[:7]}: showvc restore {kept[:7]} brings them back.")
+    for line in kept_lines(kept):
+        session.say(line)
 
 
 @command("list", drafts)
 def list_drafts(session: Session) -> None:
     """List the drafts; * marks the one the folder stands on."""
+    _list(session)
+
+
+def _list(session: Session) -> None:
     from showvc.cli.texts import first_line
     from showvc.document.lining import lined_up
     from showvc.history.drafts import drafts as listed

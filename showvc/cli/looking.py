@@ -2,12 +2,12 @@
 
 from __future__ import annotations
 
-import json
+import sys
 from typing import Annotated
 
 import typer
 
-from showvc.cli.app import NEEDS_A_PERSON, Session, command
+from showvc.cli.app import NEEDS_A_PERSON, Session, command, json_text
 
 
 @command("history")
@@ -18,15 +18,27 @@ def history(
     ] = None,
     most: Annotated[int | None, typer.Option("--most", metavar="N", min=1, help="Show only the newest N.")] = None,
     source: Annotated[str | None, typer.Option("--of", metavar="SOURCE", help="Of another draft or snapshot.")] = None,
+    kept: Annotated[
+        bool, typer.Option("--kept", help="Only the edits that were kept before a command overwrote them.")
+    ] = False,
 ) -> None:
-    """List the snapshots of this draft, the newest first."""
+    """List the snapshots of this draft, the newest first.
+
+    Edits that were not recorded when a command was about to overwrite them are kept as snapshots too, off every
+    draft. List them with --kept, and bring one back with: showvc restore CODE
+    """
+    from showvc.cli.screen import fitted
     from showvc.cli.texts import counts_words, first_line, when_words
-    from showvc.document.lining import lined_up
+    from showvc.document import ShowError
+    from showvc.history.safety import kept_edits
     from showvc.history.snapshots import history as listed
     from showvc.history.tracing import file_of, require_commit
 
+    if kept and source:
+        raise ShowError("what was kept is on no draft", "leave out --of: showvc history --kept")
+    file = file_of(path) if path else None
     start = require_commit(session.archive, source) if source else None
-    found = listed(session.archive, start, file_of(path) if path else None, most)
+    found = kept_edits(session.archive, file, most) if kept else listed(session.archive, start, file, most)
     session.data({"snapshots": [snapshot.plain() for snapshot in found]})
     rows = [
         [
@@ -39,9 +51,8 @@ def history(
         ]
         for each in found
     ]
-    for line in (
-        lined_up([["CODE", "WHEN", "WHO", "MARKS", "NOTE", "CHANGES"], *rows]) if rows else ["Nothing is recorded yet."]
-    ):
+    nothing = ["No edits were ever kept."] if kept else ["Nothing is recorded yet."]
+    for line in fitted(["CODE", "WHEN", "WHO", "MARKS", "NOTE", "CHANGES"], rows, below=2) if rows else nothing:
         session.say(line)
 
 
@@ -50,17 +61,20 @@ def trace(
     session: Session,
     path: Annotated[str, typer.Argument(metavar="PATH", help="A field or thing, such as users/sm/channels/fly/talk.")],
 ) -> None:
-    """Tell who last set this, and each value before."""
+    """Tell who last set this, and each value before.
+
+    On a terminal a long value is cut short with …; in a pipe and with --json it is whole.
+    """
     from showvc.changes.words import value_words
+    from showvc.cli.screen import fitted, shortened
     from showvc.cli.texts import first_line, when_words
-    from showvc.document.lining import lined_up
     from showvc.history.tracing import trace as traced
 
     found = traced(session.archive, session.shows, path)
     session.data({"path": path, "values": [each.plain() for each in found]})
     rows = [
         [
-            value_words(each.value),
+            shortened(value_words(each.value, sys.maxsize)),
             each.snapshot.code,
             when_words(each.snapshot.when),
             each.snapshot.who,
@@ -68,7 +82,7 @@ def trace(
         ]
         for each in found
     ]
-    for line in lined_up([["VALUE", "CODE", "WHEN", "WHO", "NOTE"], *rows]):
+    for line in fitted(["VALUE", "CODE", "WHEN", "WHO", "NOTE"], rows):
         session.say(line)
 
 
@@ -97,23 +111,21 @@ def compare(
     from showvc.changes import compare as compared
     from showvc.changes import edits, json_patch
     from showvc.cli.sources import two_sources
-    from showvc.cli.texts import change_lines, effect_lines
+    from showvc.cli.texts import compared_lines
 
     old, new = two_sources(session, before, after)
     if patch:
         operations = json_patch(old.show, new.show)
-        print(json.dumps(operations, ensure_ascii=False, indent=2))
+        print(json_text(operations))
         return NEEDS_A_PERSON if fail and operations else 0
     found = edits(old.show, new.show) if edits_only else compared(old.show, new.show)
-    session.data(found.plain())
-    if not found:
+    if session.as_json:
+        session.data(found.plain())
+    elif not found:
         session.say(f"{old.name} and {new.name} are the same show.")
-    elif found.effect is not None:
-        for line in effect_lines(old.show, new.show, found.effect) or ["No path changes, no label changes."]:
+    else:
+        for line in compared_lines(old.show, new.show, found):
             session.say(line)
-        session.say()
-    for line in change_lines(found):
-        session.say(line)
     return NEEDS_A_PERSON if fail and found else 0
 
 

@@ -88,10 +88,11 @@ def _commit(session: Session, source: str | None) -> str:
 def _effect_words(before: Show, after: Show, effect: Effect) -> Sequence[str]:
     import re
 
+    from showvc.cli.screen import PROSE
     from showvc.cli.texts import effect_lines
 
     # A release file is the same whether a terminal or a pipe was there when it was made.
-    return [re.sub(r"\x1b\[[0-9;]*m", "", line) for line in effect_lines(before, after, effect)]
+    return [re.sub(r"\x1b\[[0-9;]*m", "", line) for line in effect_lines(before, after, effect, PROSE)]
 
 
 def _refused(session: Session, gate: Gate) -> int:

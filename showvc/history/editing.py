@@ -15,7 +15,7 @@ from showvc.history.archive import Archive
 from showvc.history.files import files_with
 from showvc.history.operations import operation
 from showvc.history.shows import Shows
-from showvc.rules import Finding, open_findings
+from showvc.rules import Finding, new_findings
 
 Steps = tuple[str, ...]
 
@@ -54,9 +54,7 @@ def _edit(archive: Archive, shows: Shows, said: str, values: Mapping[Steps, Any]
         after = put(before, values)
         files = files_with(shows, archive.files(step.before.work), before, after)
         step.set(work=archive.write_tree(files))
-    known = {(finding.code, finding.paths) for finding in open_findings(before)}
-    new = tuple(finding for finding in open_findings(after) if (finding.code, finding.paths) not in known)
-    return Edited(edits(before, after), new)
+    return Edited(edits(before, after), new_findings(before, after))
 
 
 def _parent_stands(show: Show, steps: Steps) -> None:

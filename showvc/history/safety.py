@@ -4,9 +4,12 @@ from __future__ import annotations
 
 from datetime import datetime
 
-from showvc.history.archive import DRAFTS
+from showvc.history.archive import DRAFTS, OPERATIONS, Archive
 from showvc.history.operations import Step
 from showvc.history.people import identity
+from showvc.history.snapshots import Snapshot, listed
+
+_KEPT = "Edits kept before "
 
 
 def unrecorded(step: Step) -> bool:
@@ -24,3 +27,12 @@ def keep_edits(step: Step, note: str) -> str | None:
     oid = step.archive.write_commit(step.before.work, [last] if last else [], who, now, note + "\n")
     step.keep.append(oid)
     return oid
+
+
+def kept_edits(archive: Archive, path: str | None = None, most: int | None = None) -> list[Snapshot]:
+    """Every snapshot of edits that were kept before a command, the newest first; `path` as in `history`."""
+    if archive.ref(OPERATIONS) is None:
+        return []
+    limit = [f"--max-count={most}"] if most else []
+    wanted = [*limit, f"--grep=^{_KEPT}", OPERATIONS, "--", *([path] if path else [])]
+    return [found for found, _ in listed(archive, wanted) if found.note.startswith(_KEPT)]

@@ -41,6 +41,11 @@ def require_commit(archive: Archive, name: str) -> str:
     from showvc.history.sources import unknown_source
 
     commit = find_commit(archive, name)
+    if commit is None and name == "working":
+        raise ShowError(
+            "only what is recorded is a snapshot, and the working folder is not",
+            "record it first: showvc record --note TEXT, then name that snapshot: last",
+        )
     if commit is None:
         raise unknown_source(archive, name)
     return commit

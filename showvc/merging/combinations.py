@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
+from typing import NamedTuple
 
 from showvc.document import Show
 from showvc.merging.blame import places_of
@@ -10,7 +11,7 @@ from showvc.merging.conflict import Conflict, Side, SideProblem, Sides
 from showvc.merging.places import settle_places
 from showvc.merging.words import combination_message
 from showvc.paths import advance
-from showvc.rules import RULES, Found, Rule, Scene
+from showvc.rules import RULES, Finding, Found, Rule, Scene, finding_of
 
 Identity = tuple[tuple[str, ...], tuple[str, ...]]
 _CLASHES: tuple[Rule, ...] = tuple(rule for rule in RULES if rule.clash is not None)
@@ -35,18 +36,28 @@ class Scenes:
         return self._found[rule.code]
 
 
-def combinations(sides: Sides, scenes: Scenes, result: Show) -> tuple[list[Conflict], list[SideProblem]]:
-    """The conflicts of the combination, and what was wrong on a side already."""
-    conflicts: list[Conflict] = []
-    problems: list[SideProblem] = []
+class Combined(NamedTuple):
+    """The conflicts of the combination, what was wrong on a side already, and each stop that mine did not have."""
+
+    conflicts: list[Conflict]
+    problems: list[SideProblem]
+    stops: list[Finding]
+
+
+def combinations(sides: Sides, scenes: Scenes, result: Show) -> Combined:
+    """What the rules find in the result, beside what they find in either side."""
+    combined = Combined([], [], [])
     scene = scenes.beside(result)
     for rule in _CLASHES:
         mine, incoming = scenes.found(rule)
-        problems += _problems(rule, mine, incoming)
-        for key, found in _look(rule, scene).items():
+        here = _look(rule, scene)
+        combined.problems.extend(_problems(rule, mine, incoming, here))
+        for key, found in here.items():
+            if key not in mine and rule.severity == "stop":
+                combined.stops.append(finding_of(rule, found))
             if key not in mine and key not in incoming:
-                conflicts.append(_conflict(sides, scenes, result, rule, found))
-    return conflicts, problems
+                combined.conflicts.append(_conflict(sides, scenes, result, rule, found))
+    return combined
 
 
 def _look(rule: Rule, scene: Scene) -> dict[Identity, Found]:
@@ -57,10 +68,12 @@ def _identity(found: Found) -> Identity:
     return found.paths, found.facts
 
 
-def _problems(rule: Rule, mine: dict[Identity, Found], incoming: dict[Identity, Found]) -> Iterator[SideProblem]:
+def _problems(
+    rule: Rule, mine: dict[Identity, Found], incoming: dict[Identity, Found], here: dict[Identity, Found]
+) -> Iterator[SideProblem]:
     for key, found in {**incoming, **mine}.items():
         side: Side = "both" if key in mine and key in incoming else "mine" if key in mine else "incoming"
-        yield SideProblem(side, rule.code, found.paths[0], found.message, found.paths)
+        yield SideProblem(side, rule.code, found.paths[0], found.message, found.paths, key in here)
 
 
 def _conflict(sides: Sides, scenes: Scenes, result: Show, rule: Rule, found: Found) -> Conflict:

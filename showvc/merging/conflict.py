@@ -11,6 +11,7 @@ from typing import Any, Literal
 from showvc.document import Show
 from showvc.document.editing import ABSENT, as_written, get
 from showvc.document.pointers import parse
+from showvc.rules import Finding
 
 Side = Literal["mine", "incoming", "both"]
 ConflictKind = Literal[
@@ -142,6 +143,8 @@ class SideProblem:
     path: str
     message: str
     paths: tuple[str, ...] = ()
+    stays: bool = True
+    """Whether the merged show still has it; what one side has put right is of no concern."""
 
     def plain(self) -> dict[str, Any]:
         return {"side": self.side, "code": self.code, "path": self.path, "message": self.message}
@@ -159,6 +162,8 @@ class Merge:
     conflicts: tuple[Conflict, ...] = ()
     problems: tuple[SideProblem, ...] = ()
     settled: tuple[tuple[Conflict, Settlement], ...] = ()
+    stops: tuple[Finding, ...] = ()
+    """What may not be released in the merged show, and was not in mine: incoming brought it, or it was let stand."""
 
     @property
     def clean(self) -> bool:

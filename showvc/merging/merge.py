@@ -6,8 +6,8 @@ from collections.abc import Iterable, Mapping
 from typing import Any
 
 from showvc.document import Show
-from showvc.merging.combinations import Scenes, combinations
-from showvc.merging.conflict import Conflict, Merge, Settlement, SideProblem, Sides
+from showvc.merging.combinations import Combined, Scenes, combinations
+from showvc.merging.conflict import Conflict, Merge, Settlement, Sides
 from showvc.merging.leaves import merge_leaves
 from showvc.merging.places import put_back
 from showvc.merging.twins import twins
@@ -25,14 +25,15 @@ def merge(before: Show, mine: Show, incoming: Show, settlements: Iterable[Settle
     settled = [(conflict, answers[conflict.key]) for conflict in leaf_conflicts if conflict.key in answers]
     still_open = [conflict for conflict in leaf_conflicts if conflict.key not in answers]
     show = _with_answers(show, sides, settled)
-    show, answered, combined, problems = _combine(sides, show, answers, still_open)
-    conflicts = sorted([*still_open, *combined], key=lambda conflict: (conflict.paths, conflict.kind))
-    return Merge(show, tuple(conflicts), (*problems, *twins(sides)), (*settled, *answered))
+    show, answered, found = _combine(sides, show, answers, still_open)
+    conflicts = sorted([*still_open, *found.conflicts], key=lambda conflict: (conflict.paths, conflict.kind))
+    problems = (*found.problems, *twins(sides))
+    return Merge(show, tuple(conflicts), problems, (*settled, *answered), tuple(found.stops))
 
 
 def _combine(
     sides: Sides, show: Show, answers: Mapping[str, Settlement], still_open: Iterable[Conflict]
-) -> tuple[Show, list[tuple[Conflict, Settlement]], list[Conflict], list[SideProblem]]:
+) -> tuple[Show, list[tuple[Conflict, Settlement]], Combined]:
     """Answers the conflicts of the combination, and looks again, since an answer may make another.
 
     A combination at a place that is still open itself waits until it is known what stands there.
@@ -41,13 +42,14 @@ def _combine(
     answered: dict[str, tuple[Conflict, Settlement]] = {}
     scenes = Scenes(sides)
     while True:
-        found, problems = combinations(sides, scenes, show)
-        conflicts = [conflict for conflict in found if not _touches(conflict, disputed)]
+        found = combinations(sides, scenes, show)
+        conflicts = [conflict for conflict in found.conflicts if not _touches(conflict, disputed)]
         fresh = [(conflict, answers[conflict.key]) for conflict in conflicts if conflict.key in answers]
         fresh = [pair for pair in fresh if pair[0].key not in answered]
         if not fresh:
             accepted = {key for key, (_, answer) in answered.items() if answer.how == "both"}
-            return show, list(answered.values()), [each for each in conflicts if each.key not in accepted], problems
+            unanswered = [each for each in conflicts if each.key not in accepted]
+            return show, list(answered.values()), found._replace(conflicts=unanswered)
         answered.update({conflict.key: (conflict, answer) for conflict, answer in fresh})
         show = _with_answers(show, sides, fresh)
 

@@ -1,6 +1,6 @@
 """What check looks for: a flat list of small rules."""
 
-from showvc.rules.check import RULES, check, finding_of, open_findings, rule
+from showvc.rules.check import RULES, check, finding_of, new_findings, open_findings, rule
 from showvc.rules.finding import SEVERITIES, Clash, Finding, Found, Rule, Scene, Severity
 
 __all__ = [
@@ -14,6 +14,7 @@ __all__ = [
     "Severity",
     "check",
     "finding_of",
+    "new_findings",
     "open_findings",
     "rule",
 ]

@@ -270,3 +270,9 @@ def finding_of(known: Rule, found: Found, quiet: str | None = None) -> Finding:
 def open_findings(show: Show) -> tuple[Finding, ...]:
     """The findings that the show has not quietened."""
     return tuple(finding for finding in check(show) if finding.quiet is None)
+
+
+def new_findings(before: Show, after: Show) -> tuple[Finding, ...]:
+    """The open findings of `after` that `before` does not have."""
+    known = {(finding.code, finding.paths) for finding in open_findings(before)}
+    return tuple(finding for finding in open_findings(after) if (finding.code, finding.paths) not in known)

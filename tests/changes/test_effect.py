@@ -26,7 +26,7 @@ def test_an_edit_that_no_headset_notices_has_no_effect() -> None:
     found = effect({"devices/desk-01/place": "Prompt corner", "notes": "Load-in at nine.\n"})
     assert not found
     assert found.plain() == {
-        "lost": [], "gained": [], "menu": [], "critical": [], "required": [], "strips": [], "limits": []
+        "lost": [], "gained": [], "menu": [], "critical": [], "required": [], "lines": [], "strips": [], "limits": []
     }  # fmt: skip
 
 
@@ -160,3 +160,27 @@ def test_compare_has_edits_and_effect() -> None:
     assert plain["effect"]["lost"] == [["sm", "fly-1"]]
     assert plain["effect"]["critical"] == [["sm", "fly-1"]]
     assert plain["effect"]["required"] == [{"id": "sm-fly", "before": "holds", "after": "lost"}]
+
+
+# --- lines
+
+
+def said(after: Edits, before: Edits | None = None) -> list[str]:
+    show = edited(edited(SMALL, before or {}), after)
+    return [change.words(show) for change in effect(after, before).lines]
+
+
+def test_an_emergency_that_can_no_longer_be_raised_is_told_first() -> None:
+    before = {"users/sm/lines": {"emergency": {"talk": "momentary"}, "announce": {"talk": "momentary"}}}
+    assert said({"users/sm/lines": {}}, before) == ["SM CAN NO LONGER raise EMERG", "SM CAN NO LONGER use ANNOUNCE"]
+    assert said({"users/sm/lines/emergency/talk": "none"}, before) == ["SM CAN NO LONGER raise EMERG"]
+
+
+def test_an_emergency_without_its_key_is_told() -> None:
+    before = {"users/sm/lines/emergency": {"talk": "momentary"}, "devices/desk-01/keys/A8": "emergency"}
+    assert said({"devices/desk-01/keys/A8": GONE}, before) == ["SM can raise EMERG from the menu only, without a key"]
+    assert said({"devices/desk-01/place": "Left"}, before) == []
+
+
+def test_an_emergency_that_can_be_raised_now_is_told() -> None:
+    assert said({"users/sm/lines/emergency": {"talk": "momentary"}}) == ["SM can now raise EMERG"]

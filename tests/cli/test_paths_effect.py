@@ -75,4 +75,4 @@ def test_limits_that_are_passed(desk: Desk) -> None:
 
 def test_an_edit_that_no_headset_notices(desk: Desk) -> None:
     desk("set", "users/board/channels/lx/level", "-3")
-    assert effect(desk) == ["No path changes, no label changes."]
+    assert effect(desk) == ["No path is lost or gained, and no label strip needs reprinting."]

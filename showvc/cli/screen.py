@@ -1,0 +1,69 @@
+"""The room that a terminal has, and text that fits into it."""
+
+from __future__ import annotations
+
+import shutil
+import sys
+import textwrap
+from collections.abc import Iterable, Iterator, Sequence
+
+from showvc.document.lining import columns, cut, lined_up
+
+PROSE = 116
+"""Columns of a sentence at the most: longer lines are hard to read, and a pipe has no width of its own."""
+_NARROWEST = 40
+_BELOW = 4
+_MORE = "    "
+
+
+def on_terminal() -> bool:
+    return sys.stdout.isatty()
+
+
+def room() -> int:
+    """Columns of the terminal."""
+    return max(_NARROWEST, shutil.get_terminal_size().columns)
+
+
+def prose() -> int:
+    """Columns that a sentence may take."""
+    return min(PROSE, room()) if on_terminal() else PROSE
+
+
+def shortened(text: str) -> str:
+    """A value for a column of a table: on a terminal cut where it is long, else whole."""
+    return cut(text, room() // 4) if on_terminal() else text
+
+
+def broken(text: str, width: int) -> list[str]:
+    """A text broken between words into lines of `width` columns; a word that is longer stays whole."""
+    return textwrap.wrap(text, max(width, 20), break_on_hyphens=False, break_long_words=False) or [""]
+
+
+def wrapped(line: str, width: int | None = None) -> list[str]:
+    """A long line broken between words, its rest set in. Default: as wide as a sentence may be here."""
+    indent = line[: len(line) - len(line.lstrip())]
+    first, *rest = broken(line.strip(), (width or prose()) - len(indent))
+    if not rest:
+        return [indent + first]
+    again = broken(" ".join(rest), (width or prose()) - len(indent) - len(_MORE))
+    return [indent + first, *(indent + _MORE + text for text in again)]
+
+
+def fitted(head: Sequence[str], rows: Iterable[Sequence[str]], below: int = 1) -> Iterator[str]:
+    """A table under its head. On a terminal too narrow for it, the last `below` cells or more stand under their row."""
+    table = [head, *rows]
+    lines = lined_up(table)
+    if not on_terminal() or _widest(lines) <= room():
+        yield from lines
+        return
+    while _widest(lines := lined_up([row[:-below] for row in table])) > room() and below < len(head) - 1:
+        below += 1
+    for row, line in zip(table, lines, strict=True):
+        yield line
+        under = "  ".join(filter(None, row[-below:]))
+        yield from (" " * _BELOW + part for part in broken(under, room() - _BELOW) if under)
+
+
+def _widest(lines: Iterable[str]) -> int:
+    return max(map(columns, lines))

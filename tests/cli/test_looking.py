@@ -1,0 +1,157 @@
+"""What is looked at fits the terminal, and says no more than it knows."""
+
+from __future__ import annotations
+
+import os
+import pty
+import struct
+import subprocess
+import sys
+import termios
+from fcntl import ioctl
+from pathlib import Path
+
+import pytest
+
+from tests.history.desk import Desk
+
+SHOWVC = str(Path(sys.executable).with_name("showvc"))
+LONG = "Rail off the cue group, because everybody there hears every cue on the group of the rail as well, " * 2
+
+
+@pytest.fixture
+def desk(tmp_path: Path) -> Desk:
+    return Desk.begun(tmp_path / "show")
+
+
+def on_terminal(folder: Path, columns: int, *arguments: str) -> list[str]:
+    """What a command prints on a terminal so many columns wide."""
+    master, slave = pty.openpty()
+    ioctl(slave, termios.TIOCSWINSZ, struct.pack("HHHH", 40, columns, 0, 0))
+    env = {name: value for name, value in os.environ.items() if name not in ("COLUMNS", "LINES")}
+    env |= {"NO_COLOR": "1", "SHOWVC_WHO": "Ada Rook", "TERM": "xterm"}
+    said = b""
+    with subprocess.Popen([SHOWVC, *arguments], cwd=folder, env=env, stdin=slave, stdout=slave, stderr=slave) as run:
+        os.close(slave)
+        while part := _read(master):
+            said += part
+        run.wait()
+    os.close(master)
+    return said.decode().splitlines()
+
+
+def _read(terminal: int) -> bytes:
+    try:
+        return os.read(terminal, 65536)
+    except OSError:
+        return b""
+
+
+# --- fits the terminal
+
+
+@pytest.mark.parametrize("columns", [60, 80, 120])
+def test_no_line_is_wider_than_the_terminal(desk: Desk, columns: int) -> None:
+    desk("set", "users/sm/name", "Stage Manager, Prompt Corner and Everything Else", code=None)
+    desk.record(LONG)
+    desk("remove", "groups/fly", code=1)
+    for command in (("history",), ("compare",), ("check",), ("trace", "users/sm/channels/fly")):
+        lines = on_terminal(desk.folder, columns, *command)
+        assert lines
+        assert [line for line in lines if len(line) > columns] == []
+
+
+def test_on_a_narrow_terminal_nothing_of_the_history_is_lost(desk: Desk) -> None:
+    desk("set", "users/sm/name", "Prompt")
+    desk.record(LONG)
+    words = " ".join(" ".join(on_terminal(desk.folder, 80, "history")).split())
+    assert LONG.strip() in words
+    assert "1 renamed" in words
+
+
+def test_a_long_value_is_cut_on_a_terminal_and_whole_in_a_pipe(desk: Desk) -> None:
+    desk("set", "groups/lx/name", "Lights " * 12)
+    desk.record()
+    whole = ("Lights " * 12).strip()
+    assert whole in desk("trace", "groups/lx/name").out
+    shown = "\n".join(on_terminal(desk.folder, 120, "trace", "groups/lx/name"))
+    assert "…" in shown
+    assert whole not in shown
+
+
+# --- many of one cause
+
+
+def test_many_channels_to_one_removed_group_are_one_finding_on_the_screen_and_all_in_json(desk: Desk) -> None:
+    for number in range(30):
+        desk.write(f"users/fly-{number:02}.yaml", "channels:\n  fly: {number: 1, talk: latch}\n")
+    desk("remove", "groups/fly", code=1)
+    said = desk("check", code=1).out
+    assert said.count("channel-to-nothing") == 1
+    assert "32 of one kind, such as: " in said
+    assert "and 20 more; all of them: --json" in " ".join(said.split())
+    assert "32 stop" in said
+    found = [each for each in desk.json("check", code=1)["findings"] if each["code"] == "channel-to-nothing"]
+    assert len(found) == 32
+
+
+def test_paths_that_are_lost_are_each_told(desk: Desk) -> None:
+    for number in range(8):
+        desk("set", f"required/r{number}", "{from: board, to: asm}", code=None)
+    assert desk("check", code=1).out.count("required-lost") == 8
+
+
+# --- compare
+
+
+def test_a_label_that_nobody_has_under_a_key_needs_no_strip(desk: Desk) -> None:
+    desk("set", "groups/snd/label", "SOUND")
+    assert desk("compare").out.startswith("No path is lost or gained, and no label strip needs reprinting.\n")
+
+
+def test_nothing_is_said_of_paths_where_nothing_changed_or_a_line_did(desk: Desk) -> None:
+    assert "No path" not in desk("compare").out
+    desk("set", "users/sm/lines/program", "{listen: always}")
+    assert "No path" not in desk("compare").out
+
+
+def test_an_emergency_that_can_no_longer_be_raised_stands_on_top_with_the_caution(desk: Desk) -> None:
+    desk("set", "users/sm/lines/emergency", "{talk: momentary}")
+    desk.record()
+    desk("remove", "users/sm/lines/emergency")
+    said = desk("compare").out
+    assert said.startswith("Emergency and announce:\n  SM CAN NO LONGER raise EMERG\n")
+    assert "Intercom is not a safety stop." in said
+
+
+# --- what was kept
+
+
+def test_edits_that_were_kept_are_listed_on_request(desk: Desk) -> None:
+    assert desk.json("history", "--kept") == {"snapshots": []}
+    assert "No edits were ever kept." in desk("history", "--kept").out
+    desk("set", "groups/lx/name", "Lamps")
+    answer = desk("restore", "last")
+    assert "showvc history --kept" in answer.out
+    (kept,) = desk.json("history", "--kept")["snapshots"]
+    assert f"kept as {kept['code']}" in answer.out
+    assert desk.json("history")["snapshots"][0]["code"] != kept["code"]
+    desk("restore", kept["code"])
+    assert "Lamps" in desk.read("groups/lx.yaml")
+    desk("history", "--kept", "--of", "last", code=2)
+
+
+# --- what can be marked
+
+
+@pytest.mark.parametrize("command", [("mark", "stop"), ("carry",), ("rollback",), ("draft", "open", "x", "--at")])
+def test_what_is_not_recorded_is_no_snapshot(desk: Desk, command: tuple[str, ...]) -> None:
+    said = desk(*command, "working", code=2).err
+    assert "only what is recorded" in said
+    assert "record it first: showvc record --note TEXT" in said
+
+
+def test_draft_alone_lists_the_drafts(desk: Desk) -> None:
+    assert desk.json("draft") == desk.json("draft", "list")
+    assert desk("draft").out == desk("draft", "list").out
+    assert desk("draft", "--json", "list", code=2).err.startswith("showvc: --show and --json come last")
