@@ -21,6 +21,8 @@ def merge_three(
         raise ShowError("a merge without a history needs --before, --mine and --into", "give all three")
     if into.suffix not in (".yaml", ".yml", ".json"):
         raise ShowError(f"{into} is no single document", "let it end in .show.yaml or .show.json")
+    if into.exists():
+        raise ShowError(f"{into} is there already", "give another name, or move that file away first")
     if take not in (None, "mine", "incoming"):
         raise ShowError(f"{take!r} is no side", "take mine or incoming")
     base = one_source(session, before).show

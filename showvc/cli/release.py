@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from pathlib import Path
 from typing import TYPE_CHECKING, Annotated, Any
 
@@ -30,7 +30,9 @@ def release(
         str | None,
         typer.Option("--over", metavar="REASON", help="Let a lost required path or a warning through; printed on all."),
     ] = None,
-    into: Annotated[Path, typer.Option("--into", metavar="DIR", help="Where to put the release file.")] = Path(),
+    into: Annotated[
+        Path | None, typer.Option("--into", metavar="DIR", help="Where to put the release file. Default: here.")
+    ] = None,
     listed: Annotated[bool, typer.Option("--list", help="List the releases of this show, the newest first.")] = False,
     file: Annotated[
         Path | None,
@@ -45,11 +47,30 @@ def release(
     Only where no stop and no open conflict stands. The file holds the show, its hash, the key sheets, and what changed
     since the release before; the same snapshot makes the same file again.
     """
+    from showvc.document import ShowError
+
+    packing = {"SOURCE": source, "--over": over, "--into": into}
     if listed:
+        _only("--list", {**packing, "--verify": file, "--stamp": stamp})
         return _list(session)
     if file is not None:
+        _only("--verify", packing)
         return _verify(session, file, stamp)
-    return _release(session, source, over, into)
+    if stamp is not None:
+        raise ShowError(
+            "--stamp goes with --verify: nothing is released",
+            "to look at a file: showvc release --verify FILE --stamp STAMP; to release: showvc release",
+        )
+    return _release(session, source, over, into or Path())
+
+
+def _only(what: str, others: Mapping[str, object]) -> None:
+    """ShowError where an option that only looks is given with one that packs, or with another look."""
+    from showvc.document import ShowError
+
+    given = [name for name, value in others.items() if value is not None]
+    if given:
+        raise ShowError(f"{what} does not go with {', '.join(given)}: nothing was done", f"give {what} alone")
 
 
 def _release(session: Session, source: str | None, over: str | None, into: Path) -> int:
@@ -65,9 +86,25 @@ def _release(session: Session, source: str | None, over: str | None, into: Path)
     if not gate.opens and stamp_of(show) not in known:
         return _refused(session, gate)
     packed = released(session.archive, session.shows, commit, over, _effect_words)
-    write_atomically(into / packed.name, packed.data)
-    _told(session, packed, into / packed.name)
+    path = into / packed.name
+    spoiled = _spoiled(path, packed)
+    write_atomically(path, packed.data)
+    _told(session, packed, path)
+    if spoiled:
+        session.say(f"  The file of this name that was there was not this release, whole: it is kept as {spoiled}")
     return 0
+
+
+def _spoiled(path: Path, packed: Packed) -> Path | None:
+    """Puts aside what stands under the release's name and is not it; gives its new name."""
+    from itertools import count
+
+    if not path.is_file() or (path.stat().st_size == len(packed.data) and path.read_bytes() == packed.data):
+        return None
+    names = (path.with_name(f"{path.name}.not-it-{turn}") for turn in count(1))
+    aside = next(name for name in names if not name.exists())
+    path.replace(aside)
+    return aside
 
 
 def _commit(session: Session, source: str | None) -> str:
@@ -213,14 +250,19 @@ def fleet(
     a single document named after its device, such as desk-01.show.json; with --mapping, or with a mapping beside it
     (desk-01.xml.mapping.yaml), any table or export that showvc import reads.
     """
+    from showvc.document import ShowError
     from showvc.release.store import fleet_of
 
+    if remembered and not merge:
+        raise ShowError("--remembered goes with --merge: nothing was done", "showvc fleet TABLE… --merge --remembered")
+    if as_csv:
+        _only("--csv", {"--merge": merge or None, "--json": session.as_json or None})
     current = _known_show(session)
     readings = [reading for path in tables for reading in _readings(path, mapping, current)]
     result = fleet_of(session.archive, session.shows, readings)
     if merge:
         return _merge(session, result, remembered)
-    if as_csv and not session.as_json:
+    if as_csv:
         _say_csv(session, result)
     else:
         _say_fleet(session, result, _calls(session, tables, mapping))

@@ -72,10 +72,12 @@ def test_json(files: Desk) -> None:
     assert files.json("merge", "incoming.show.json", *sides)["clean"]
 
 
-def test_an_old_result_is_only_replaced_by_a_whole_one(files: Desk) -> None:
+@pytest.mark.parametrize("out", ["out.show.yaml", "mine.show.yaml"])
+def test_nothing_that_is_there_is_written_over(files: Desk, out: str) -> None:
     files.write("out.show.yaml", "format: 1\ntitle: Old\n")
-    merge(files, "clash.show.yaml", code=1)
-    assert files.read("out.show.yaml") == "format: 1\ntitle: Old\n"
+    before = files.read(out)
+    assert "is there already" in merge(files, "incoming.show.json", out=out, code=2)
+    assert files.read(out) == before
 
 
 def test_a_show_folder_and_a_file_mix(files: Desk, tmp_path: Path) -> None:

@@ -136,6 +136,40 @@ def test_the_file_holds_no_terminal_colours(terminal: Terminal, monkeypatch: pyt
     assert "Lost:" in (verify(data).facts or {})["effect_words"]
 
 
+@pytest.mark.parametrize(
+    "words",
+    [
+        ("--stamp", stamp_of(salt())),
+        ("--list", "--verify", "x.zip"),
+        ("--list", "last"),
+        ("--verify", "x.zip", "--over", "why"),
+    ],
+)
+def test_options_that_do_not_go_together_release_nothing(terminal: Terminal, words: tuple[str, ...]) -> None:
+    said = terminal("release", *words, code=WRONG_INPUT)
+    assert "goes with" in said or "does not go with" in said
+    assert "Nothing was released yet." in terminal("release", "--list")
+
+
+@pytest.mark.parametrize("words", [("--remembered",), ("--csv", "--merge"), ("--csv", "--json")])
+def test_options_of_fleet_that_do_not_go_together_are_refused(terminal: Terminal, words: tuple[str, ...]) -> None:
+    table = terminal.into / "fleet.csv"
+    table.parent.mkdir()
+    table.write_text(f"desk-01,{stamp_of(salt())}\n")
+    assert "nothing was done" in terminal("fleet", str(table), *words, code=WRONG_INPUT)
+
+
+def test_a_spoiled_file_under_the_releases_name_is_put_aside_and_said(terminal: Terminal) -> None:
+    terminal.release()
+    whole = terminal.file.read_bytes()
+    terminal.file.write_bytes(b"spoiled")
+    said = terminal.release()
+    assert "was not this release" in said
+    assert terminal.file.read_bytes() == whole
+    (aside,) = terminal.into.glob("*.not-it-1")
+    assert aside.read_bytes() == b"spoiled"
+
+
 # fleet
 
 
