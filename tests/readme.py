@@ -21,8 +21,11 @@ BLOCK = re.compile(r"```console\n(.*?)```", re.DOTALL)
 SKIPPED = "...\n"
 
 
-def played(commands: list[str], folder: Path) -> tuple[list[str], Path]:
-    """What each command prints, and the folder that the last `cd` led to."""
+SHOWN_AS = "/shows"
+
+
+def played(commands: list[str], folder: Path, start: Path) -> tuple[list[str], Path]:
+    """What each command prints, and the folder that the last `cd` led to. `start`, where all began, is not shown."""
     outputs = []
     environment = {**os.environ, "NO_COLOR": "1", "SHOWVC_WHO": "comms engineer", "COLUMNS": "120"}
     environment["PATH"] = f"{Path(sys.executable).parent}{os.pathsep}{environment['PATH']}"
@@ -39,9 +42,10 @@ def played(commands: list[str], folder: Path) -> tuple[list[str], Path]:
             text=True,
             stdout=subprocess.PIPE,
             stderr=subprocess.STDOUT,
+            stdin=subprocess.DEVNULL,
             check=False,
         )
-        outputs.append(done.stdout)
+        outputs.append(done.stdout.replace(str(start), SHOWN_AS))
     return outputs, folder
 
 
@@ -65,11 +69,11 @@ def fill() -> None:
     """Writes what is printed now below each command of the README."""
     text = README.read_text()
     with tempfile.TemporaryDirectory() as name:
-        folder = Path(name)
+        folder = start = Path(name).resolve()
         shutil.copytree(ROOT / "fixtures", folder / "fixtures")
         pieces = []
         for block in examples(text):
-            outputs, folder = played([command for command, _ in block], folder)
+            outputs, folder = played([command for command, _ in block], folder, start)
             lines = [
                 f"$ {command}\n" + (SKIPPED if shown == SKIPPED else output)
                 for (command, shown), output in zip(block, outputs, strict=True)

@@ -19,7 +19,7 @@ def test_console_examples_print_what_is_shown(tmp_path: Path) -> None:
     shutil.copytree(ROOT / "fixtures", tmp_path / "fixtures")
     folder = tmp_path
     for block in examples(README.read_text()):
-        outputs, folder = played([command for command, _ in block], folder)
+        outputs, folder = played([command for command, _ in block], folder, tmp_path)
         for (command, shown), printed in zip(block, outputs, strict=True):
             if shown != SKIPPED:
                 assert normal(printed) == normal(shown), command
