@@ -49,8 +49,8 @@ def import_file(
     Another's plot needs a mapping, which says what its columns are. --guess writes one, with every line of it
     explained; fixtures/plots/example.csv.mapping.yaml among showvc's sources is one to learn from.
     """
+    from showvc.formats.tables.answers import read_answers
     from showvc.formats.tables.places import load
-    from showvc.formats.tables.plan import read_answers
     from showvc.history.importing import recorded_show, take_over
 
     if guess:
@@ -130,7 +130,7 @@ def _asked(session: Session, doubts: tuple[Doubt, ...], answers: Answers) -> dic
 
 
 def _doubtful(session: Session, file: Path, plan: ImportPlan) -> int:
-    from showvc.formats.tables.plan import answers_text
+    from showvc.formats.tables.answers import answers_text
 
     asked = [
         {"section": doubt.section, "row": doubt.row, "candidates": [[name, score] for name, score in doubt.candidates]}

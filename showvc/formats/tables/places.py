@@ -5,7 +5,8 @@ from __future__ import annotations
 import re
 from pathlib import Path
 
-from showvc.document import MachineError, Problem, Show, ShowError
+from showvc.document import Problem, Show, ShowError
+from showvc.formats.sources import file_bytes
 from showvc.formats.tables.mapping import PlotMapping, read_mapping
 from showvc.formats.tables.opening import MAX_BYTES, refused
 from showvc.formats.tables.plan import TEXTS, TREES, WORKBOOKS, Files, ImportPlan, plan_import
@@ -42,15 +43,9 @@ def load(path: Path) -> Files:
 
 
 def _bytes(path: Path) -> bytes:
-    try:
-        if not path.is_file() and path.exists():
-            raise refused(str(path), "is not a plain file")
-        with path.open("rb") as stream:
-            return stream.read(MAX_BYTES + 1)
-    except FileNotFoundError:
-        raise ShowError([Problem("is not there", str(path), way_out="check the spelling of the path")]) from None
-    except OSError as error:
-        raise MachineError(f"{path} cannot be read: {error.strerror}", "check the permissions and the disk") from None
+    if path.exists() and not path.is_file():
+        raise refused(str(path), "is not a plain file")
+    return file_bytes(path, MAX_BYTES)
 
 
 def mapping_of(path: Path, given: Path | None = None) -> PlotMapping | None:

@@ -7,8 +7,9 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from showvc.document import Channel, ShowError, User, show_from_tree
+from showvc.formats.tables.answers import answers_text, read_answers
 from showvc.formats.tables.mapping import read_mapping
-from showvc.formats.tables.plan import answers_text, plan_import, read_answers
+from showvc.formats.tables.plan import plan_import
 from showvc.formats.tables.textfiles import write_csv
 from showvc.formats.tables.workbook import write_workbook
 from tests.formats.tables.books import rows_of, workbook
