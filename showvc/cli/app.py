@@ -41,6 +41,7 @@ FAMILIES = {
     "hub": ("hub", "join", "sync", "verify"),
     "release": ("release", "fleet"),
     "tables": ("import", "export"),
+    "report": ("keysheets",),
     "demo": ("demo",),
 }
 

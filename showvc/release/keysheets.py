@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass
 from itertools import groupby
 
@@ -12,8 +12,9 @@ from showvc.document.lining import columns, padded, wrapped
 
 WIDTH = 100
 """Columns that a printed page of monospaced text holds."""
+ACROSS = 8
+"""The most keys that are drawn in one row."""
 _INNER = 11
-_ACROSS = 8
 _WHOLE_PAGE = 32
 """Up to so many keys a page is drawn whole; on larger ones, rows in which no key is set take one line."""
 
@@ -25,44 +26,108 @@ LEGEND = (
 
 @dataclass(frozen=True, slots=True)
 class Cap:
-    """What one key shows: its place, the label under it, how it talks, and whether a critical group is behind it."""
+    """What one key shows: its place, the label under it, how it talks and listens, whether a group is critical.
+
+    A key that is not set has no target. `trouble` says why a key that is set does nothing.
+    """
 
     key: str
+    target: str | None = None
     label: str = ""
-    talk: str = ""
+    talk: str | None = None
+    listen: str | None = None
     critical: bool = False
+    trouble: str = ""
+
+    @property
+    def way(self) -> str:
+        """How it talks, in a word: what stands under the label."""
+        if self.target is None or self.trouble:
+            return self.trouble
+        if self.talk != "none":
+            return self.talk or ""
+        return "listen" if self.listen != "none" else "silent"
 
 
-def key_sheets(show: Show, width: int = WIDTH, heading: Sequence[str] = ()) -> str:
-    """The sheets of every device in the order of their ids, at most `width` columns wide (at least 40).
+@dataclass(frozen=True, slots=True)
+class Page:
+    """The keys of one page; `known` is False for keys on a page that the device's kind has not got."""
+
+    letter: str
+    known: bool
+    caps: tuple[Cap, ...]
+
+    @property
+    def title(self) -> str:
+        return f"Page {self.letter}" if self.known else f"Page {self.letter}, not on this kind"
+
+
+@dataclass(frozen=True, slots=True)
+class Sheet:
+    """One device as its sheet shows it, before it is drawn as text or as a page.
+
+    `beside` are the channels of its user without a key here; `ports` are numbers, and what each one carries.
+    """
+
+    device: str
+    name: str
+    about: str
+    pages: tuple[Page, ...]
+    beside: tuple[str, ...] = ()
+    ports: tuple[tuple[int, str], ...] = ()
+
+    @property
+    def caps(self) -> dict[str, Cap]:
+        """Every key by its place."""
+        return {cap.key: cap for page in self.pages for cap in page.caps}
+
+
+def sheet_of(show: Show, device: str) -> Sheet:
+    """The sheet of one device. KeyError where the show has no such device."""
+    body = show.devices[device]
+    user = show.users.get(body.user) if body.user else None
+    pages = tuple(
+        Page(letter, known, tuple(cap_of(show, body, user, key) for key in keys))
+        for letter, known, keys in _pages(show, body)
+    )
+    beside, ports = tuple(_beside(show, body, user)), tuple(_ports(show, device, body))
+    return Sheet(device, body.name, _about(show, body), pages, beside, ports)
+
+
+def heading_of(show: Show) -> str:
+    """What stands on top of a show's key sheets."""
+    return f"KEY SHEETS · {show.title or '(show without a title)'}"
+
+
+def key_sheets(
+    show: Show, width: int = WIDTH, heading: Sequence[str] = (), devices: Iterable[str] | None = None
+) -> str:
+    """The sheets of devices, by default all in the order of their ids, at most `width` columns wide (at least 40).
 
     `heading` is printed under the title: a release's stamp, and what was overridden.
     """
-    title = show.title or "(show without a title)"
-    head = wrapped(f"KEY SHEETS · {title}", width)
+    head = wrapped(heading_of(show), width)
     head += [line for text in heading for line in wrapped(text, width)]
     head += ["", *wrapped(LEGEND, width)]
     if show.critical_groups:
         head += ["", *wrapped(CAUTION, width)]
-    sheets = [key_sheet(show, name, width) for name in show.devices]
+    sheets = [key_sheet(show, name, width) for name in (show.devices if devices is None else devices)]
     return "\n".join(head) + "\n" + "".join("\n" + sheet for sheet in sheets)
 
 
 def key_sheet(show: Show, device: str, width: int = WIDTH) -> str:
-    """The sheet of one device. KeyError where the show has no such device."""
-    body = show.devices[device]
-    user = show.users.get(body.user) if body.user else None
-    lines = [*wrapped(_title(device, body), width), *wrapped(_about(show, body), width)]
-    for page, known, keys in _pages(show, body):
-        named = f"Page {page}" if known else f"Page {page}, not on this kind"
-        lines += ["", named, *_drawn([cap_of(show, body, user, key) for key in keys], width)]
-    lines += _beside(show, body, user, width)
-    lines += _ports(show, device, body, width)
+    """The sheet of one device as text. KeyError where the show has no such device."""
+    sheet = sheet_of(show, device)
+    lines = [*wrapped(_title(device, sheet.name), width), *wrapped(sheet.about, width)]
+    for page in sheet.pages:
+        lines += ["", page.title, *_drawn(page.caps, width)]
+    lines += ["", *wrapped("Not under a key: " + ", ".join(sheet.beside), width)] if sheet.beside else []
+    lines += _port_lines(sheet.ports, width)
     return "\n".join([*lines, ""])
 
 
-def _title(name: str, device: Device) -> str:
-    return f"== {name} · {device.name} ==" if device.name else f"== {name} =="
+def _title(device: str, name: str) -> str:
+    return f"== {device} · {name} ==" if name else f"== {device} =="
 
 
 def _about(show: Show, device: Device) -> str:
@@ -92,37 +157,42 @@ def _pages(show: Show, device: Device) -> Iterator[tuple[str, bool, list[str]]]:
 
 
 def cap_of(show: Show, device: Device, user: User | None, key: str) -> Cap:
-    """What this key of this device shows; a key that is not set has neither label nor talk."""
+    """What this key of this device shows."""
     channel = device.keys.get(key)
     if channel is None:
         return Cap(key)
     group = show.groups.get(target_of(channel))
-    return Cap(key, show.key_label(user, channel), _talk(user, channel), group is not None and group.critical)
+    critical = group is not None and group.critical
+    use = _use(user, channel)
+    talk, listen = (str(use.talk), str(use.listen)) if use else (None, None)
+    trouble = "" if use else "no channel" if user else "no user"
+    return Cap(key, channel, show.key_label(user, channel), talk, listen, critical, trouble)
 
 
-def _talk(user: User | None, channel: str) -> str:
+def _use(user: User | None, channel: str) -> Channel | LineUse | None:
+    """How a user has this channel or line; None where he has not."""
     if user is None:
-        return "no user"
-    use: Channel | LineUse | None
-    use = user.lines.get(channel, LineUse()) if channel in LINES else user.channels.get(channel)  # type: ignore[call-overload]
-    if use is None:
-        return "no channel"
-    if use.talk != "none":
-        return str(use.talk)
-    return "listen" if use.listen != "none" else "silent"
+        return None
+    if channel in LINES:
+        return user.lines.get(channel, LineUse())  # type: ignore[call-overload, no-any-return]
+    return user.channels.get(channel)
 
 
-def _drawn(caps: Sequence[Cap], width: int) -> list[str]:
-    across = max(1, min(_ACROSS, (width - 1) // (_INNER + 1)))
+def rows_of(caps: Sequence[Cap], across: int = ACROSS) -> Iterator[Sequence[Cap] | str]:
+    """The keys of a page in rows of `across`; on a very large page, a sentence for rows in which none is set."""
     rows = [caps[start : start + across] for start in range(0, len(caps), across)]
-    lines: list[str] = []
     for empty, run in groupby(rows, lambda row: len(caps) > _WHOLE_PAGE and not any(cap.label for cap in row)):
         if empty:
             together = [cap for row in run for cap in row]
-            lines.append(f"{together[0].key} to {together[-1].key}: not set")
+            yield f"{together[0].key} to {together[-1].key}: not set"
         else:
-            for row in run:
-                lines += _row(row)
+            yield from run
+
+
+def _drawn(caps: Sequence[Cap], width: int) -> list[str]:
+    lines: list[str] = []
+    for row in rows_of(caps, max(1, min(ACROSS, (width - 1) // (_INNER + 1)))):
+        lines += [row] if isinstance(row, str) else _row(row)
     return lines
 
 
@@ -132,7 +202,7 @@ def _row(caps: Sequence[Cap]) -> list[str]:
     rule = "+" + "+".join("-" * _INNER for _ in caps) + "+"
     inner = [[_top(cap) for cap in caps]]
     inner += [[label[line] if line < len(label) else "" for label in labels] for line in range(height)]
-    inner += [[cap.talk for cap in caps]]
+    inner += [[cap.way for cap in caps]]
     return [rule, *(_cells(texts) for texts in inner), rule]
 
 
@@ -144,30 +214,30 @@ def _cells(texts: Sequence[str]) -> str:
     return "|" + "|".join(f" {padded(text, _INNER - 1)}" for text in texts) + "|"
 
 
-def _beside(show: Show, device: Device, user: User | None, width: int) -> list[str]:
-    """The channels that the user has but this device gives no key."""
+def _beside(show: Show, device: Device, user: User | None) -> Iterator[str]:
+    """The channels that the user has but this device gives no key, by number."""
     if user is None or not device.keys:
-        return []
+        return
     under = set(device.keys.values())
-    left = [(entry.number, name) for name, entry in user.channels.items() if name not in under]
-    if not left:
-        return []
-    named = [f"{number} {show.key_label(user, name)} ({_talk(user, name)})" for number, name in sorted(left)]
-    return ["", *wrapped("Not under a key: " + ", ".join(named), width)]
+    for number, name in sorted((entry.number, name) for name, entry in user.channels.items() if name not in under):
+        cap = Cap("", name, talk=user.channels[name].talk, listen=user.channels[name].listen)
+        yield f"{number} {show.key_label(user, name)} ({cap.way})"
 
 
-def _ports(show: Show, name: str, device: Device, width: int) -> list[str]:
+def _ports(show: Show, name: str, device: Device) -> Iterator[tuple[int, str]]:
     kind = show.kind(device.kind)
     bridges = sorted((bridge.port, key, bridge) for key, bridge in show.bridges.items() if bridge.device == name)
-    free = kind.ports if kind else 0
-    if not bridges and not free:
-        return []
-    lines = ["", "Ports"]
     taken = {port for port, _, _ in bridges}
     shown = [(port, key, _port(show, key, bridge)) for port, key, bridge in bridges]
-    shown += [(port, "", "not used") for port in range(1, min(free, _WHOLE_PAGE) + 1) if port not in taken]
-    wide = max(columns(str(port)) for port, _, _ in shown)
-    for port, _, text in sorted(shown):
+    free = range(1, min(kind.ports if kind else 0, _WHOLE_PAGE) + 1)
+    shown += [(port, "", "not used") for port in free if port not in taken]
+    yield from ((port, text) for port, _, text in sorted(shown))
+
+
+def _port_lines(ports: Sequence[tuple[int, str]], width: int) -> list[str]:
+    lines = ["", "Ports"] if ports else []
+    wide = max((columns(str(port)) for port, _ in ports), default=0)
+    for port, text in ports:
         first, *more = wrapped(text, width - wide - 4)
         lines += [f"  {port:>{wide}}  {first}", *(" " * (wide + 4) + line for line in more)]
     return lines
