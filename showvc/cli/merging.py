@@ -88,6 +88,8 @@ def settle(
     if conflict is not None:
         return told(session, settling.settle_one(session, conflict, take, value), False)
     outcome = settling.open_merge(session)
+    if take is not None or value is not None:
+        raise settling.which_one(outcome, f"--take {take}" if take is not None else f"--value {value}")
     if session.asks() and not outcome.merge.clean:
         return told(session, settling.ask_each(session, outcome), False)
     return told(session, outcome)
@@ -123,11 +125,13 @@ def carry(session: Session, code: Code) -> int:
     return told(session, carried(session.archive, require_commit(session.archive, code), session.shows))
 
 
-def told(session: Session, outcome: Outcome, with_problems: bool = True) -> int:
-    """Says how a merge stands, and gives the exit code."""
+def told(session: Session, outcome: Outcome, whole: bool = True) -> int:
+    """Says how a merge stands, and gives the exit code: a person is needed for a conflict, and for a new stop."""
     from showvc.cli.settling import outcome_lines
 
     session.data(outcome.plain())
-    for line in outcome_lines(outcome, with_problems):
-        session.say(line)
-    return 0 if outcome.merge.clean else NEEDS_A_PERSON
+    if not session.as_json:
+        for line in outcome_lines(outcome, whole):
+            session.say(line)
+    brings_stops = bool(outcome.merge.stops) and not outcome.nothing
+    return NEEDS_A_PERSON if brings_stops or not outcome.merge.clean else 0

@@ -9,7 +9,8 @@ import typer
 
 from showvc.changes.words import printable
 from showvc.cli.app import Session, styled
-from showvc.cli.texts import change_lines, counts_words, effect_lines, when_words
+from showvc.cli.screen import wrapped
+from showvc.cli.texts import brought_lines, change_lines, counts_words, when_words
 from showvc.document import ShowError
 from showvc.document.editing import shape_at
 from showvc.document.pointers import parse
@@ -19,49 +20,89 @@ from showvc.merging.words import shown
 
 if TYPE_CHECKING:
     from showvc.history.joining import Outcome
-    from showvc.merging import Conflict, Settlement, Side
+    from showvc.merging import Conflict, Settlement, Side, SideProblem
 
 
-def outcome_lines(outcome: Outcome, with_problems: bool = True) -> list[str]:
-    """How a merge stands, in lines; what was wrong on a side already is told when the merge begins."""
-    pending, merged = outcome.pending, outcome.merge
+def outcome_lines(outcome: Outcome, whole: bool = True) -> list[str]:
+    """How a merge stands, in lines. Not `whole`: of an open one only what has come up, and what is left."""
     if outcome.nothing:
         return ["All of that is here already; nothing changes."]
-    lines = [f"{pending.what} of {pending.source}: {pending.base_words}."]
-    if merged.problems and with_problems:
-        lines += ["Was so on one side already, or looks odd:", *(f"  {_problem(each)}" for each in merged.problems)]
-    if not merged.clean:
-        lines += [f"{conflicts_words(len(merged.conflicts))} to settle; no file is changed until then:"]
-        for conflict in merged.conflicts:
-            lines += conflict_lines(outcome, conflict)
-        return [
-            *lines,
-            "",
-            "Settle: showvc settle ID --take mine|incoming, or --value V; all: --all --take SIDE; drop: --drop",
-        ]
-    counts = counts_words(outcome.gained.counts())
-    lines.append(
-        f"Recorded {outcome.snapshot.code}: {counts or 'no change for this draft'}." if outcome.snapshot else ""
-    )
-    return [*lines, *_gain(outcome)]
+    return _recorded_lines(outcome) if outcome.merge.clean else _open_lines(outcome, whole)
+
+
+def _recorded_lines(outcome: Outcome) -> list[str]:
+    """What came of a merge that is recorded: what it does to those on headset, before anything else."""
+    lines = brought_lines(outcome.mine, outcome.merge.show, outcome.merge.stops) if outcome.gained else []
+    lines.append(_head(outcome))
+    lines += _problem_lines(outcome, "Was so before, and still is:", ("mine", "both"))
+    if outcome.snapshot:
+        lines.append(f"Recorded {outcome.snapshot.code}: {_counted(outcome) or 'no change for this draft'}.")
+    return [*lines, *change_lines(outcome.gained)]
+
+
+def _counted(outcome: Outcome) -> str:
+    return counts_words(outcome.gained.counts())
+
+
+def _open_lines(outcome: Outcome, whole: bool) -> list[str]:
+    conflicts = outcome.merge.conflicts
+    shown = [each for each in conflicts if whole or outcome.id_of(each) in outcome.fresh]
+    lines: list[str] = []
+    if whole:
+        lines += [_head(outcome), *_sides_explained(outcome)]
+        lines += _problem_lines(outcome, "Is so on one side already, or looks odd:", ("mine", "incoming", "both"))
+        lines.append(f"{conflicts_words(len(conflicts))} to settle; no file is changed until then:")
+    elif shown:
+        lines.append("That brings up:")
+    for conflict in shown:
+        lines += conflict_lines(outcome, conflict)
+    lines += [""] * bool(shown)
+    if not whole:
+        left = ", ".join(f"{outcome.id_of(each)} ({each.kind})" for each in conflicts)
+        return [*lines, *wrapped(f"{conflicts_words(len(conflicts))} left to settle: {left}. Shown by: showvc settle")]
+    return [
+        *lines,
+        *wrapped("Settle: showvc settle ID --take mine|incoming, or --value V; all: --all --take SIDE; drop: --drop"),
+    ]
+
+
+def _head(outcome: Outcome) -> str:
+    pending = outcome.pending
+    return f"{pending.what} of {pending.source}: {pending.base_words}."
 
 
 def conflicts_words(count: int) -> str:
     return f"{count} conflict{'' if count == 1 else 's'}"
 
 
-def _gain(outcome: Outcome) -> list[str]:
-    """What the merge brought, its effect first."""
-    from showvc.changes import effect_of
+# --- the sides ---
 
-    if not outcome.gained:
+
+def side_words(outcome: Outcome) -> dict[str, str]:
+    """What each side is, where the words alone do not say it: in a rollback, and where an edit is carried over."""
+    source = outcome.pending.source
+    known = {
+        "rollback": {"before": f"with {source}", "mine": "now", "incoming": f"without {source}"},
+        "carry": {"before": f"ahead of {source}", "mine": "now", "incoming": f"with {source}"},
+    }
+    return known.get(outcome.pending.what, {})
+
+
+def _sides_explained(outcome: Outcome) -> list[str]:
+    words = side_words(outcome)
+    if not words:
         return []
-    effect = effect_lines(outcome.mine, outcome.merge.show, effect_of(outcome.mine, outcome.merge.show))
-    return ["", *effect, *change_lines(outcome.gained)]
+    return [f"Here mine is the show as it is now, incoming is the show {words['incoming']}."]
 
 
-def _problem(problem: Any) -> str:
-    side = {"mine": "mine", "incoming": "incoming", "both": "both sides"}[problem.side]
+def _problem_lines(outcome: Outcome, title: str, sides: Sequence[str]) -> list[str]:
+    """What was wrong on these sides and is so still in the merged show, and twins."""
+    found = [each for each in outcome.merge.problems if each.side in sides and each.stays]
+    return [title, *(line for each in found for line in wrapped(f"  {_problem(outcome, each)}"))] if found else []
+
+
+def _problem(outcome: Outcome, problem: SideProblem) -> str:
+    side = side_words(outcome).get(problem.side, "both sides" if problem.side == "both" else problem.side)
     said = f"[{side}] {problem.code}: {problem.message}"
     if problem.code == "twin":
         keep, other = (path.removeprefix("/") for path in problem.paths)
@@ -71,18 +112,22 @@ def _problem(problem: Any) -> str:
 
 def conflict_lines(outcome: Outcome, conflict: Conflict) -> list[str]:
     """One conflict with its three values side by side."""
-    lines = ["", styled(f"  {outcome.id_of(conflict)}  {conflict.kind}", bold=True), f"     {conflict.message}"]
+    words = side_words(outcome)
+    names = {side: f"{side} ({words[side]})" if side in words else side for side in ("before", "mine", "incoming")}
+    room = max(9, *map(len, names.values()))
+    lines = [f"     {conflict.message}"]
     for number, path in enumerate(conflict.paths):
         lines.append(f"     {printable(path)}")
-        for side in ("before", "mine", "incoming"):
-            lines.append(f"       {side:<9} {shown(getattr(conflict, side)[number])}")
+        lines += [f"       {name:<{room}} {shown(getattr(conflict, side)[number])}" for side, name in names.items()]
+    if conflict.takes_value and value_place(conflict) not in conflict.paths:
+        lines.append(f"     --value V moves the incoming one: it goes to {printable(value_place(conflict))}")
     offer = outcome.offers.get(conflict.key)
     if offer is not None:
-        lines.append(
-            f"     settled before by {offer.who or 'somebody'}, {when_words(offer.when)}: {_offer(conflict, offer)}"
-        )
+        when = when_words(offer.when)
+        lines.append(f"     settled before by {offer.who or 'somebody'}, {when}: {_offer(conflict, offer)}")
         lines.append("     (showvc settle --remembered takes it)")
-    return lines
+    head = styled(f"  {outcome.id_of(conflict)}  {conflict.kind}", bold=True)
+    return ["", head, *(part for line in lines for part in wrapped(line))]
 
 
 def _offer(conflict: Conflict, offer: Settlement) -> str:
@@ -90,7 +135,11 @@ def _offer(conflict: Conflict, offer: Settlement) -> str:
     for side in ("mine", "incoming"):
         if dict(offer.values) == conflict.values_of(side):
             return side
-    return ", ".join(f"{path} = {shown(value)}" for path, value in offer.values.items()) or "left as it is"
+    return _values(offer) or "left as it is"
+
+
+def _values(settlement: Settlement) -> str:
+    return ", ".join(f"{path} = {shown(value)}" for path, value in settlement.values.items())
 
 
 # --- answers ---
@@ -116,18 +165,32 @@ def settle_one(session: Session, name: str, take: str | None, value: str | None)
     """Settles one conflict for a side or by a value."""
     if (take is None) == (value is None):
         raise ShowError(f"conflict {name}: say how", "with --take mine, --take incoming, or --value V")
+    made: list[Settlement] = []
 
     def choose(outcome: Outcome) -> Sequence[Settlement]:
         conflict = _named(outcome, name)
-        return [_by_value(session, conflict, value) if value is not None else _by_side(session, conflict, take)]
+        made.append(_by_value(session, conflict, value) if value is not None else _by_side(session, conflict, take))
+        return made
 
-    return _settle(session, choose, f"settle {name} {f'--take {take}' if take else f'--value {value}'}")
+    outcome = _settle(session, choose, f"settle {name} {f'--take {take}' if take else f'--value {value}'}")
+    for line in wrapped(f"Settled {name}: {_values(made[0]) or 'left as it is'}."):
+        session.say(line)
+    return outcome
+
+
+def which_one(outcome: Outcome, said: str) -> ShowError:
+    """An answer without a conflict that it is meant for."""
+    numbers = ", ".join(outcome.id_of(conflict) for conflict in outcome.merge.conflicts)
+    every = f", or for all of them: showvc settle --all {said}" if said.startswith("--take") else ""
+    return ShowError(f"{said}: for which conflict? Open are: {numbers}", f"showvc settle ID {said}{every}")
 
 
 def settle_all(session: Session, take: str | None) -> Outcome:
     """Settles every open conflict for one side, those that only come up then included."""
+    if take is None:
+        raise ShowError("all conflicts: for which side?", "say it with: --all --take mine, or --all --take incoming")
     if take not in ("mine", "incoming"):
-        raise ShowError(f"{take!r} is no side", "take mine or incoming: --take mine")
+        raise ShowError(f"{take!r} is no side that can be taken for all", "take mine or incoming: --all --take mine")
     outcome, asked = open_merge(session), set[str]()
     while keys := {conflict.key for conflict in outcome.merge.conflicts} - asked:
         asked |= keys
@@ -164,7 +227,7 @@ def unify(session: Session, pair: str) -> int:
     session.data(done.plain())
     for line in [
         f"{other} will be one with {keep} when the merge is recorded.",
-        *outcome_lines(done, with_problems=False),
+        *outcome_lines(done, whole=False),
     ]:
         session.say(line)
     return 0 if done.merge.clean else 1
@@ -182,21 +245,39 @@ def drop(session: Session) -> int:
 def ask_each(session: Session, outcome: Outcome) -> Outcome:
     """Asks for each conflict on a terminal; what was answered is kept when one stops half way."""
     later: set[str] = set()
+    for line in [_head(outcome), *_sides_explained(outcome)]:
+        session.say(line)
     while remaining := [each for each in outcome.merge.conflicts if each.key not in later]:
         conflict = remaining[0]
         for line in conflict_lines(outcome, conflict):
             session.say(line)
+        try:
+            settled = _asked(session, outcome, conflict)
+        except typer.Abort:
+            session.say("\nStopped. What you have settled is kept, and the merge stays open.")
+            break
+        if settled is None:
+            break
+        later |= {conflict.key} if settled is outcome else set()
+        outcome = settled
+    return outcome
+
+
+def _asked(session: Session, outcome: Outcome, conflict: Conflict) -> Outcome | None:
+    """How the merge stands after an answer that can be taken: the same for later, None for stopping here."""
+    while True:
         answer = typer.prompt(f"     {_question(outcome, conflict)}", default="later").strip()
         if answer in ("q", "quit"):
-            break
+            return None
         if answer in ("l", "later"):
-            later.add(conflict.key)
-            continue
-        settlement = _answered(session, outcome, conflict, answer)
-        if settlement is None:
-            continue
-        outcome = _settle(session, lambda now, made=settlement: [made], f"settle {outcome.id_of(conflict)}: {answer}")
-    return outcome
+            return outcome
+        try:
+            made = _answered(session, outcome, conflict, answer)
+            return _settle(session, lambda now, made=made: [made], f"settle {outcome.id_of(conflict)}: {answer}")
+        except ShowError as error:
+            for problem in error.problems:
+                for line in wrapped(f"     {problem}"):
+                    session.say(line)
 
 
 def _question(outcome: Outcome, conflict: Conflict) -> str:
@@ -206,20 +287,16 @@ def _question(outcome: Outcome, conflict: Conflict) -> str:
     return f"Take {', '.join(ways)}, l later, q stop"
 
 
-def _answered(session: Session, outcome: Outcome, conflict: Conflict, answer: str) -> Settlement | None:
+def _answered(session: Session, outcome: Outcome, conflict: Conflict, answer: str) -> Settlement:
+    """ShowError where the answer is none, or its value cannot stand there."""
     sides = {"m": "mine", "i": "incoming", "b": "both", "mine": "mine", "incoming": "incoming", "both": "both"}
-    try:
-        if answer in sides:
-            return _by_side(session, conflict, sides[answer])
-        if answer.startswith("="):
-            return _by_value(session, conflict, answer[1:])
-    except ShowError as error:
-        session.say(f"     {error}")
-        return None
+    if answer in sides:
+        return _by_side(session, conflict, sides[answer])
+    if answer.startswith("="):
+        return _by_value(session, conflict, answer[1:])
     if answer == "r" and conflict.key in outcome.offers:
         return outcome.offers[conflict.key]
-    session.say(f"     {answer!r} is no answer here")
-    return None
+    raise ShowError(f"{answer!r} is no answer here", "type one of the letters, = and a value, or q to stop")
 
 
 def _by_side(session: Session, conflict: Conflict, take: str | None) -> Settlement:

@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING
 from showvc.cli.app import Session
 
 if TYPE_CHECKING:
-    from showvc.document import Show
+    from showvc.document import Show, ShowError
     from showvc.history.archive import Archive
     from showvc.history.sources import Source
 
@@ -29,11 +29,20 @@ def one_source(session: Session, name: str, current: Show | None = None) -> Sour
     archive = session.archive_or_none
     if archive is None:
         if name != "working" and not on_disk(name):
-            _ = session.archive  # which says what is missing for such a name to mean something
+            raise _nothing_of_this_name(name)
         name = str(session.folder) if name == "working" else name
         return find(None, name, None, current)
     _refuse_misread(archive, name)
     return find(archive, name, session.shows, current)
+
+
+def _nothing_of_this_name(name: str) -> ShowError:
+    from showvc.document import ShowError
+
+    return ShowError(
+        f"{name!r} is no file or folder here, and here is no show that could have such a snapshot",
+        "name a file such as NAME.show.yaml, or a show folder; or say where the show is: --show DIR",
+    )
 
 
 def _packed(name: str) -> Source:

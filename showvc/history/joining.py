@@ -82,6 +82,8 @@ class Outcome:
     gained: Comparison = field(default_factory=Comparison)
     """What the merge changes for this side."""
     mine: Show = field(default_factory=Show)
+    fresh: frozenset[str] = frozenset()
+    """Numbers of the conflicts that have only come up now."""
 
     def id_of(self, conflict: Conflict) -> str:
         return self.pending.ids[conflict.key]
@@ -263,7 +265,8 @@ def settle_open(archive: Archive, choose: Choose, shows: Shows, said: str = "set
 def side_of(archive: Archive, conflict: Conflict, side: Side) -> Settlement:
     """A decision for one side, signed and dated."""
     if side not in conflict.sides:
-        raise ShowError(f"{side!r} settles no {conflict.kind}", f"take one of: {', '.join(conflict.sides)}")
+        why = f"a {conflict.kind} is settled by {' or '.join(conflict.sides)}, not by {side!r}"
+        raise ShowError(why, f"take one of: {', '.join(conflict.sides)}")
     return settle(conflict, side, identity(archive).name, _now())
 
 
@@ -302,7 +305,9 @@ def _made(archive: Archive, pending: Pending, shows: Shows, mine: str) -> tuple[
     merged = merge(_before(archive, pending.bases, shows), show, shows.at(pending.incoming), pending.settlements)
     for keep, other in pending.unified if merged.clean else ():
         merged = replace(merged, show=unify(merged.show, keep, other))
-    return merged, show
+    done = {frozenset(join(*parse(pointer)) for pointer in pair) for pair in pending.unified}
+    problems = tuple(each for each in merged.problems if each.code != "twin" or frozenset(each.paths) not in done)
+    return replace(merged, problems=problems), show
 
 
 def _before(archive: Archive, bases: Sequence[str], shows: Shows) -> Show:
@@ -332,9 +337,9 @@ def _proceed(step: Step, pending: Pending, shows: Shows, take_remembered: bool =
         pending = replace(pending, settlements=(*pending.settlements, *offers.values()))
         merged, mine = _made(archive, pending, shows, last)
         offers = remembered(archive, merged.conflicts)
-    pending = _with_ids(pending, merged)
-    gained = edits(mine, merged.show)
-    outcome = Outcome(pending, merged, offers=offers, gained=gained, mine=mine)
+    known, pending = set(pending.ids.values()), _with_ids(pending, merged)
+    gained, fresh = edits(mine, merged.show), frozenset(pending.ids.values()) - known
+    outcome = Outcome(pending, merged, offers=offers, gained=gained, mine=mine, fresh=fresh)
     if not merged.clean:
         step.keep.append(pending.incoming)
         step.set(pending=pending.plain())

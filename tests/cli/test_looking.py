@@ -2,49 +2,19 @@
 
 from __future__ import annotations
 
-import os
-import pty
-import struct
-import subprocess
-import sys
-import termios
-from fcntl import ioctl
 from pathlib import Path
 
 import pytest
 
+from tests.cli.terminal import on_terminal
 from tests.history.desk import Desk
 
-SHOWVC = str(Path(sys.executable).with_name("showvc"))
 LONG = "Rail off the cue group, because everybody there hears every cue on the group of the rail as well, " * 2
 
 
 @pytest.fixture
 def desk(tmp_path: Path) -> Desk:
     return Desk.begun(tmp_path / "show")
-
-
-def on_terminal(folder: Path, columns: int, *arguments: str) -> list[str]:
-    """What a command prints on a terminal so many columns wide."""
-    master, slave = pty.openpty()
-    ioctl(slave, termios.TIOCSWINSZ, struct.pack("HHHH", 40, columns, 0, 0))
-    env = {name: value for name, value in os.environ.items() if name not in ("COLUMNS", "LINES")}
-    env |= {"NO_COLOR": "1", "SHOWVC_WHO": "Ada Rook", "TERM": "xterm"}
-    said = b""
-    with subprocess.Popen([SHOWVC, *arguments], cwd=folder, env=env, stdin=slave, stdout=slave, stderr=slave) as run:
-        os.close(slave)
-        while part := _read(master):
-            said += part
-        run.wait()
-    os.close(master)
-    return said.decode().splitlines()
-
-
-def _read(terminal: int) -> bytes:
-    try:
-        return os.read(terminal, 65536)
-    except OSError:
-        return b""
 
 
 # --- fits the terminal

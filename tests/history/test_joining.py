@@ -235,7 +235,8 @@ def test_wrong_answers_are_refused(clashing: Desk) -> None:
     assert "take one of: mine, incoming" in clashing("settle", "1", "--take", "both", code=2).err
     assert "say how" in clashing("settle", "1", code=2).err
     assert "say how" in clashing("settle", "1", "--take", "mine", "--value", "x", code=2).err
-    assert "is no side" in clashing("settle", "--all", code=2).err
+    assert "for which side?" in clashing("settle", "--all", code=2).err
+    assert "is no side" in clashing("settle", "--all", "--take", "both", code=2).err
     labels = next(each for each in clashing.json("settle", code=1)["conflicts"] if each["paths"] == [f"/{TALK}"])
     assert clashing("settle", labels["id"], "--value", "shout", code=2).err
     assert len(clashing.json("settle", code=1)["conflicts"]) == 3

@@ -1,0 +1,53 @@
+"""A terminal on which a command is run, as wide as wished, with somebody who types."""
+
+from __future__ import annotations
+
+import os
+import pty
+import struct
+import subprocess
+import sys
+import termios
+from fcntl import ioctl
+from pathlib import Path
+
+SHOWVC = str(Path(sys.executable).with_name("showvc"))
+INTERRUPT = "\x03"
+_OWNS_TERMINAL = (
+    "import fcntl, os, sys, termios; fcntl.ioctl(0, termios.TIOCSCTTY, 0); os.execv(sys.argv[1], sys.argv[1:])"
+)
+"""So that Ctrl-C reaches the command."""
+
+
+def on_terminal(folder: Path, columns: int, *arguments: str, typed: tuple[str, ...] = ()) -> list[str]:
+    """What a command prints on a terminal so many columns wide; each question gets the next of the lines typed."""
+    return ended(folder, columns, *arguments, typed=typed)[1]
+
+
+def ended(folder: Path, columns: int, *arguments: str, typed: tuple[str, ...] = ()) -> tuple[int, list[str]]:
+    """The exit code with it."""
+    master, slave = pty.openpty()
+    ioctl(slave, termios.TIOCSWINSZ, struct.pack("HHHH", 40, columns, 0, 0))
+    env = {name: value for name, value in os.environ.items() if name not in ("COLUMNS", "LINES")}
+    env |= {"NO_COLOR": "1", "SHOWVC_WHO": "Ada Rook", "TERM": "xterm"}
+    lines, said = list(typed), b""
+    command = [sys.executable, "-c", _OWNS_TERMINAL, SHOWVC, *arguments]
+    with subprocess.Popen(
+        command, cwd=folder, env=env, stdin=slave, stdout=slave, stderr=slave, start_new_session=True
+    ) as run:
+        os.close(slave)
+        while part := _read(master):
+            said += part
+            if lines and said.rstrip().endswith(b"[later]:"):
+                os.write(master, (lines[0] if lines[0] == INTERRUPT else f"{lines[0]}\n").encode())
+                del lines[0]
+        code = run.wait()
+    os.close(master)
+    return code, said.decode().replace("\r\n", "\n").splitlines()
+
+
+def _read(terminal: int) -> bytes:
+    try:
+        return os.read(terminal, 65536)
+    except OSError:
+        return b""

@@ -1,0 +1,205 @@
+"""Merges, rollbacks and what settles them, in words: what is lost is said first, and every answer is asked for once."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+import pytest
+
+from tests.cli.terminal import INTERRUPT, ended
+from tests.history.desk import Desk
+
+
+@pytest.fixture
+def desk(tmp_path: Path) -> Desk:
+    return Desk.begun(tmp_path / "show")
+
+
+def edited(desk: Desk, *edits: tuple[str, str], note: str = "An edit") -> str:
+    for path, value in edits:
+        desk("remove" if value == "" else "set", path, *[value] * (value != ""), code=None)
+    return desk.record(note)
+
+
+def on_draft(desk: Desk, *edits: tuple[str, str]) -> None:
+    desk("draft", "open", "deck")
+    edited(desk, *edits)
+    desk("draft", "go", "main")
+
+
+@pytest.fixture
+def clashing(desk: Desk) -> Desk:
+    """Two labels that clash, and channel 3 for two targets."""
+    on_draft(
+        desk,
+        ("groups/fly/label", "RAIL"),
+        ("groups/lx/label", "LAMP"),
+        ("users/sm/channels/snd", "{number: 3}"),
+    )
+    edited(
+        desk,
+        ("groups/fly/label", "FLYS"),
+        ("groups/lx/label", "LITE"),
+        ("users/sm/channels/asm", "{number: 3}"),
+    )
+    return desk
+
+
+# --- what it does is said first
+
+
+@pytest.fixture
+def required(desk: Desk) -> Desk:
+    edited(desk, ("required/sm-asm", "{from: sm, to: asm, why: the deck is called here}"))
+    return desk
+
+
+def test_a_merge_that_loses_a_required_path_says_so_before_anything_else(required: Desk) -> None:
+    on_draft(required, ("users/sm/channels/fly/talk", "none"))
+    lines = required("merge", "deck", code=1).out.splitlines()
+    assert lines[0] == "Required paths:"
+    assert lines[1].startswith("  LOST: Deck Manager (asm) does not hear SM")
+    assert next(place for place, line in enumerate(lines) if line.startswith("Lost on critical groups")) < next(
+        place for place, line in enumerate(lines) if line.startswith("Recorded ")
+    )
+    assert "STOP: 1 new. It may not be released so; see them all with: showvc check" in lines
+
+
+def test_a_rollback_that_loses_a_required_path_says_so_first(required: Desk) -> None:
+    edited(required, ("users/asm/channels/fly/number", "2"))
+    lost = edited(required, ("users/sm/channels/fly/talk", "none"))
+    given = edited(required, ("users/sm/channels/fly/talk", "latch"), note="Talk back")
+    lines = required("rollback", given, code=1).out.splitlines()
+    assert lines[:1] == ["Required paths:"]
+    assert lines[1].startswith("  LOST: ")
+    assert required("undo").code == 0
+    lines = required("carry", lost, code=None).out.splitlines()
+    assert "LOST: " in "".join(lines[:2]) or "conflict" in "".join(lines)
+
+
+def test_restore_says_first_what_it_loses(required: Desk) -> None:
+    edited(required, ("users/sm/channels/fly/talk", "none"))
+    edited(required, ("users/sm/channels/fly/talk", "latch"))
+    lines = required("restore", "last-1", code=1).out.splitlines()
+    assert lines[0] == "Required paths:"
+    assert lines[1].startswith("  LOST: ")
+
+
+def test_a_merge_that_brings_a_broken_reference_says_so(desk: Desk) -> None:
+    on_draft(desk, ("users/board/channels/nowhere", "{number: 9}"))
+    said = desk("merge", "deck", code=1).out
+    assert "STOP  channel-to-nothing" in said
+    assert said.index("STOP  channel-to-nothing") < said.index("Recorded ")
+
+
+# --- what was wrong on a side
+
+
+def test_a_rollback_does_not_list_what_it_puts_right(required: Desk) -> None:
+    bad = edited(required, ("users/sm/channels/fly/talk", "none"))
+    edited(required, ("groups/lx/name", "Lamps"))
+    said = required("rollback", bad).out
+    assert "required-lost" not in said
+    assert "incoming" not in said
+
+
+def test_what_is_wrong_still_is_told_as_what_it_was(desk: Desk) -> None:
+    edited(desk, ("users/board/channels/nowhere", "{number: 9}"))
+    code = edited(desk, ("groups/lx/name", "Lamps"))
+    said = desk("rollback", code).out
+    assert "Was so before, and still is:" in said
+    assert "channel-to-nothing" in said
+    assert "[incoming]" not in said
+
+
+def test_the_sides_of_a_rollback_are_explained(desk: Desk) -> None:
+    code = edited(desk, ("groups/lx/label", "LAMP"))
+    edited(desk, ("groups/lx/label", "LITE"))
+    said = desk("rollback", code, code=1).out
+    assert f"Here mine is the show as it is now, incoming is the show without {code}." in said
+    assert "mine (now)" in said
+    assert f"incoming (without {code})" in said
+
+
+# --- settling
+
+
+def test_an_answer_says_how_many_are_left_and_does_not_draw_them_again(clashing: Desk) -> None:
+    clashing("merge", "deck", code=1)
+    said = clashing("settle", "1", "--take", "mine", code=1).out
+    assert said.startswith("Settled 1: /groups/fly/label = FLYS.\n")
+    assert "2 conflicts left to settle: 2 (both-changed), 3 (double-booked). Shown by: showvc settle" in said
+    assert "/groups/lx/label" not in said
+    assert "/groups/lx/label" in clashing("settle", code=1).out
+
+
+def test_a_conflict_that_an_answer_brings_up_is_drawn(desk: Desk) -> None:
+    on_draft(desk, ("groups/snd/name", "Sound Desk"), ("users/board/channels/snd", "{number: 2}"))
+    edited(desk, ("groups/snd", ""))
+    desk("merge", "deck", code=1)
+    said = desk("settle", "1", "--take", "mine", code=1).out
+    assert "That brings up:" in said
+    assert "dangling" in said
+
+
+def test_an_answer_for_no_conflict_asks_for_which(clashing: Desk) -> None:
+    clashing("merge", "deck", code=1)
+    said = clashing("settle", "--take", "mine", code=2).err
+    assert "--take mine: for which conflict? Open are: 1, 2, 3" in said
+    assert "showvc settle ID --take mine, or for all of them: showvc settle --all --take mine" in said
+    assert "for which conflict" in clashing("settle", "--value", "7", code=2).err
+
+
+def test_what_a_conflict_is_settled_by_is_said_in_words(clashing: Desk) -> None:
+    clashing("merge", "deck", code=1)
+    said = clashing("settle", "3", "--take", "both", code=2).err
+    assert "a double-booked is settled by mine or incoming, not by 'both'" in said
+
+
+def test_which_of_two_a_number_moves_is_said(clashing: Desk) -> None:
+    said = clashing("merge", "deck", code=1).out
+    assert "--value V moves the incoming one: it goes to /users/sm/channels/snd/number" in said
+
+
+def test_twins_are_told_until_they_are_one(desk: Desk) -> None:
+    on_draft(desk, ("groups/radio-house", "{name: House Radio}"), ("groups/lx/label", "LAMP"))
+    edited(desk, ("groups/house-radio", "{name: House radio}"), ("groups/lx/label", "LITE"))
+    assert "twin" in desk("merge", "deck", code=1).out
+    assert "twin" in desk("settle", code=1).out
+    desk("settle", "--unify", "groups/house-radio=groups/radio-house", code=1)
+    assert "twin" not in desk("settle", code=1).out
+    assert desk.json("settle", code=1)["problems"] == []
+
+
+# --- asked on a terminal
+
+
+def test_a_wrong_answer_is_asked_again(clashing: Desk) -> None:
+    clashing("merge", "deck", code=1)
+    code, lines = ended(clashing.folder, 100, "settle", typed=("what", "=" + "x" * 9000, "m", "=LIGHT", "=0", "=4"))
+    said = "\n".join(lines)
+    assert code == 0, said
+    assert "'what' is no answer here" in said
+    assert said.count("1  both-changed") == 1
+    assert "name: Lights\nlabel: LIGHT" in clashing.read("groups/lx.yaml")
+
+
+def test_ctrl_c_leaves_the_merge_open_and_says_so(clashing: Desk) -> None:
+    clashing("merge", "deck", code=1)
+    code, lines = ended(clashing.folder, 100, "settle", typed=("m", INTERRUPT))
+    said = "\n".join(lines)
+    assert code == 1
+    assert "Stopped. What you have settled is kept, and the merge stays open." in said
+    assert "2 conflicts left to settle" in said
+    assert "Abort" not in said
+    assert clashing.json("now", code=1)["conflicts"] == 2
+
+
+# --- without a show
+
+
+def test_outside_a_show_a_name_that_is_nothing_is_told_with_the_way_out(tmp_path: Path) -> None:
+    outside = Desk(tmp_path)
+    said = outside("merge", "x.show.yaml", "--before", "nothere", "--mine", "y", "--into", "o.show.yaml", code=2).err
+    assert "'nothere' is no file or folder here" in said
+    assert "--show DIR" in said
