@@ -281,11 +281,12 @@ def _say_csv(session: Session, result: Fleet) -> None:
 
 
 def _say_fleet(session: Session, result: Fleet, calls: Calls) -> None:
+    from showvc.cli.screen import prose
     from showvc.release.fleet_words import fleet_plain, fleet_text
 
     plain: dict[str, Any] = fleet_plain(result) if session.as_json else {}
     session.data(plain)
-    session.say(fleet_text(result, calls).rstrip("\n"))
+    session.say(fleet_text(result, calls, prose()).rstrip("\n"))
 
 
 def _calls(session: Session, tables: Sequence[Path], mapping: Path | None) -> Calls:

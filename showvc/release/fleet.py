@@ -9,7 +9,7 @@ from functools import cache
 from typing import Literal
 
 from showvc.changes import Change, edits
-from showvc.document import Show, hardware_address, near
+from showvc.document import Problem, Show, hardware_address, near
 from showvc.history.steps import Apart, Ids, Nearest, Step, ancestry, common_base, content_ids, nearest
 from showvc.release.readings import Reading
 
@@ -103,6 +103,8 @@ class Fleet:
         return self.releases[-1] if self.releases else None
 
 
+_MOST_GUESSES = 50
+
 OpenSnapshot = Callable[[str], Show]
 
 
@@ -169,7 +171,7 @@ class Roster:
         found = self.marks.get(_mark(written), set())
         if found:
             return f"it may be {', '.join(sorted(found))}: write the id"
-        return near(written, self.ids) or "is it another show's, or not plotted yet?"
+        return near(written[:60], self.ids) or "is it another show's, or not plotted yet?"
 
 
 def _mark(written: str) -> str:
@@ -185,7 +187,9 @@ def _by_device(readings: Iterable[Reading], roster: Roster) -> tuple[dict[str, l
     for reading in readings:
         device = roster.find(reading.device) or _new_one(reading)
         if device is None:
-            unknown.append(reading)
+            # Looking for names that are like it takes its time, and nobody reads a thousand guesses.
+            guess = roster.guess(reading.device) if len(unknown) < _MOST_GUESSES else None
+            unknown.append(replace(reading, problem=Problem("is no device of this show", reading.where, way_out=guess)))
         else:
             answers[device].append(reading)
     return dict(sorted(answers.items())), unknown

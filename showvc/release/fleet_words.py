@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 import shlex
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import asdict, dataclass
@@ -12,31 +13,25 @@ from showvc.document.lining import cut, table, wrapped
 from showvc.formats.tables.sheets import write_text_table
 from showvc.history.snapshots import CODE_LENGTH
 from showvc.release.fleet import Fleet, Holding, Part, Released, State, counts
+from showvc.release.readings import Reading
 from showvc.release.together import Together, with_edits
 
 STATES: Mapping[State | str, str] = {
-    "current": "holds the last release",
-    "behind": "holds an earlier release",
-    "recorded": "holds a snapshot that was not released",
-    "edited": "carries edits that no snapshot has",
-    "foreign": "holds a stamp that no release has",
-    "unread": "could not be read",
-    "contradicting": "gave two answers that differ",
-    "missing": "gave no answer",
-}
-_BRIEFLY: Mapping[State | str, str] = {
-    "current": "the last release",
-    "behind": "an earlier release",
-    "recorded": "recorded, not released",
     "edited": "edits nobody recorded",
-    "foreign": "a stamp no release has",
-    "unread": "could not be read",
     "contradicting": "two answers differ",
+    "unread": "could not be read",
+    "foreign": "a stamp no release has",
+    "recorded": "recorded, not released",
+    "behind": "an earlier release",
+    "current": "the last release",
     "missing": "no answer",
+    "unknown": "no device of this show",
 }
-"""The same in a column of 22."""
-WIDTH = 100
+"""What a device holds, in words that fit a column of 22; what needs a person first."""
+WIDTH = 80
 _MOST_EDITS = 20
+_LONGEST_EDIT = 300
+_MOST_TO_LOOK_AT = 20
 
 
 def short(code: str | None) -> str | None:
@@ -57,20 +52,29 @@ class Calls:
     alone: bool = True
 
 
-def fleet_text(result: Fleet, calls: Calls | None = None) -> str:
-    """Tables of the devices and of the parts, the summary first. Commands to copy stand in lines of their own."""
-    parts = [line for part in result.parts for line in _part(part, result)]
-    caution = ["", CAUTION] if result.critical else []
-    lines = [*_prose(_summary(result)), "", *_devices(result)]
-    lines += _prose([*parts, *_left_over(result), *caution])
+def fleet_text(result: Fleet, calls: Calls | None = None, width: int = WIDTH) -> str:
+    """What the fleet holds, in lines of at most `width`: devices that agree are one line, what needs a person first.
+
+    Commands to copy stand in lines of their own, and are never broken.
+    """
+    order = sorted(result.parts, key=lambda part: (_rank(part.state), -(part.behind or 0), -len(part.devices)))
+    lines = [*_prose(_summary(result), width), "", *_table(result, order)]
+    lines += _prose(_left_over(result), width)
+    for part in order:
+        lines += _prose(_part(part, result), width)
+    lines += _prose([*_missing(result), *(["", CAUTION] if result.critical else [])], width)
     return "\n".join([*lines, *_apart(result, calls or Calls())]) + "\n"
 
 
-def _prose(lines: Iterable[str]) -> Iterator[str]:
+def _rank(state: str) -> int:
+    return list(STATES).index(state)
+
+
+def _prose(lines: Iterable[str], width: int) -> Iterator[str]:
     """Lines that fit the terminal; what follows of a long one stands further in."""
     for text in lines:
         inset = " " * (len(text) - len(text.lstrip()))
-        first, *rest = wrapped(text.strip(), WIDTH - len(inset) - 2)
+        first, *rest = wrapped(text.strip(), width - len(inset) - 2)
         yield inset + first
         yield from (f"{inset}  {line}" for line in rest)
 
@@ -80,12 +84,25 @@ def _summary(result: Fleet) -> Iterator[str]:
     yield f"Last release: {_release(last)}" if last else "Nothing was released yet."
     if last and last.over:
         yield f"  OVERRIDDEN: {last.over}"
-    found = counts(result)
-    for state, words in _BRIEFLY.items():
-        if state in found:
-            yield f"{found[state]:>5}  {words}"
     if result.agrees:
         yield "Every device holds the last release."
+
+
+def _table(result: Fleet, order: Sequence[Part]) -> list[str]:
+    """One row for all devices that hold the same, and for all of whom the same is to be said."""
+    rows = [
+        (_rank(part.state), (part.letter, len(part.devices), STATES[part.state], part.stamp, *_how_far(part)))
+        for part in order
+    ]
+    loose = {state: number for state, number in counts(result).items() if state in ("contradicting", "unread")}
+    loose |= {"missing": len(result.missing), "unknown": len(result.unknown)}
+    rows += [(_rank(state), ("-", number, STATES[state], *"---")) for state, number in loose.items() if number]
+    cells = [(part, f"{number:>7}", *rest) for _, (part, number, *rest) in sorted(rows, key=lambda row: row[0])]
+    return table(("part", "devices", "what they hold", "stamp", "release", "behind"), cells)
+
+
+def _how_far(part: Part) -> tuple[str, str]:
+    return part.release or "-", "-" if part.behind is None else str(part.behind)
 
 
 def _release(release: Released) -> str:
@@ -119,25 +136,11 @@ def released_plain(release: Released) -> dict[str, Any]:
     return {**asdict(release), "code": release.code[:CODE_LENGTH]}
 
 
-def _devices(result: Fleet) -> list[str]:
-    rows = [
-        (holding.device, holding.part or "-", holding.stamp or "-", *_how_far(holding), _BRIEFLY[holding.state])
-        for holding in result.holdings
-    ]
-    rows += [(device, "-", "-", "-", "-", _BRIEFLY["missing"]) for device in result.missing]
-    return table(("device", "part", "stamp", "release", "behind", "what it holds"), sorted(rows))
-
-
-def _how_far(holding: Holding) -> tuple[str, str]:
-    return holding.release or "-", "-" if holding.behind is None else str(holding.behind)
-
-
 def _part(part: Part, result: Fleet) -> Iterator[str]:
-    size = f"{len(part.devices)} device{'' if len(part.devices) == 1 else 's'}"
     yield ""
-    yield f"Part {part.letter} ({size}): {part.stamp}, {STATES[part.state]}"
-    yield f"  {_some(part.devices)}"
-    over = next((release.over for release in result.releases if release.stamp == part.release and release.over), None)
+    yield f"Part {part.letter}, {_devices(len(part.devices))}, {STATES[part.state]}: {_runs(part.devices)}"
+    earlier = result.releases[:-1]  # what the last one was released over stands on top of all
+    over = next((release.over for release in earlier if release.stamp == part.release and release.over), None)
     if over:
         yield f"  OVERRIDDEN in {part.release}: {over}"
     if part.state == "edited":
@@ -145,9 +148,37 @@ def _part(part: Part, result: Fleet) -> Iterator[str]:
         yield from (f"  {told}" for told in _edits(part))
 
 
+def _missing(result: Fleet) -> Iterator[str]:
+    if result.missing:
+        yield ""
+        yield f"{STATES['missing'].capitalize()} from {_devices(len(result.missing))}: {_runs(result.missing)}"
+
+
+def _devices(number: int) -> str:
+    return f"{number} device{'' if number == 1 else 's'}"
+
+
+def _runs(names: Sequence[str]) -> str:
+    """All names; three or more that are numbered on end are told by the first and the last of them."""
+    runs: list[list[str]] = []
+    for name in names:
+        if runs and _next(runs[-1][-1]) == name:
+            runs[-1].append(name)
+        else:
+            runs.append([name])
+    told = [f"{run[0]} to {run[-1]}" if len(run) > 2 else ", ".join(run) for run in runs]
+    return ", ".join(told)
+
+
+def _next(name: str) -> str | None:
+    """`pack-010` after `pack-009`; None after what is not numbered."""
+    number = re.search(r"[0-9]+$", name)
+    return f"{name[: number.start()]}{int(number[0]) + 1:0{len(number[0])}}" if number else None
+
+
 def _edits(part: Part) -> list[str]:
     """The edits in words where the snapshot was opened, else the files they are in."""
-    told = [cut(change.text or change.path, 3 * WIDTH) for change in part.changes] or [
+    told = [cut(change.text or change.path, _LONGEST_EDIT) for change in part.changes] or [
         f"{apart.path}: {_known(apart.known)}" for apart in part.apart
     ]
     more = len(told) - _MOST_EDITS
@@ -156,11 +187,6 @@ def _edits(part: Part) -> list[str]:
 
 def _known(known: str | None) -> str:
     return f"as in snapshot {short(known)}" if known else "as in no snapshot"
-
-
-def _some(names: Sequence[str]) -> str:
-    shown = ", ".join(names[:12])
-    return shown if len(names) <= 12 else f"{shown} and {len(names) - 12} more"
 
 
 def _apart(result: Fleet, calls: Calls) -> Iterator[str]:
@@ -183,14 +209,24 @@ def _apart(result: Fleet, calls: Calls) -> Iterator[str]:
 
 def _left_over(result: Fleet) -> Iterator[str]:
     told = [f"{holding.device}: {holding.message}" for holding in result.holdings if holding.message]
-    told += [f"{device}: answered more than once" for device in result.doubled]
-    told += [f"{reading.where}: {_who(reading.device)}" for reading in result.unknown]
+    known = {holding.device for holding in result.holdings if holding.message}
+    told += [f"{device}: answered more than once" for device in result.doubled if device not in known]
+    told += [f"{reading.where}: {_who(reading)}" for reading in result.unknown]
     if told:
-        yield from ("", "To look at:", *(f"  {line}" for line in told))
+        yield from ("", "To look at:", *(f"  {line}" for line in told[:_MOST_TO_LOOK_AT]))
+    if len(told) > _MOST_TO_LOOK_AT:
+        yield f"  … and {len(told) - _MOST_TO_LOOK_AT} more (--csv and --json have them all)"
 
 
-def _who(device: str) -> str:
-    return f"{cut(device, 40)!r} is no device of this show" if device else "names no device"
+def _who(reading: Reading) -> str:
+    if not reading.device:
+        return "names no device"
+    guess = _guess(reading)
+    return f"{cut(reading.device, 40)!r} is {STATES['unknown']}" + (f" ({guess})" if guess else "")
+
+
+def _guess(reading: Reading) -> str | None:
+    return reading.problem.way_out if reading.problem else None
 
 
 def fleet_plain(result: Fleet) -> dict[str, Any]:
@@ -214,7 +250,7 @@ def fleet_plain(result: Fleet) -> dict[str, Any]:
         "parts": [_part_plain(part) for part in result.parts],
         "base": short(result.base),
         "missing": list(result.missing),
-        "unknown": [{"device": reading.device, "where": reading.where} for reading in result.unknown],
+        "unknown": [{"device": each.device, "where": each.where, "message": _guess(each)} for each in result.unknown],
         "doubled": list(result.doubled),
         "caution": CAUTION if result.critical else None,
     }
@@ -234,15 +270,17 @@ def _part_plain(part: Part) -> dict[str, Any]:
     }
 
 
-_HEADS = ("device", "state", "stamp", "release", "behind", "part", "snapshot", "edits", "where", "message")
+_HEADS = ("device", "what it holds", "stamp", "release", "behind", "part", "snapshot", "edits", "where", "message")
 
 
 def fleet_csv(result: Fleet) -> bytes:
-    """One row for each device of the show and each unknown answer, as every text table of ours is written."""
+    """One row for each device of the show and each unknown answer, in the words of the screen."""
     parts = {part.letter: part for part in result.parts}
     rows = [_row(holding, parts.get(holding.part or "")) for holding in result.holdings]
-    rows += [(device, "missing", *[None] * 8) for device in result.missing]
-    rows += [(reading.device, "unknown", *[None] * 6, reading.where, None) for reading in result.unknown]
+    rows += [(device, STATES["missing"], *[None] * 8) for device in result.missing]
+    rows += [
+        (each.device, STATES["unknown"], each.stamp, *[None] * 5, each.where, _guess(each)) for each in result.unknown
+    ]
     return write_text_table([_HEADS, *rows])
 
 
@@ -250,7 +288,7 @@ def _row(holding: Holding, part: Part | None) -> tuple[Any, ...]:
     edited = len(part.changes) or len(part.apart) if part else None
     code = short(part.code) if part else None
     where = " ".join(holding.where)
-    told = (holding.device, holding.state, holding.stamp, holding.release, holding.behind, holding.part)
+    told = (holding.device, STATES[holding.state], holding.stamp, holding.release, holding.behind, holding.part)
     return (*told, code, edited, where, holding.message or None)
 
 

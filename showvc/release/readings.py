@@ -17,6 +17,7 @@ from showvc.formats.tables.sheets import decode_text, read_text_table, read_xlsx
 from showvc.release.stamp import LENGTH, is_stamp, parse_stamp, stamp_of
 
 MOST_ROWS = 100_000
+_ONE_IN = 10
 DOCUMENTS = (".yaml", ".yml", ".json")
 TABLES = (".xml", ".xlsx", ".xlsm", ".csv", ".tsv", ".txt")
 """What is read as a dump through a mapping."""
@@ -51,7 +52,7 @@ def read_table(data: bytes, file: str) -> tuple[Reading, ...]:
 
     A first line with heads may name the columns in any order, in many usual words; other columns are passed over.
     Lines that begin with `#` are remarks. A stamp that cannot be is a reading with a problem, not an error.
-    ShowError where there is no text, no reading, or too much of it.
+    ShowError where there is no text, no reading, or too much of it, and for a text that is no table of stamps at all.
     """
     return _read_rows(_rows(data, file), file)
 
@@ -72,7 +73,27 @@ def _read_rows(told: Iterable[tuple[int, list[str]]], file: str) -> tuple[Readin
     columns = _columns(rows[0][1])
     if columns is not None:
         return tuple(_from_columns(cells, columns, line, file) for line, cells in rows[1:])
+    _refuse_prose([cells for _, cells in rows], file)
     return tuple(_from_line(cells, line, file) for line, cells in rows)
+
+
+_LIKE_A_STAMP = re.compile(r"(?<![0-9A-Za-z])[0-9A-Za-z]{3}[-. ]?[0-9A-Za-z]{3}[-. ]?[0-9A-Za-z]{4}$")
+
+
+def _refuse_prose(rows: Sequence[Sequence[str]], file: str) -> None:
+    """ShowError for a file without heads that is some other text: few of its lines have what looks like a stamp."""
+    stamped = sum(any(_like_a_stamp(cell) for cell in cells) for cells in rows)
+    if stamped * _ONE_IN < len(rows):
+        message = (
+            f"is no table of devices: {'no line' if not stamped else f'{stamped} of {len(rows)} lines'} with a stamp"
+        )
+        raise ShowError([Problem(message, file, way_out="write one line for each device: device, stamp")])
+
+
+def _like_a_stamp(cell: str) -> bool:
+    # Misread as it may be: no plain word has a figure in it.
+    found = _LIKE_A_STAMP.search(cell.rstrip())
+    return found is not None and any(char.isdigit() for char in found[0])
 
 
 def _rows(data: bytes, file: str) -> Iterator[tuple[int, list[str]]]:

@@ -188,7 +188,7 @@ def test_a_table_and_dumps_are_read_together(terminal: Terminal) -> None:
     table = terminal.into / "fleet.csv"
     table.write_text(f"device,stamp\ndesk-01,{stamp_of(salt())}\n")
     said = terminal("fleet", str(table), str(dumps), code=NEEDS_A_PERSON)
-    assert "carries edits that no snapshot has" in said
+    assert "edits nobody recorded" in said
     assert f"showvc fleet {table} {dumps} --show {terminal.desk.folder} --merge" in said
     plain = terminal.data("fleet", str(table), str(dumps / "pack-01.show.json"), code=NEEDS_A_PERSON)
     assert {each["device"]: each["state"] for each in plain["devices"]} == {"desk-01": "current", "pack-01": "edited"}
@@ -217,7 +217,9 @@ def test_csv_is_for_a_spreadsheet(terminal: Terminal) -> None:
     table = terminal.into / "fleet.csv"
     table.parent.mkdir()
     table.write_text(f"desk-01,{stamp_of(salt())}\n")
-    assert "device,state,stamp" in terminal("fleet", str(table), "--csv", code=NEEDS_A_PERSON).replace("\ufeff", "")
+    assert "device,what it holds,stamp" in terminal("fleet", str(table), "--csv", code=NEEDS_A_PERSON).replace(
+        "\ufeff", ""
+    )
 
 
 def test_what_cannot_be_read_ends_with_two(terminal: Terminal) -> None:

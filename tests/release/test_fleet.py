@@ -11,7 +11,7 @@ from typing import Any
 import pytest
 
 from showvc.changes.caution import CAUTION
-from showvc.document import Problem, Show
+from showvc.document import Problem, Show, show_from_tree
 from showvc.formats.tables.sheets import read_text_table
 from showvc.history.steps import Apart, content_ids
 from showvc.release.fleet import Fleet, Released, fleet, letter
@@ -213,13 +213,48 @@ def test_the_text_says_what_was_overridden_and_carries_the_caution() -> None:
     assert CAUTION not in fleet_text(fleet(MIXED, calm, RELEASES, HISTORY))
 
 
-def test_the_table_lines_up() -> None:
+def test_what_needs_a_person_comes_first_and_lines_up() -> None:
     lines = fleet_text(judged(MIXED)).splitlines()
-    head = next(line for line in lines if line.startswith("device"))
-    at = head.index("what it holds")
-    rows = lines[lines.index(head) + 2 :][:3]
-    assert [row[:7] for row in rows] == ["desk-01", "pack-01", "pack-02"]
-    assert all(row[at - 2 : at] == "  " and row[at] != " " for row in rows)
+    head = next(line for line in lines if line.startswith("part"))
+    at = head.index("what they hold")
+    rows = lines[lines.index(head) + 2 :][:4]
+    assert [row[at:].split("  ")[0] for row in rows] == [
+        "edits nobody recorded",
+        "an earlier release",
+        "no answer",
+        "no device of this show",
+    ]
+    assert [row[: at - 2].split() for row in rows] == [["A", "1"], ["B", "1"], ["-", "1"], ["-", "1"]]
+
+
+def test_a_fleet_of_250_is_read_on_a_small_terminal_in_one_look() -> None:
+    devices = {f"pack-{number:03}": {"kind": "pack-2", "user": "sm"} for number in range(1, 251)}
+    show = show_from_tree({**NOW.tree(), "devices": devices})
+    edit = edited(show, "users", "sm", department="stage")
+    stamps = {**dict.fromkeys(range(1, 181), stamp_of(THREE)), **dict.fromkeys(range(181, 221), stamp_of(ONE))}
+    readings = [Reading(f"pack-{number:03}", f"f.csv:{number}", stamp) for number, stamp in stamps.items()]
+    readings += dumped(pack_230=edit, pack_231=edit, pack_232=edit, pack_240=edit)
+    lines = fleet_text(fleet(readings, show, RELEASES, HISTORY)).splitlines()
+    assert all(len(line) <= 80 for line in lines)
+    assert len(lines) < 60
+    text = "\n".join(lines)
+    assert "4 devices, edits nobody recorded: pack-230 to pack-232, pack-240" in text
+    assert "180 devices, the last release: pack-001 to pack-180" in text
+    assert "No answer from 26 devices: pack-221 to pack-229, pack-233 to pack-239, pack-241" in " ".join(text.split())
+    told = [text.index(words) for words in ("4 devices", "40 devices", "180 devices", "No answer from")]
+    assert told == sorted(told)
+
+
+def test_a_device_nobody_knows_is_asked_about_with_the_likely_one() -> None:
+    text = fleet_text(judged(stamped(pack_11=stamp_of(THREE))))
+    assert "'pack-11' is no device of this show (did you mean pack-01" in text
+
+
+def test_very_many_things_to_look_at_are_counted() -> None:
+    readings = [Reading(f"spare {number}", f"f.csv:{number}", EXAMPLE) for number in range(500)]
+    text = fleet_text(judged(readings))
+    assert "… and 480 more" in text
+    assert len(text.splitlines()) < 60
 
 
 def test_the_json_holds_every_device_and_every_edit() -> None:
@@ -230,7 +265,9 @@ def test_the_json_holds_every_device_and_every_edit() -> None:
         "pack-01": "behind",
     }
     assert plain["missing"] == ["pack-02"]
-    assert plain["unknown"] == [{"device": "nobody", "where": "fleet.csv:3"}]
+    assert plain["unknown"] == [
+        {"device": "nobody", "where": "fleet.csv:3", "message": "is it another show's, or not plotted yet?"}
+    ]
     assert [edit["after"] for part in plain["parts"] for edit in part["edits"]] == ["=1+1"]
     assert plain["last_release"] == stamp_of(THREE)
 
@@ -242,11 +279,11 @@ def test_the_csv_has_a_row_for_each_device_and_runs_nothing_in_a_spreadsheet() -
     assert not any(cell.startswith(("=", "+", "-", "@")) for row in raw for cell in row)
     rows = read_text_table(data, "fleet.csv").rows
     assert [row[:2] for row in rows[1:]] == [
-        ["desk-01", "edited"],
-        ["pack-01", "behind"],
-        ["pack-02", "missing"],
-        ["nobody", "unknown"],
-        ["=cmd()", "unknown"],
+        ["desk-01", "edits nobody recorded"],
+        ["pack-01", "an earlier release"],
+        ["pack-02", "no answer"],
+        ["nobody", "no device of this show"],
+        ["=cmd()", "no device of this show"],
     ]
 
 

@@ -73,6 +73,38 @@ def test_what_is_no_table_is_refused(data: bytes, said: str) -> None:
         read_table(data, "f.csv")
 
 
+PROSE = "Intercom is not a safety stop. Line-check every position on headset before the show, stand by.\n"
+
+
+@pytest.mark.parametrize(
+    "text",
+    [
+        PROSE * 3,
+        "# a README\n\npip install -e '.[test]'\nmake everything\n",
+        "name: Fly Rail\nlabel: FLY\ncritical: true\n",
+        "a,b\nc,d\n",
+        f"{PROSE * 11}\ndesk-01 {EXAMPLE}\n",
+        "import os\nfrom pathlib import Path\n",
+    ],
+)
+def test_a_text_that_is_no_table_of_stamps_is_refused(text: str) -> None:
+    with pytest.raises(ShowError, match="is no table of devices"):
+        read_table(text.encode(), "some.txt")
+
+
+@pytest.mark.parametrize(
+    "misread", [EXAMPLE[:-1] + "2", EXAMPLE.replace("3", "B"), EXAMPLE.replace("-", "")[:-1] + "Q"]
+)
+def test_a_table_of_which_each_stamp_was_misread_is_still_a_table(misread: str) -> None:
+    (reading,) = read_table(f"desk-01 {misread}\n".encode(), "some.txt")
+    assert (reading.device, reading.stamp) == ("desk-01", None)
+    assert len(read_table(f"desk-01,{misread}\npack-01,off\npack-02,\n".encode(), "some.csv")) == 3
+
+
+def test_with_heads_a_table_may_be_without_any_stamp() -> None:
+    assert [found.stamp for found in read_table(b"device,stamp\ndesk-01,\npack-01,off\n", "f.csv")] == [None, None]
+
+
 def test_a_table_without_end_is_refused() -> None:
     with pytest.raises(ShowError, match="100000 lines"):
         read_table(b"a b\n" * 100_001, "f.txt")
