@@ -173,9 +173,18 @@ def settle_one(session: Session, name: str, take: str | None, value: str | None)
         return made
 
     outcome = _settle(session, choose, f"settle {name} {f'--take {take}' if take else f'--value {value}'}")
-    for line in wrapped(f"Settled {name}: {_values(made[0]) or 'left as it is'}."):
+    for line in wrapped(f"Settled {name}: {_said(made[0])}."):
         session.say(line)
+    session.say()
     return outcome
+
+
+def _said(settlement: Settlement) -> str:
+    """A decision in a few words; of several places of one side, the values are known to who took it."""
+    values = _values(settlement)
+    if settlement.how == "value":
+        return values
+    return f"{settlement.how} is taken" + (f", {values}" if len(settlement.values) == 1 else "")
 
 
 def which_one(outcome: Outcome, said: str) -> ShowError:

@@ -10,6 +10,16 @@ from showvc.document import Show
 
 Change = Callable[[Show], Show]
 
+
+@dataclass(frozen=True, slots=True)
+class CodeOf:
+    """The code of a snapshot, which is known only when the story is played: `last-2` stands for it here."""
+
+    source: str
+
+
+Word = str | CodeOf
+
 DECK_ENGINEER, HOUSE_ENGINEER, TOURING_ENGINEER = DECK.who, FRONT_OF_HOUSE.who, STOPS[0].who
 
 
@@ -23,7 +33,7 @@ class Beat:
     text: str
     who: str = TOURING_ENGINEER
     edit: Change | None = None
-    command: tuple[str, ...] = ()
+    command: tuple[Word, ...] = ()
     needs_a_person: bool = False
 
 
@@ -44,7 +54,8 @@ def chapters() -> Iterator[Chapter]:
 
 def _plot() -> Iterator[Beat]:
     yield Beat(
-        f"{TITLE} goes on tour. Every position, group and device is plotted into files.", edit=lambda _: production()
+        f"{TITLE} goes on tour. Every position, group and device is plotted into files, one for each thing.",
+        edit=lambda _: production(),
     )
     yield _recorded(TOURING_ENGINEER, "First plot for the rehearsal room", "The first plot is recorded as a snapshot.")
     yield Beat("It gets a name.", command=("mark", "rehearsal"))
@@ -53,8 +64,11 @@ def _plot() -> Iterator[Beat]:
 def _tour() -> Iterator[Beat]:
     for stop in STOPS:
         yield from _step(stop, f"The show moves on to {(stop.mark or '').capitalize()}, and the plot is adapted.")
-        yield Beat("The stop gets its mark.", stop.who, command=("mark", stop.mark or ""))
-    yield Beat("What changed on the way from Tarnhollow to Velmoor?", command=("compare", "tarnhollow", "velmoor"))
+        yield Beat("", stop.who, command=("mark", stop.mark or ""))
+    yield Beat(
+        "What changed on the way from Tarnhollow to Velmoor? First what it does to those on headset, then the edits:",
+        command=("compare", "tarnhollow", "velmoor"),
+    )
 
 
 def _parallel() -> Iterator[Beat]:
@@ -62,9 +76,10 @@ def _parallel() -> Iterator[Beat]:
         "The front-of-house engineer opens a draft of their own.", HOUSE_ENGINEER, command=("draft", "open", "house")
     )
     yield from _step(
-        FRONT_OF_HOUSE, "They tidy the stage manager's panel: the rail hears the stage manager on CUE anyhow."
+        FRONT_OF_HOUSE,
+        "They take FLY off the stage manager's panel: the rail hears the stage manager on CUE anyhow.",
     )
-    yield Beat("Meanwhile on the deck:", DECK_ENGINEER, command=("draft", "go", "main"))
+    yield Beat("Meanwhile, on the deck, from the same snapshot:", DECK_ENGINEER, command=("draft", "go", "main"))
     yield from _step(DECK, "The rail is taken off CUE: it hears every cue on FLY anyhow.")
     yield Beat(
         "Each edit is harmless alone. Put together, the stage manager would lose the fly rail:",
@@ -76,30 +91,59 @@ def _parallel() -> Iterator[Beat]:
 
 def _settled() -> Iterator[Beat]:
     deck = DECK_ENGINEER
-    yield Beat("Where do I stand?", deck, command=("now",), needs_a_person=True)
-    yield Beat("The house radio was plotted twice; it becomes one group.", deck, command=_UNIFY, needs_a_person=True)
-    yield Beat("The deputy's talk: the other side was right.", deck, None, ("settle", "1", "--take", "incoming"), True)
-    yield Beat("Security goes to a free channel.", deck, None, ("settle", "3", "--value", "19"), True)
-    yield Beat("The stage manager stays on FLY. That was the last one:", deck, None, ("settle", "2", "--take", "mine"))
-    yield Beat("SM is heard on the rail, but SEC has taken the key of FLY. That is mended:", deck, command=_KEY)
-    yield Beat("", deck, command=_SPARE_KEY)
+    yield Beat("Nothing is loaded, no file is touched, and it can wait until tomorrow:", deck, None, ("now",), True)
+    yield Beat("The house radio was plotted twice. It becomes one group.", deck, command=_UNIFY, needs_a_person=True)
+    yield Beat(
+        "The deputy's talk on LX: the other side was right.", deck, None, ("settle", "1", "--take", "incoming"), True
+    )
+    yield Beat(
+        "Channel 18 of the stage manager: DOCK keeps it, SEC moves to 19, which is free.",
+        deck,
+        None,
+        ("settle", "3", "--value", "19"),
+        True,
+    )
+    yield Beat(
+        "FLY stays on the stage manager's list, as the deck has it. That was the last, so the merge is recorded:",
+        deck,
+        None,
+        ("settle", "2", "--take", "mine"),
+    )
+    yield Beat(
+        "The rail hears the stage manager again, but the key of FLY went to SEC. FLY gets it back:", deck, command=_KEY
+    )
+    yield Beat("SEC goes under a spare key.", deck, command=_SPARE_KEY)
+    yield Beat("What that does, before it is recorded:", deck, command=("compare",))
     yield Beat("", deck, command=("record", "--note", "FLY back under a key of the stage manager"))
 
 
 _UNIFY = ("settle", "--unify", "groups/house-radio=groups/radio-house")
 _KEY = ("set", "devices/unit-sm/keys/A1", "fly")
 _SPARE_KEY = ("set", "devices/unit-sm/keys/B15", "sec")
+_GONE = ("auto-left", "auto-op")
+"""Two of the path that the bad edit takes away."""
+_SOURCE_OF_IT = "users/auto-op/channels/auto/listen"
 
 
 def _rollback() -> Iterator[Beat]:
+    deck = DECK_ENGINEER
     yield from _step(BAD, "A hurried tidy-up, an hour before doors.")
-    for good in GOOD_AFTER:
-        yield from _step(good, "Good work goes on after it.")
-    yield Beat("The check before the release finds it:", DECK_ENGINEER, command=("check",), needs_a_person=True)
-    yield Beat("Which snapshot was it?", DECK_ENGINEER, command=("trace", "users/pyro-watch/channels/pyro/talk"))
-    yield Beat("That one edit is taken back.", DECK_ENGINEER, command=("rollback", "last-2"))
-    yield Beat("And the show is fit again.", DECK_ENGINEER, command=("check",))
-    yield Beat("The whole story:", DECK_ENGINEER, command=("history",))
+    for good, text in zip(GOOD_AFTER, _GOOD_WORDS, strict=True):
+        yield from _step(good, text)
+    yield Beat(
+        "The check before the release finds what the tidy-up broke:", deck, command=("check",), needs_a_person=True
+    )
+    yield Beat("Why does the cart not hear its watch?", deck, command=("paths", *_GONE), needs_a_person=True)
+    yield Beat("Who set that listen, and in which snapshot?", deck, command=("trace", _SOURCE_OF_IT))
+    yield Beat("That one edit is taken back:", deck, command=("rollback", CodeOf("last-2")))
+    yield Beat("And the show is fit again.", deck, command=("check",))
+    yield Beat("The whole story, with the good edits still in it:", deck, command=("history",))
+
+
+_GOOD_WORDS = (
+    "Good work goes on after it: camera 2 gets a spare pack.",
+    "And the watch gets the level that it asked for.",
+)
 
 
 def _step(step: Step, text: str) -> Iterator[Beat]:

@@ -127,7 +127,7 @@ def test_the_sides_of_a_rollback_are_explained(desk: Desk) -> None:
 def test_an_answer_says_how_many_are_left_and_does_not_draw_them_again(clashing: Desk) -> None:
     clashing("merge", "deck", code=1)
     said = clashing("settle", "1", "--take", "mine", code=1).out
-    assert said.startswith("Settled 1: /groups/fly/label = FLYS.\n")
+    assert said.startswith("Settled 1: mine is taken, /groups/fly/label = FLYS.\n\n")
     assert "2 conflicts left to settle: 2 (both-changed), 3 (double-booked). Shown by: showvc settle" in said
     assert "/groups/lx/label" not in said
     assert "/groups/lx/label" in clashing("settle", code=1).out
