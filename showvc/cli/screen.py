@@ -3,9 +3,11 @@
 from __future__ import annotations
 
 import shutil
+import signal
 import sys
 import textwrap
 from collections.abc import Iterable, Iterator, Sequence
+from contextlib import contextmanager
 
 from showvc.document.lining import columns, cut, lined_up
 
@@ -67,3 +69,13 @@ def fitted(head: Sequence[str], rows: Iterable[Sequence[str]], below: int = 1) -
 
 def _widest(lines: Iterable[str]) -> int:
     return max(map(columns, lines))
+
+
+@contextmanager
+def interruptible() -> Iterator[None]:
+    """While a question waits for its answer, Ctrl-C takes back the question; elsewhere it ends the program."""
+    known = signal.signal(signal.SIGINT, signal.default_int_handler)
+    try:
+        yield
+    finally:
+        signal.signal(signal.SIGINT, known)

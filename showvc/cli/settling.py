@@ -9,7 +9,7 @@ import typer
 
 from showvc.changes.words import printable
 from showvc.cli.app import Session, styled
-from showvc.cli.screen import wrapped
+from showvc.cli.screen import interruptible, wrapped
 from showvc.cli.texts import brought_lines, change_lines, counts_words, when_words
 from showvc.document import ShowError
 from showvc.document.editing import shape_at
@@ -275,7 +275,8 @@ def ask_each(session: Session, outcome: Outcome) -> Outcome:
 def _asked(session: Session, outcome: Outcome, conflict: Conflict) -> Outcome | None:
     """How the merge stands after an answer that can be taken: the same for later, None for stopping here."""
     while True:
-        answer = typer.prompt(f"     {_question(outcome, conflict)}", default="later").strip()
+        with interruptible():
+            answer = typer.prompt(f"     {_question(outcome, conflict)}", default="later").strip()
         if answer in ("q", "quit"):
             return None
         if answer in ("l", "later"):
