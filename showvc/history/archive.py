@@ -20,6 +20,7 @@ from typing import TYPE_CHECKING, Any
 
 from showvc.document import MachineError, ShowError
 from showvc.formats.atomic import write_atomically
+from showvc.history.damage import failure_words
 from showvc.history.locks import alone, let_go
 
 if TYPE_CHECKING:
@@ -62,12 +63,11 @@ _ATTRIBUTES = "* -text -filter -ident -diff -merge -working-tree-encoding -eol\n
 
 
 class GitFailed(MachineError):
-    """Git ended with an error; `stderr` is what it said."""
+    """Git ended with an error; `command` is what was asked of it, `stderr` what it said."""
 
     def __init__(self, command: str, stderr: str) -> None:
-        self.stderr = stderr
-        said = next((line for line in stderr.splitlines() if line.strip()), "no reason given")
-        super().__init__(f"git {command} failed: {said.removeprefix('fatal: ')}")
+        self.command, self.stderr = command, stderr
+        super().__init__(*failure_words(stderr))
 
 
 _TREES_KEPT = 8
@@ -142,9 +142,8 @@ class Archive:
         try:
             return Repo(self.folder, odbt=GitCmdObjectDB)
         except InvalidGitRepositoryError:
-            raise ShowError(
-                f"the history in {self.git_dir} is damaged", "copy the folder, then try: git fsck"
-            ) from None
+            way_out = "keep a copy of this folder as it is; a sound one comes from the hub: showvc join HUB NEW-DIR"
+            raise ShowError(f"the history in {self.git_dir} is damaged", way_out) from None
         except GitCommandNotFound:
             raise _no_git() from None
 

@@ -10,6 +10,7 @@ from typing import Any
 from showvc.document import MachineError, ShowError
 from showvc.history.archive import Archive, safe_command
 from showvc.history.cache import BodyCache
+from showvc.history.damage import damage_words
 from showvc.history.hub import exchanging, has_hub, hub_of
 from showvc.history.hub_exchange import TABLES, fetch, quarantine, seen
 from showvc.history.hub_incoming import inspect, judged, shown
@@ -66,9 +67,8 @@ def _objects(archive: Archive) -> Check:
     running = Git(str(archive.folder))
     code, out, err = running.execute(command, env=environment, with_exceptions=False, with_extended_output=True)
     if code:
-        said = (line.removeprefix("error: ").removeprefix("fatal: ").strip() for line in f"{out}\n{err}".splitlines())
-        wrong = tuple(dict.fromkeys(line for line in said if line and not line.startswith(("hint:", "dangling"))))
-        return Check("history", "damaged", wrong[:20] or ("the history cannot be read",))
+        wrong = damage_words(f"{out}\n{err}")
+        return Check("history", "damaged", wrong or ("the history cannot be read",))
     count = archive.git("count-objects", "-v").splitlines()
     kept = sum(int(line.partition(": ")[2]) for line in count if line.startswith(("count: ", "in-pack: ")))
     return Check("history", f"whole: {kept:,} objects, each with the content that its name says")
