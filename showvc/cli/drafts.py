@@ -69,8 +69,8 @@ def list_drafts(session: Session) -> None:
 
 
 def _list(session: Session) -> None:
+    from showvc.cli.screen import fitted
     from showvc.cli.texts import first_line
-    from showvc.document.lining import lined_up
     from showvc.history.drafts import drafts as listed
 
     found = listed(session.archive)
@@ -85,7 +85,7 @@ def _list(session: Session) -> None:
         ]
         for each in found
     ]
-    for line in lined_up(rows):
+    for line in fitted(["", "DRAFT", "CODE", "WHO", "NOTE"], rows):
         session.say(line)
 
 

@@ -3,7 +3,8 @@
 from __future__ import annotations
 
 import sys
-from typing import Annotated
+from itertools import zip_longest
+from typing import Annotated, Any
 
 import typer
 
@@ -63,9 +64,9 @@ def trace(
 ) -> None:
     """Tell who last set this, and each value before.
 
-    On a terminal a long value is cut short with …; in a pipe and with --json it is whole.
+    On a terminal a long value is cut short with …, and of a thing with many fields those are shown that changed; in
+    a pipe and with --json it is whole.
     """
-    from showvc.changes.words import value_words
     from showvc.cli.screen import fitted, shortened
     from showvc.cli.texts import first_line, when_words
     from showvc.history.tracing import trace as traced
@@ -74,16 +75,28 @@ def trace(
     session.data({"path": path, "values": [each.plain() for each in found]})
     rows = [
         [
-            shortened(value_words(each.value, sys.maxsize)),
+            shortened(_value(each.value, older and older.value)),
             each.snapshot.code,
             when_words(each.snapshot.when),
             each.snapshot.who,
             first_line(each.snapshot.note),
         ]
-        for each in found
+        for each, older in zip_longest(found, found[1:])
     ]
     for line in fitted(["VALUE", "CODE", "WHEN", "WHO", "NOTE"], rows):
         session.say(line)
+
+
+def _value(value: Any, older: Any) -> str:
+    """A value in words; on a terminal, of a thing with many fields, those that became others."""
+    from showvc.changes.words import value_words
+    from showvc.cli.screen import on_terminal
+
+    if on_terminal() and isinstance(value, dict) and isinstance(older, dict):
+        gone = [f"no {name}" for name in older if name not in value]
+        new = {name: inner for name, inner in value.items() if older.get(name) != inner}
+        return ", ".join(["…", *([value_words(new, sys.maxsize)] if new else []), *gone])
+    return value_words(value, sys.maxsize)
 
 
 @command("compare")

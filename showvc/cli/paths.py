@@ -21,6 +21,10 @@ def paths(
 ) -> int:
     """Tell who hears whom: all, one user's reach, or why this pair.
 
+    A small show is drawn user by user. Of a large one the departments and groups are told; user by user it is in
+    the file that --csv FILE writes (the listener, the talker, how the talker comes to it: on a key, always open, in
+    the menu only; and by way of which groups or bridges), and whole in --json.
+
     The lines (emergency, announce, program) are kept apart, else they would hide every loss.
     Exit code 1 when Y cannot hear X.
     """

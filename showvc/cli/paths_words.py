@@ -11,8 +11,11 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 from showvc.cli.app import NEEDS_A_PERSON, Session
+from showvc.cli.screen import fitted, wrapped
 from showvc.paths import (
     CSV_HEAD,
+    HAND_WORDS,
+    SMALL,
     Hands,
     check_user,
     csv_rows,
@@ -29,11 +32,17 @@ if TYPE_CHECKING:
     from showvc.document import Show
 
 
+_EACH_USER = "One user: showvc paths X. All, a row for each path: showvc paths --csv FILE. The whole matrix: --json"
+
+
 def tell_matrix(session: Session, show: Show) -> int:
     """The table of a small show, the summary of a large one."""
     hands = hands_of(show, talk_paths(show))
     session.data({"users": {name: list(hands.matrix.heard_by(name)) for name in hands.matrix.users}})
     session.say(matrix_text(show, hands))
+    if len(show.users) > SMALL:
+        for line in wrapped(f"User by user, {len(show.users)} are too many for a screen. {_EACH_USER}"):
+            session.say(line)
     return 0
 
 
@@ -62,7 +71,6 @@ def tell_pair(session: Session, show: Show, talker: str, listener: str) -> int:
 def tell_history(session: Session, talker: str, listener: str) -> int:
     """When the path came and went, and whose edit it was."""
     from showvc.cli.texts import first_line, when_words
-    from showvc.document.lining import lined_up
     from showvc.history.path_history import path_history
 
     turns = path_history(session.archive, session.shows, talker, listener)
@@ -70,14 +78,14 @@ def tell_history(session: Session, talker: str, listener: str) -> int:
     if not turns:
         session.say(f"{listener} never heard {talker}.")
         return 0
-    words: dict[Any, str] = {None: "not heard", "key": "on a key", "open": "always open", "menu": "in the menu only"}
+    words: dict[Any, str] = {None: "not heard", **HAND_WORDS}
     rows = [
         [words[turn.hand], each.code, when_words(each.when), each.who, first_line(each.note)]
         for turn in turns
         for each in [turn.snapshot]
     ]
     session.say(f"How {listener} hears {talker}, since when and by whose edit, the newest first:")
-    for line in lined_up([["HEARD", "CODE", "WHEN", "WHO", "NOTE"], *rows]):
+    for line in fitted(["HEARD", "CODE", "WHEN", "WHO", "NOTE"], rows):
         session.say(line)
     return 0
 

@@ -10,11 +10,22 @@ from showvc.paths.pairs import Pair, Pairs
 from showvc.paths.reaching import Reach, Reached, Via, reach_of
 from showvc.paths.required import RequiredState, required_state, required_states
 from showvc.paths.rings import Ring, is_ring, ring_words, rings_of
-from showvc.paths.tables import CSV_HEAD, csv_rows, department_shares, matrix_table, matrix_text, summary_text
+from showvc.paths.tables import (
+    CSV_HEAD,
+    HAND_WORDS,
+    SMALL,
+    csv_rows,
+    department_shares,
+    matrix_table,
+    matrix_text,
+    summary_text,
+)
 from showvc.paths.wording import asked_words, explanation_text, hop_words, reach_text, required_words
 
 __all__ = [
     "CSV_HEAD",
+    "HAND_WORDS",
+    "SMALL",
     "Alone",
     "Change",
     "Edit",

@@ -16,9 +16,10 @@ from showvc.paths.reaching import Way, Web, ways_out
 
 SMALL = 24
 """The most users whose matrix is drawn in full."""
+HAND_WORDS: dict[Hand, str] = {"key": "on a key", "open": "always open", "menu": "in the menu only"}
 LETTERS: dict[Hand | None, str] = {"key": "K", "open": "o", "menu": "m", None: "·"}
 LEGEND = "K on a key   o always open, needs no key   m in the menu only   · not heard"
-CSV_HEAD = ("who", "hears", "hand", "via")
+CSV_HEAD = ("listener", "talker", "talker has it", "by way of")
 
 
 def matrix_text(show: Show, hands: Hands) -> str:
@@ -124,7 +125,7 @@ def _line_lines(show: Show, hands: Hands) -> Iterator[str]:
 
 
 def csv_rows(show: Show, hands: Hands) -> Iterator[tuple[str, str, str, str]]:
-    """A row for each path, under `CSV_HEAD`: the listener, the talker, key, open or menu, and the ways it takes.
+    """A row for each path, under `CSV_HEAD`: listener, talker, how the talker comes to it, and the ways it takes.
 
     Sorted by talker, then listener. Every way is there: groups, `direct`, and the bridges that carry it out first.
     """
@@ -140,7 +141,7 @@ def csv_rows(show: Show, hands: Hands) -> Iterator[tuple[str, str, str, str]]:
         found.pop(hands.matrix.ears.place[talker], None)
         for slot in sorted(found, key=order.__getitem__):
             hand = next(hand for hand in HANDS if best[hand] >> slot & 1)
-            yield order[slot], talker, hand, "; ".join(found[slot])
+            yield order[slot], talker, HAND_WORDS[hand], "; ".join(found[slot])
 
 
 def way_words(way: Way) -> str:

@@ -13,9 +13,7 @@ from showvc.paths.naming import spoken
 from showvc.paths.pairs import Pair
 from showvc.paths.reaching import Reach, Reached, Via
 from showvc.paths.required import RequiredState
-from showvc.paths.tables import names_line
-
-HAND_WORDS: dict[Hand, str] = {"key": "on a key", "open": "always open", "menu": "in the menu only"}
+from showvc.paths.tables import HAND_WORDS, names_line
 
 
 def explanation_text(show: Show, explanation: Explanation, most: int = 5) -> str:

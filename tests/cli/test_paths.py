@@ -82,7 +82,7 @@ def test_csv_has_a_row_for_every_path(tmp_path: Path) -> None:
     said = salt_road("paths", "--csv", str(file)).out
     rows = list(csv.DictReader(file.read_text().splitlines()))
     users = json.loads(salt_road("paths", "--json").out)["users"]
-    assert {(row["hears"], row["who"]) for row in rows} == {
+    assert {(row["talker"], row["listener"]) for row in rows} == {
         (talker, listener) for talker, heard in users.items() for listener in heard
     }
     assert said == f"Written: {file}, {len(rows)} paths.\n"
@@ -264,3 +264,17 @@ def test_a_path_lost_by_two_edits_and_a_ring_of_two_bridges(desk: Desk) -> None:
     assert lost["message"].startswith("Deck Manager (asm) does not hear SM (required path sm-asm: the deck is called")
     assert sorted(ring["paths"]) == ["/bridges/left", "/bridges/right"]
     assert "FLY - bridge left - circuit House party line A - bridge right - FLY" in ring["message"]
+
+
+def test_a_large_show_says_how_to_have_it_user_by_user() -> None:
+    said = salt_road("paths").out
+    assert "showvc paths X" in said
+    assert "showvc paths --csv FILE" in said
+    assert "talker has it" not in said
+
+
+def test_the_heads_of_the_csv_are_words(tmp_path: Path) -> None:
+    salt_road("paths", "--csv", str(tmp_path / "paths.csv"))
+    rows = list(csv.DictReader((tmp_path / "paths.csv").read_text().splitlines()))
+    assert list(rows[0]) == ["listener", "talker", "talker has it", "by way of"]
+    assert {row["talker has it"] for row in rows} <= {"on a key", "always open", "in the menu only"}

@@ -8,7 +8,16 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from showvc.document import Show, show_from_tree
-from showvc.paths import csv_rows, department_shares, hands_of, matrix_table, matrix_text, summary_text, talk_paths
+from showvc.paths import (
+    HAND_WORDS,
+    csv_rows,
+    department_shares,
+    hands_of,
+    matrix_table,
+    matrix_text,
+    summary_text,
+    talk_paths,
+)
 from showvc.paths.keys import Hands
 from showvc.paths.tables import names_line
 from tests.generator import random_show
@@ -112,7 +121,7 @@ def test_rows_name_the_listener_the_talker_the_hand_and_every_way() -> None:
     show = worked(
         users, "fly stage", {"a": ("fly", "Truck", "out"), "b": ("stage", "Truck", "in")}, keys={"sm": "fly-1"}
     )
-    assert list(csv_rows(show, hands(show))) == [("fly-1", "sm", "key", "fly; stage; direct; bridge a")]
+    assert list(csv_rows(show, hands(show))) == [("fly-1", "sm", "on a key", "fly; stage; direct; bridge a")]
 
 
 @given(st.integers(0, 10**9))
@@ -121,7 +130,7 @@ def test_there_is_a_row_for_every_path(seed: int) -> None:
     known = hands(show)
     rows = list(csv_rows(show, known))
     assert [(talker, listener) for listener, talker, _, _ in rows] == list(known.matrix.pairs())
-    assert all(known.hand(talker, listener) == hand for listener, talker, hand, _ in rows)
+    assert all(HAND_WORDS.get(known.hand(talker, listener)) == hand for listener, talker, hand, _ in rows)
 
 
 @given(st.integers(0, 10**9))
