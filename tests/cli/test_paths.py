@@ -267,7 +267,7 @@ def test_a_path_lost_by_two_edits_and_a_ring_of_two_bridges(desk: Desk) -> None:
 
 
 def test_a_large_show_says_how_to_have_it_user_by_user() -> None:
-    said = salt_road("paths").out
+    said = " ".join(salt_road("paths").out.split())
     assert "showvc paths X" in said
     assert "showvc paths --csv FILE" in said
     assert "talker has it" not in said
