@@ -7,6 +7,7 @@ from typing import Any
 
 from showvc.changes.change import Change, Edit
 from showvc.document import COLUMNS, PLOTS, Show
+from showvc.document.lining import printable
 from showvc.document.names import target_of
 from showvc.document.pointers import parse
 
@@ -21,13 +22,6 @@ def thing_name(show: Show, section: str, name: str) -> str:
     shown = show.label(name) if section in ("groups", "users") else name
     long = getattr(body, "name", "") or getattr(body, "circuit", "")
     return f"{_NOUNS[section]} {shown}" + (f" ({long})" if long and long != shown else "")
-
-
-def printable(text: str) -> str:
-    """The text with everything escaped that would move a terminal's cursor or garble a line; `extra` may hold it."""
-    if text.isprintable():
-        return text
-    return "".join(char if char.isprintable() else char.encode("unicode_escape").decode("ascii") for char in text)
 
 
 def value_words(value: Any, most: int = 60) -> str:

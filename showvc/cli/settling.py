@@ -7,12 +7,12 @@ from typing import TYPE_CHECKING, Any, cast
 
 import typer
 
-from showvc.changes.words import printable
 from showvc.cli.app import Session, styled
 from showvc.cli.screen import interruptible, wrapped
 from showvc.cli.texts import brought_lines, change_lines, counts_words, when_words
 from showvc.document import ShowError
 from showvc.document.editing import shape_at
+from showvc.document.lining import printable
 from showvc.document.pointers import parse
 from showvc.formats.typed import value_of as typed_value
 from showvc.merging import value_place

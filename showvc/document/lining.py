@@ -8,6 +8,13 @@ from collections.abc import Collection, Sequence
 CUT = "…"
 
 
+def printable(text: str) -> str:
+    """The text with everything escaped that would move a terminal's cursor or garble a line; `extra` may hold it."""
+    if text.isprintable():
+        return text
+    return "".join(char if char.isprintable() else char.encode("unicode_escape").decode("ascii") for char in text)
+
+
 def columns(text: str) -> int:
     """How many columns a text takes: two for wide letters, none for accents that stand on another letter.
 

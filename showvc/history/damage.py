@@ -5,7 +5,7 @@ from __future__ import annotations
 import re
 from collections.abc import Iterator, Mapping
 
-from showvc.document.lining import cut
+from showvc.document.lining import cut, printable
 
 _MOST = 20
 _LONGEST = 160
@@ -112,4 +112,4 @@ def failure_words(said: str) -> tuple[str, str]:
 
 
 def _quoted(line: str) -> str:
-    return '"' + cut("".join(char if char.isprintable() else "?" for char in line), _LONGEST) + '"'
+    return f'"{cut(printable(line), _LONGEST)}"'

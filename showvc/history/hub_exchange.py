@@ -20,6 +20,7 @@ from pathlib import Path
 from typing import IO
 
 from showvc.document import MachineError, ShowError
+from showvc.document.lining import printable
 from showvc.history.archive import DRAFTS, MARKS, RELEASES, Archive, run_git, safe_command
 from showvc.history.hub_address import Address
 from showvc.history.hub_safety import out_of_reach, serving
@@ -258,11 +259,6 @@ def _away(address: Address, said: str) -> Exception:
         if re.search(pattern, said):
             return out_of_reach(address.text, words)
     return out_of_reach(address.text, "it did not answer as a hub does")
-
-
-def printable(text: str) -> str:
-    """Words from elsewhere without what steers a terminal."""
-    return "".join(char if char.isprintable() else "?" for char in text)
 
 
 _QUIET = {

@@ -15,6 +15,7 @@ from typing import Any
 
 from showvc.changes import edits
 from showvc.document import ShowError
+from showvc.document.lining import printable
 from showvc.history.archive import DRAFTS, MARKS, RELEASES, Archive, GitFailed
 from showvc.history.hub import exchanged, exchanging, hub_of, not_exchanged
 from showvc.history.hub_address import Address
@@ -25,7 +26,6 @@ from showvc.history.hub_exchange import (
     Sending,
     fetch,
     keep_seen,
-    printable,
     quarantine,
     seen,
     send,

@@ -8,9 +8,10 @@ from difflib import SequenceMatcher
 from typing import Any
 
 from showvc.changes import edits_at
-from showvc.changes.words import place_words, printable, thing_name, value_words
+from showvc.changes.words import place_words, thing_name, value_words
 from showvc.document import SECTIONS, Show, target_of
 from showvc.document.editing import ABSENT
+from showvc.document.lining import printable
 from showvc.document.pointers import parse
 from showvc.merging.conflict import ConflictKind, Sides
 

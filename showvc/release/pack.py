@@ -20,7 +20,7 @@ from typing import Any
 from showvc.changes import Change
 from showvc.changes.caution import CAUTION, critical_touched
 from showvc.document import Problem, Show, ShowError
-from showvc.document.lining import wrapped
+from showvc.document.lining import printable, wrapped
 from showvc.formats.single import read_single
 from showvc.release.canonical import canonical_json, canonical_show
 from showvc.release.gate import Gate
@@ -135,7 +135,7 @@ def heading(facts: Mapping[str, Any]) -> list[str]:
     if facts["over"]:
         lines.append(f"OVERRIDDEN: {facts['over']['reason']}")
         lines += [f"  let through: {_told(found)}" for found in facts["over"]["findings"]]
-    return [_line(line) for line in lines]
+    return [printable(line) for line in lines]
 
 
 def sheets(show: Show, facts: Mapping[str, Any]) -> str:
@@ -162,7 +162,7 @@ def cover(show: Show, facts: Mapping[str, Any]) -> str:
     if facts["warnings"]:
         lines += ["", "Warnings that stand:", *(f"  {_told(found)}" for found in facts["warnings"])]
     lines += ["", *_since(facts)]
-    return "".join(f"{line}\n" for text in lines for line in wrapped_line(_line(text)))
+    return "".join(f"{line}\n" for text in lines for line in wrapped_line(printable(text)))
 
 
 def _since(facts: Mapping[str, Any]) -> list[str]:
@@ -178,11 +178,6 @@ def _since(facts: Mapping[str, Any]) -> list[str]:
 
 def _told(found: Mapping[str, str]) -> str:
     return f"{found['message']} ({found['code']}, {found['path']})"
-
-
-def _line(text: str) -> str:
-    """A line that cannot garble a printer or a terminal, whatever a name or a note holds."""
-    return "".join(char if char.isprintable() else "\ufffd" for char in text)
 
 
 def wrapped_line(text: str) -> list[str]:
