@@ -25,6 +25,8 @@ from typing import TYPE_CHECKING, Annotated, Any
 
 import typer
 
+from showvc.cli.speech import stopped, takes_all
+
 if TYPE_CHECKING:
     from showvc.history.archive import Archive
     from showvc.history.shows import Shows
@@ -41,7 +43,7 @@ FAMILIES = {
     "hub": ("hub", "join", "sync", "verify"),
     "release": ("release", "fleet"),
     "tables": ("import", "export"),
-    "report": ("keysheets",),
+    "report": ("report", "keysheets"),
     "demo": ("demo",),
 }
 
@@ -65,6 +67,23 @@ app = typer.Typer(
 )
 
 
+def _tell_version(wanted: bool) -> None:
+    if wanted:
+        import showvc
+
+        print(f"showvc {showvc.__version__}")
+        raise typer.Exit()
+
+
+@app.callback()
+def _program(
+    version: Annotated[
+        bool, typer.Option("--version", is_eager=True, callback=_tell_version, help="Tell the version of showvc.")
+    ] = False,
+) -> None:
+    pass
+
+
 class Session:
     """One run of a command: the show it works on, and how it speaks."""
 
@@ -81,6 +100,7 @@ class Session:
         """The show folder: the one given, else this one or the nearest above it. ShowError where there is none."""
         from showvc.document import ShowError
         from showvc.formats.folder import is_show
+        from showvc.history.archive import has_history
 
         if self.given is not None:
             if not self.given.is_dir():
@@ -88,7 +108,7 @@ class Session:
             return self.given.resolve()
         here = Path.cwd()
         for place in (here, *here.parents):
-            if is_show(place):
+            if is_show(place) or has_history(place):  # a show.yaml that was lost is put back by restore
                 return place
         raise ShowError(
             f"{here} is no show, nor is a folder above it", "go to a show folder, or name one with --show DIR"
@@ -102,11 +122,10 @@ class Session:
             from showvc.history.operations import needs_recovery, recover
 
             archive = Archive.open(self.folder)
-            archive.waiting = self.waiting
-            if needs_recovery(archive):
-                with archive.locked(self.waiting):
+            archive.waiting, archive.remark = self.waiting, self.aside
+            if archive.closed is None and needs_recovery(archive):
+                with archive.locked():
                     recover(archive)
-                self.aside("Finished what an interrupted command had begun.")
             self._archive = archive
         return self._archive
 
@@ -140,7 +159,7 @@ class Session:
     def data(self, value: Any) -> None:
         """The answer as JSON; silent when text is wanted."""
         if self.as_json:
-            print(json.dumps(value, ensure_ascii=False, indent=2))
+            print(json_text(value))
 
     def aside(self, text: str) -> None:
         """A remark that is no part of the answer."""
@@ -172,6 +191,11 @@ class Session:
                 print(f"\r{doing} {done} of {total}", end=end, file=sys.stderr, flush=True)
 
         return show
+
+
+def json_text(value: Any) -> str:
+    """A value as JSON that the output takes: a letter that it does not is written as an escape, and none is lost."""
+    return json.dumps(value, ensure_ascii=not takes_all(sys.stdout), indent=2)
 
 
 def styled(text: str, **style: Any) -> str:
@@ -231,6 +255,8 @@ def guarded(work: Callable[[], int | None]) -> int:
         for problem in error.problems:
             print(f"showvc: {problem}", file=sys.stderr)
         return WRONG_INPUT
+    except (KeyboardInterrupt, typer.Abort):
+        return stopped()
     except MachineError as error:
         print(f"showvc: {error}", file=sys.stderr)
         return MACHINE_FAILED
@@ -258,20 +284,16 @@ def load_families() -> None:
 
 
 def main() -> None:
-    """The program `showvc`."""
+    """Runs the command that was typed."""
     words = sys.argv[1:]
     named = _named(words)
-    try:
-        if named is None:
-            load_families()
-            app(words, prog_name="showvc")
-        else:
-            depth, alone = named
-            name = " ".join(["showvc", *words[:depth]])
-            typer.main.get_command(alone).main(words[depth:], prog_name=name, **_MANNERS)
-    except KeyboardInterrupt:
-        print("showvc: stopped; what was recorded is safe", file=sys.stderr)
-        sys.exit(130)
+    if named is None:
+        load_families()
+        app(words, prog_name="showvc")
+    else:
+        depth, alone = named
+        name = " ".join(["showvc", *words[:depth]])
+        typer.main.get_command(alone).main(words[depth:], prog_name=name, **_MANNERS)
 
 
 def _named(words: list[str]) -> tuple[int, typer.Typer] | None:

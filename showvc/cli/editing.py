@@ -2,11 +2,14 @@
 
 from __future__ import annotations
 
-from typing import Annotated
+from typing import TYPE_CHECKING, Annotated
 
 import typer
 
 from showvc.cli.app import NEEDS_A_PERSON, Session, command
+
+if TYPE_CHECKING:
+    from showvc.history.restoring import Restored
 
 Place = Annotated[
     str,
@@ -79,6 +82,8 @@ def record(
     if made is None:
         session.say("Nothing has changed since the last snapshot.")
         return
+    if made.clock:
+        session.say(made.clock)
     session.say(f"Recorded {made.snapshot.code}: {counts_words(made.snapshot.changes) or 'comments and order only'}.")
 
 
@@ -86,19 +91,35 @@ def record(
 def restore(
     session: Session,
     source: Annotated[str, typer.Argument(metavar="SOURCE", help="A snapshot, mark, draft, time, folder or file.")],
-) -> None:
-    """Put the whole show folder back to a source. Edits that are not recorded are kept first."""
+) -> int:
+    """Put the whole show folder back to a source. Edits that are not recorded are kept first.
+
+    What was ever kept so is listed by: showvc history --kept
+    """
     from showvc.cli.sources import one_source
-    from showvc.cli.texts import counts_words
+    from showvc.cli.texts import brought_lines, kept_lines
     from showvc.history.restoring import restore as put_back
 
     done = put_back(session.archive, session.shows, one_source(session, source))
-    session.data({"restored": source, "changes": done.changes.counts(), "kept": done.kept and done.kept[:7]})
-    changed = counts_words(done.changes.counts())
-    session.say(f"The folder is as in {source}: {changed}." if changed else f"The folder is as in {source} already.")
-    if done.kept:
-        session.say(
-            f"Your unrecorded edits are kept as {done.kept[:7]}: showvc restore {done.kept[:7]} brings them back."
-        )
-    if changed:
-        session.say("Record it with: showvc record --note TEXT, or step back with: showvc undo")
+    told = {"restored": source, "changes": done.changes.counts(), "files": list(done.files)}
+    session.data({**told, "kept": done.kept and done.kept[:7]})
+    if done.before is not None and done.changes and not session.as_json:
+        for line in brought_lines(done.before, done.after, done.stops):
+            session.say(line)
+    session.say(f"The folder is as in {source}{_restored_words(done)}.")
+    for line in kept_lines(done.kept):
+        session.say(line)
+    if done.changes:
+        record = "Step" if done.recorded else "Record it with: showvc record --note TEXT, or step"
+        session.say(f"{record} back with: showvc undo")
+    return NEEDS_A_PERSON if done.stops else 0
+
+
+def _restored_words(done: Restored) -> str:
+    from showvc.cli.texts import counts_words
+
+    if not done.files:
+        return " already"
+    if done.before is None:
+        return f": {', '.join(done.files[:5])}{' and more' if len(done.files) > 5 else ''} put right"
+    return f": {counts_words(done.changes.counts()) or 'comments and order only'}"

@@ -7,7 +7,7 @@ from typing import Annotated
 
 import typer
 
-from showvc.cli.app import Session, command
+from showvc.cli.app import NEEDS_A_PERSON, Session, command
 
 Who = Annotated[str | None, typer.Option("--who", metavar="NAME", help="Who is working here; kept with the show.")]
 
@@ -50,7 +50,7 @@ def now(session: Session, who: Who = None) -> int:
     session.data(found)
     for line in standing_lines(found):
         session.say(line)
-    return 1 if found["conflicts"] else 0
+    return NEEDS_A_PERSON if found["conflicts"] or found["problems"] else 0
 
 
 @command("undo", signs=True)
@@ -60,21 +60,33 @@ def undo(
     listing: Annotated[bool, typer.Option("--list", help="List the last operations, undo nothing.")] = False,
 ) -> None:
     """Step back over the last command. An undo is one too: undoing twice does it again."""
-    from showvc.history.operations import log
+    from showvc.cli.texts import kept_lines
     from showvc.history.operations import undo as step_back
 
     if listing:
-        done = log(session.archive)
-        session.data(
-            {"operations": [{"number": each.number, "when": each.when, "command": each.command} for each in done]}
-        )
-        for each in done:
-            session.say(f"{each.number:5}  {each.when}  {each.command}")
+        _list_operations(session)
         return
     undone, kept = step_back(session.archive, to)
     session.data({"undone": undone.number, "command": undone.command, "kept": kept and kept[:7]})
     session.say(
         f"Undone: {undone.command}" + (f" and all after it (back to before operation {undone.number})" if to else "")
     )
-    if kept:
-        session.say(f"Your unrecorded edits are kept as {kept[:7]}: showvc restore {kept[:7]} brings them back.")
+    for line in kept_lines(kept):
+        session.say(line)
+    if session.archive.last is None:
+        session.say(
+            "Nothing is recorded now. The files stay as they are; what was recorded comes back with: showvc undo"
+        )
+
+
+def _list_operations(session: Session) -> None:
+    from showvc.cli.screen import on_terminal, room
+    from showvc.cli.texts import first_line, when_words
+    from showvc.document.lining import cut, lined_up
+    from showvc.history.operations import log
+
+    done = log(session.archive)
+    session.data({"operations": [{"number": each.number, "when": each.when, "command": each.command} for each in done]})
+    rows = [[str(each.number), when_words(each.when), first_line(each.command)] for each in done]
+    for line in lined_up([["NO", "WHEN", "COMMAND"], *rows], right=[0]):
+        session.say(cut(line, room()) if on_terminal() else line)

@@ -10,29 +10,46 @@ from showvc.cli.app import Session
 
 def standing(session: Session) -> dict[str, Any]:
     """Where this folder stands, as plain values."""
-    from showvc.changes import edits
-    from showvc.document import Show, ShowError
     from showvc.history.joining import pending_merge
-    from showvc.history.snapshots import snapshot
-    from showvc.history.working import work_tree
+    from showvc.history.snapshots import clock_behind, snapshot
 
     archive, shows = session.archive, session.shows
-    last = archive.last
-    found: dict[str, Any] = {"title": "", "draft": archive.draft, "last": None, "unrecorded": {}, "conflicts": 0}
-    found["last"] = snapshot(archive, last).plain() if last else None
-    try:
-        work = shows.of_work(work_tree(archive), last)
-        found["title"] = work.title
-        found["unrecorded"] = edits(shows.at(last) if last else Show(head=work.head), work).counts()
-        found["problems"] = []
-    except ShowError as error:
-        found["problems"] = [str(problem) for problem in error.problems]
+    last = snapshot(archive, archive.last) if archive.last else None
+    found: dict[str, Any] = {"title": "", "draft": archive.draft, "last": last and last.plain(), "unrecorded": {}}
+    found |= {"conflicts": 0, "problems": []}
+    found |= _folder(session, last.oid if last else None)
+    if (astray := archive.astray) is not None:
+        found["problems"] = [*found["problems"], *map(str, astray.error.problems)]
     pending = pending_merge(archive, shows)
     found["merge"] = pending and f"{pending.pending.what} of {pending.pending.source}"
     found["conflicts"] = len(pending.merge.conflicts) if pending else 0
     found["hub"] = _hub(session)
     found["release"] = _release(session)
+    found["clock"] = clock_behind(last)
+    found["closed"] = archive.closed and str(archive.closed)
     return found
+
+
+def _folder(session: Session, last: str | None) -> dict[str, Any]:
+    """What the working folder says: its title, its edits counted, or what of it cannot be read."""
+    from showvc.changes import edits
+    from showvc.document import Show, ShowError
+    from showvc.history.working import look
+
+    shows = session.shows
+    recorded = shows.at(last) if last else None
+    work = look(session.archive)
+    try:
+        show = shows.of_work(work.tree, last)
+    except ShowError as error:
+        more = [problem for problem in error.problems if problem.file not in {None, *work.left_out}]
+        return {
+            "title": recorded.title if recorded else "",
+            "problems": [str(problem) for problem in (*work.problems, *more)],
+        }
+    if work.problems:
+        return {"title": show.title, "problems": [str(problem) for problem in work.problems]}
+    return {"title": show.title, "unrecorded": edits(recorded or Show(head=show.head), show).counts()}
 
 
 def _hub(session: Session) -> dict[str, Any] | None:
@@ -57,6 +74,7 @@ def _release(session: Session) -> dict[str, Any] | None:
 
 def standing_lines(found: dict[str, Any]) -> Iterator[str]:
     """The same in sentences."""
+    from showvc.cli.screen import wrapped
     from showvc.cli.texts import first_line, when_words
 
     last = found["last"]
@@ -65,10 +83,11 @@ def standing_lines(found: dict[str, Any]) -> Iterator[str]:
     if last:
         marks = f" [{', '.join(last['marks'])}]" if last["marks"] else ""
         yield f"Last:      {last['code']}{marks}  {when_words(last['when'])}  {last['who']}: {first_line(last['note'])}"
-    counts = ", ".join(f"{count} {kind}" for kind, count in found["unrecorded"].items())
-    yield f"Edits:     {counts + ', not recorded yet' if counts else 'all recorded'}"
-    for problem in found.get("problems", []):
-        yield f"           cannot be read: {problem}"
+    else:
+        yield "Last:      none yet; take a first snapshot with: showvc record --note TEXT"
+    yield f"Edits:     {_edits_words(found)}"
+    for problem in found["problems"]:
+        yield from wrapped(f"           {problem}")
     if found["merge"]:
         yield f"Open:      {found['merge']}, {found['conflicts']} to settle: showvc settle"
     hub = found["hub"]
@@ -77,3 +96,17 @@ def standing_lines(found: dict[str, Any]) -> Iterator[str]:
         yield f"           ! {words}"
     release = found["release"]
     yield f"Release:   {release['words'] if release else 'none'}"
+    if found["closed"]:
+        yield from wrapped(f"Folder:    {found['closed']}")
+    if found["clock"]:
+        yield from wrapped(f"Clock:     {found['clock']}")
+
+
+def _edits_words(found: dict[str, Any]) -> str:
+    from showvc.cli.texts import counts_words
+
+    if found["problems"]:
+        return "not known, for something is wrong here:"
+    if counts := counts_words(found["unrecorded"]):
+        return f"{counts}, not recorded yet"
+    return "all recorded" if found["last"] else "nothing is recorded yet"

@@ -52,8 +52,14 @@ def key_place(key: str) -> tuple[str, int]:
     return key[:1], int(key[1:])
 
 
+MAX_TEXT = 500
+"""Characters of one line: a name, a label, a place, a reason. No display and no sheet has room for as many."""
+
+
 def clean_text(text: str) -> str:
-    """One line of text in NFC; ValueError names a character that would garble a display."""
+    """One line of text in NFC; ValueError names a character that would garble a display, or says it is too long."""
+    if len(text) > MAX_TEXT:
+        raise ValueError(f"holds {len(text):,} characters; at most {MAX_TEXT} are allowed in one line")
     return _clean(text, LINE_BREAKS)
 
 

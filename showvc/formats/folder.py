@@ -23,7 +23,7 @@ def is_show(path: Path) -> bool:
 def places(folder: Path) -> tuple[list[Place], list[Problem]]:
     """Every file of the show in this folder, sorted, and what stands there but cannot be read."""
     found: list[Place] = []
-    problems = list(_misspelt(folder))
+    problems = [*_misspelt(folder), *_sections_not_looked_into(folder)]
     for path, odd in _paths(folder):
         try:
             place = place_of(path)
@@ -44,13 +44,25 @@ def _paths(folder: Path) -> Iterator[tuple[str, str | None]]:
     if (folder / HEAD).exists() or (folder / HEAD).is_symlink():
         yield HEAD, _not_plain(folder / HEAD)
     for section in SECTIONS:
-        if (folder / section).is_symlink():
-            raise ShowError([Problem("is a link, not a folder", section, way_out="put the folder itself there")])
-        if (folder / section).exists() and not (folder / section).is_dir():
-            raise ShowError([Problem("is a file where a folder is wanted", section, way_out="rename or remove it")])
-        if (folder / section).is_dir():
+        if (folder / section).exists() and _closed_section(folder, section) is None:
             with os.scandir(folder / section) as entries:
                 yield from sorted((f"{section}/{entry.name}", _odd(entry)) for entry in entries)
+
+
+def _sections_not_looked_into(folder: Path) -> Iterator[Problem]:
+    return filter(None, (_closed_section(folder, section) for section in SECTIONS))
+
+
+def _closed_section(folder: Path, section: str) -> Problem | None:
+    """What keeps the folder of a section from being looked into."""
+    place = folder / section
+    if place.is_symlink():
+        return Problem("is a link, not a folder", section, way_out="put the folder itself there")
+    if place.exists() and not place.is_dir():
+        return Problem("is a file where a folder is wanted", section, way_out="rename or remove it")
+    if place.is_dir() and not os.access(place, os.R_OK | os.X_OK):
+        return Problem("cannot be looked into: Permission denied", section, way_out="check its permissions")
+    return None
 
 
 def _misspelt(folder: Path) -> Iterator[Problem]:
@@ -87,19 +99,19 @@ def _not_plain(path: Path) -> str | None:
     return None if stat.S_ISREG(mode) else "is not a plain file"
 
 
-def read_bytes(folder: Path, place: Place) -> bytes:
+def read_bytes(folder: Path, inside: str) -> bytes:
     """The bytes of a file; ShowError when it is too large or no plain file, MachineError when it cannot be read."""
-    path = folder / place.path
+    path = folder / inside
     try:
         with os.fdopen(os.open(path, _PLAINLY), "rb") as stream:
             found = os.fstat(stream.fileno())
             if not stat.S_ISREG(found.st_mode):
-                raise ShowError([Problem("is not a plain file", place.path, way_out="put a plain file there")])
-            refuse_size(found.st_size, place.path)
+                raise ShowError([Problem("is not a plain file", inside, way_out="put a plain file there")])
+            refuse_size(found.st_size, inside)
             return stream.read(MAX_BYTES + 1)
     except OSError as error:
         if error.errno == errno.ELOOP:
-            raise ShowError([Problem(_LINK, place.path, way_out="put a plain file there")]) from None
+            raise ShowError([Problem(_LINK, inside, way_out="put a plain file there")]) from None
         raise MachineError(f"{path} cannot be read: {error.strerror}", "check the permissions and the disk") from None
 
 
@@ -115,7 +127,7 @@ def read_folder(folder: Path, progress: Progress | None = None) -> Show:
     bodies: dict[str | None, dict[str, Body]] = {name: {} for name in (None, *SECTIONS)}
     for number, place in enumerate(found):
         try:
-            bodies[place.section][place.id] = read_file(place, read_bytes(folder, place))
+            bodies[place.section][place.id] = read_file(place, read_bytes(folder, place.path))
         except NewerShow as error:
             problems = list(error.problems)
             break

@@ -68,7 +68,8 @@ def refuse_size(size: int, file: str, limit: int = MAX_BYTES) -> None:
     """ShowError for a file of more bytes than are read."""
     if size > limit:
         message = f"is {size / 1024 / 1024:.1f} MiB large; at most {limit // 1024 // 1024} MiB are read"
-        raise ShowError([Problem(message, file, way_out="is it really part of a show?")])
+        way_out = "it is hardly part of a show: shorten it, or move it elsewhere"
+        raise ShowError([Problem(message, file, way_out=way_out)])
 
 
 def decode(data: bytes, file: str, limit: int = MAX_BYTES) -> str:

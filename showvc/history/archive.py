@@ -34,6 +34,12 @@ RELEASES = "refs/releases/"
 OPERATIONS = "refs/showvc/operations"
 FIRST_DRAFT = "main"
 
+_ON_DRAFT = re.compile(r"ref: refs/heads/(\S+)")
+_AT_SNAPSHOT = re.compile(r"[0-9a-f]{40}")
+_GIT_TAKES = re.compile(r"ref:\s*refs/\S+|[0-9a-f]{40}([0-9a-f]{24})?")
+_NOWHERE = "ref: refs/showvc/nowhere\n"
+"""A HEAD that git takes and that is no draft: stands in for one that git does not take."""
+
 # A show folder may have come on a stick with a configuration of its own: what could run a program is off.
 _SAFE = {
     "core.hooksPath": os.devnull,
@@ -88,26 +94,56 @@ class Person:
     email: str
 
 
-class Archive:
-    """A show folder and its history."""
+def has_history(folder: Path) -> bool:
+    """Whether showvc keeps a history in this folder, whatever became of the files there."""
+    return (folder / ".git" / "showvc").is_dir()
 
-    def __init__(self, folder: Path) -> None:
+
+@dataclass(frozen=True, slots=True)
+class Astray:
+    """Another program left the folder on no draft. `commit` is the snapshot that it stands at, if at any."""
+
+    why: str
+    commit: str | None = None
+
+    @property
+    def error(self) -> ShowError:
+        return ShowError(f"this folder stands on no draft: {self.why}", "go to one with: showvc draft go NAME")
+
+
+class Archive:
+    """A show folder and its history.
+
+    `closed` says why it may only be looked at; `git_dir` is then a stand-in of our own for the folder's.
+    """
+
+    def __init__(self, folder: Path, git_dir: Path | None = None, closed: MachineError | None = None) -> None:
         self.folder = folder
-        self.git_dir = folder / ".git"
+        self.git_dir = git_dir or folder / ".git"
         self.own = self.git_dir / "showvc"
+        self.closed = closed
         self._files: dict[str, dict[str, str]] = {}
         self.waiting: Callable[[], None] | None = None
         """Says that another showvc is at work in this folder."""
+        self.remark: Callable[[str], None] = lambda _: None
+        """Tells what somebody should know of who works here, though nobody asked for it."""
 
     @staticmethod
     def open(folder: Path) -> Archive:
-        """The archive of this show folder. ShowError where there is none."""
+        """The archive of this show folder; one that may not be written is opened for looking. ShowError for none."""
+        from showvc.history.closed import stand_in, why_closed
+
         if not (folder / ".git").is_dir():
             raise ShowError(f"{folder} has no history", "begin one with: showvc start DIR")
-        archive = Archive(folder)
-        _refuse_foreign(folder)
+        closed = why_closed(folder)
+        archive = Archive(folder, stand_in(folder) if closed else None, closed)
         archive.prepare()
         return archive
+
+    def require_open(self) -> None:
+        """MachineError where the folder may only be looked at."""
+        if self.closed is not None:
+            raise self.closed
 
     @staticmethod
     def create(folder: Path) -> Archive:
@@ -133,6 +169,15 @@ class Archive:
         attributes = self.git_dir / "info" / "attributes"
         if not attributes.is_file() or attributes.read_text() != _ATTRIBUTES:
             write_atomically(attributes, _ATTRIBUTES)
+        if not _GIT_TAKES.fullmatch(self._head):
+            self._replace_head()
+
+    def _replace_head(self) -> None:
+        """Puts a HEAD that git takes in place of one that no git command gets past; what stood there is kept."""
+        with alone(self.own / "lock", "worked in this folder", self.waiting):
+            if not _GIT_TAKES.fullmatch(self._head):
+                write_atomically(self.own / "HEAD.found", self._head + "\n")
+                write_atomically(self.git_dir / "HEAD", _NOWHERE)
 
     @cached_property
     def repo(self) -> Repo:
@@ -140,12 +185,14 @@ class Archive:
         from git.exc import GitCommandNotFound, InvalidGitRepositoryError
 
         try:
-            return Repo(self.folder, odbt=GitCmdObjectDB)
+            repo = Repo(self.git_dir, odbt=GitCmdObjectDB)
         except InvalidGitRepositoryError:
             way_out = "keep a copy of this folder as it is; a sound one comes from the hub: showvc join HUB NEW-DIR"
             raise ShowError(f"the history in {self.git_dir} is damaged", way_out) from None
         except GitCommandNotFound:
             raise _no_git() from None
+        repo.git.update_environment(GIT_DIR=str(self.git_dir))
+        return repo
 
     # --- git ---
 
@@ -296,15 +343,48 @@ class Archive:
             self.git("update-ref", "--no-deref", "--stdin", data=("\n".join(lines) + "\n").encode())
 
     @property
+    def _head(self) -> str:
+        try:
+            return (self.git_dir / "HEAD").read_bytes().decode("utf-8", "replace").strip()
+        except OSError:
+            return ""
+
+    @property
+    def astray(self) -> Astray | None:
+        """Why this folder stands on no draft; None where it stands on one, as it should."""
+        head = self._head
+        if found := _ON_DRAFT.fullmatch(head):
+            # A show in which nothing is recorded has no draft at all, and stands on its first.
+            there = self._is_draft(found[1]) or not self._drafts()
+            return None if there else Astray(f"another program put it on {found[1]!r}, and there is no such draft")
+        if _AT_SNAPSHOT.fullmatch(head):
+            return Astray(f"another program put it on the snapshot {head[:7]} itself", head)
+        return Astray("the note of which one it stands on is damaged")
+
+    @property
     def draft(self) -> str:
-        """The name of the draft that this folder stands on."""
-        head = (self.git_dir / "HEAD").read_text().strip()
-        if not head.startswith("ref: " + DRAFTS):
-            raise ShowError("this folder stands on no draft", "go to one with: showvc draft go NAME")
-        return head.removeprefix("ref: " + DRAFTS)
+        """The name of the draft that this folder stands on.
+
+        Where another program left it on none: of the draft on which we put it last, else of the first.
+        """
+        found = _ON_DRAFT.fullmatch(self._head)
+        return found[1] if found and self.astray is None else self._home()
+
+    def _home(self) -> str:
+        kept = self.own / "draft"
+        known = self._drafts()
+        wanted = [kept.read_text().strip() if kept.is_file() else "", FIRST_DRAFT, *known]
+        return next((name for name in wanted if name in known), FIRST_DRAFT)
+
+    def _drafts(self) -> list[str]:
+        return self.git("for-each-ref", "--format=%(refname:lstrip=2)", DRAFTS).splitlines()
+
+    def _is_draft(self, name: str) -> bool:
+        return (self.git_dir / DRAFTS / name).is_file() or self.ref(DRAFTS + name) is not None
 
     def set_draft(self, name: str) -> None:
         write_atomically(self.git_dir / "HEAD", f"ref: {DRAFTS}{name}\n")
+        write_atomically(self.own / "draft", name + "\n")
 
     @property
     def last(self) -> str | None:
@@ -321,24 +401,18 @@ class Archive:
             return None
 
     def set_setting(self, name: str, value: str) -> None:
+        self.require_open()
         self.git("config", "--local", f"showvc.{name}", value)
 
     # --- one at a time ---
 
     def locked(self, waiting: Callable[[], None] | None = None) -> AbstractContextManager[None]:
-        """Two showvc processes on one folder wait for each other; a killed one lets go."""
+        """Two showvc processes on one folder wait for each other; a killed one lets go.
+
+        MachineError where the folder may only be looked at.
+        """
+        self.require_open()
         return alone(self.own / "lock", "worked in this folder", waiting or self.waiting)
-
-
-def _refuse_foreign(folder: Path) -> None:
-    """Git does not work in a folder of another owner until somebody has said that it is trusted."""
-    if not hasattr(os, "getuid") or (folder / ".git").stat().st_uid == os.getuid():
-        return
-    try:
-        run_git(folder, ["rev-parse", "--git-dir"])
-    except GitFailed:
-        way_out = f"copy it, or say that you trust it: git config --global --add safe.directory {folder}"
-        raise MachineError(f"{folder} belongs to somebody else on this machine", way_out) from None
 
 
 @dataclass(frozen=True, slots=True)

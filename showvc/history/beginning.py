@@ -2,42 +2,79 @@
 
 from __future__ import annotations
 
+import os
+import shutil
+from collections.abc import Iterator
+from contextlib import contextmanager, suppress
 from pathlib import Path
 
 from showvc.document import Head, Problem, ShowError
 from showvc.formats.atomic import write_atomically
 from showvc.formats.files import HEAD, canonical
 from showvc.formats.folder import is_show, read_folder
+from showvc.formats.reading import validate
 from showvc.history.archive import Archive
+from showvc.history.operations import operation
 from showvc.history.people import identity, introduce, person
 from showvc.history.shows import Shows
-from showvc.history.snapshots import Snapshot, record
+from showvc.history.snapshots import Snapshot, record_work
+from showvc.history.whole import whole
 from showvc.history.working import is_left, sweep
 
 
 def begin(folder: Path, title: str, who: str | None) -> Snapshot:
     """Begins a show in this folder and records its first snapshot; files of a show that stand there are taken in.
 
-    ShowError where a show has begun already, or the files there cannot be read: nothing is changed then.
+    ShowError where a show has begun already, the files there cannot be read, the title is none, or nobody has said
+    who is working. Whatever goes wrong, nothing is left of the beginning.
     """
     if _has_history(folder):
         raise ShowError([Problem("has a history already", str(folder), way_out="look at it with: showvc now")])
+    head: str | None = None
     if is_show(folder):
         read_folder(folder)
     elif folder.is_dir() and not all(_of_a_beginning(path.name) for path in folder.iterdir()):
         raise ShowError([Problem("is not empty and holds no show.yaml", str(folder), way_out="choose an empty folder")])
+    else:
+        head = canonical(_head(title))
     if who is not None:
         person(who)
-    archive = Archive.create(folder)
-    if who is not None:
-        introduce(archive, who)
-    identity(archive)
-    sweep(archive)
-    if not is_show(folder):
-        write_atomically(folder / HEAD, canonical(Head(title=title)))
-    made = record(archive, "The show begins", Shows(archive))
+    with whole(), _nothing_left_behind(folder):
+        archive = Archive.create(folder)
+        if who is not None:
+            introduce(archive, who)
+        identity(archive, 'say it: showvc start DIR --who "Your name"')
+        sweep(archive)
+        if head is not None:
+            write_atomically(folder / HEAD, head)
+        shows = Shows(archive)
+        with operation(archive, "start") as step:
+            made = record_work(step, "The show begins", shows)
     assert made is not None, "a first snapshot always holds something"
     return made.snapshot
+
+
+def _head(title: str) -> Head:
+    found, problems = validate(Head, {"title": title})
+    if found is None:
+        raise ShowError(problem for problem, _ in problems)
+    return found
+
+
+@contextmanager
+def _nothing_left_behind(folder: Path) -> Iterator[None]:
+    """Takes away again what a beginning that fails has made: the history, its show.yaml, the folder itself."""
+    above = [place for place in (folder, *folder.parents) if not place.exists()]
+    new = [place for place in (folder / HEAD, folder / ".git") if not os.path.lexists(place)]
+    try:
+        yield
+    except BaseException:
+        with suppress(OSError):
+            for place in new:
+                shutil.rmtree(place) if place.is_dir() else place.unlink(missing_ok=True)
+            for place in above:
+                place.rmdir()
+        raise
 
 
 def _has_history(folder: Path) -> bool:

@@ -12,6 +12,7 @@ from showvc.history.safety import keep_edits
 from showvc.history.snapshots import Snapshot, snapshot
 
 _NAME = re.compile(r"[a-z0-9][a-z0-9._-]{0,59}")
+_OTHER = "choose another name"
 _TAKEN = re.compile(r"working|last(-\d+)?|\d{4}-\d{2}-\d{2}.*|[0-9a-f]{4,40}")
 
 
@@ -49,9 +50,11 @@ def open_draft(archive: Archive, name: str, start: str) -> str | None:
     is given.
     """
     check_name(name, "draft")
-    with operation(archive, f"draft open {name}") as step:
+    with operation(archive, f"draft open {name}", whole=False, on_draft=False) as step:
         if DRAFTS + name in step.before.refs:
             raise ShowError(f"there is a draft {name!r} already", f"go to it with: showvc draft go {name}")
+        if MARKS + name in step.before.refs:
+            raise ShowError(f"there is a mark {name!r}, and a draft of the same name could be taken for it", _OTHER)
         _refuse_open_merge(step)
         kept = None
         if start != step.before.last:
@@ -64,7 +67,7 @@ def open_draft(archive: Archive, name: str, start: str) -> str | None:
 
 def go_to_draft(archive: Archive, name: str) -> str | None:
     """Puts the folder on another draft; gives the safety snapshot of edits that were not recorded."""
-    with operation(archive, f"draft go {name}") as step:
+    with operation(archive, f"draft go {name}", whole=False, on_draft=False) as step:
         oid = step.before.refs.get(DRAFTS + name)
         if oid is None:
             known = [ref.removeprefix(DRAFTS) for ref in step.before.refs if ref.startswith(DRAFTS)]
@@ -72,7 +75,7 @@ def go_to_draft(archive: Archive, name: str) -> str | None:
                 f"there is no draft {name!r}", near(name, known) or f"open it with: showvc draft open {name}"
             )
         _refuse_open_merge(step)
-        if name == step.before.draft:
+        if name == step.before.draft and step.astray is None:
             return None
         kept = keep_edits(step, f"Edits kept before going to the draft {name}")
         step.set(draft=name, work=archive.tree_of(oid))
@@ -88,7 +91,7 @@ def _refuse_open_merge(step: Step) -> None:
 
 def close_draft(archive: Archive, name: str) -> bool:
     """Takes a draft off the list; True where snapshots are on it that no other draft has."""
-    with operation(archive, f"draft close {name}") as step:
+    with operation(archive, f"draft close {name}", whole=False) as step:
         oid = step.before.refs.get(DRAFTS + name)
         if oid is None:
             raise ShowError(f"there is no draft {name!r}", "see: showvc draft list")
@@ -102,7 +105,9 @@ def close_draft(archive: Archive, name: str) -> bool:
 def mark(archive: Archive, name: str, commit: str, move: bool = False) -> None:
     """Names a snapshot. A mark that stands elsewhere moves only when asked to."""
     check_name(name, "mark")
-    with operation(archive, f"mark {name}") as step:
+    with operation(archive, f"mark {name}" + (" --move" if move else ""), whole=False) as step:
+        if DRAFTS + name in step.before.refs:
+            raise ShowError(f"there is a draft {name!r}, and a mark of the same name could be taken for it", _OTHER)
         stands = step.before.refs.get(MARKS + name)
         if stands not in (None, commit) and not move:
             raise ShowError(f"the mark {name!r} stands on {stands[:7]}", "take another name, or move it with --move")
@@ -111,7 +116,7 @@ def mark(archive: Archive, name: str, commit: str, move: bool = False) -> None:
 
 def unmark(archive: Archive, name: str) -> None:
     """Takes a mark away; the snapshot stays."""
-    with operation(archive, f"mark --remove {name}") as step:
+    with operation(archive, f"mark {name} --remove", whole=False) as step:
         if MARKS + name not in step.before.refs:
             raise ShowError(f"there is no mark {name!r}", "see: showvc history")
         step.move(MARKS + name, None)

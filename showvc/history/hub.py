@@ -149,6 +149,7 @@ def name_hub(archive: Archive, text: str) -> Named:
 
     ShowError for a place that is none or is not safe. A server is not asked: it may be out of reach now.
     """
+    archive.require_open()
     address = address_of(text)
     named = Named(address)
     if address.folder is not None:
@@ -173,6 +174,7 @@ def _named(archive: Archive) -> str | None:
 
 def forget_hub(archive: Archive) -> None:
     """Works without a hub from now on; the show keeps all it has."""
+    archive.require_open()
     with exchanging(archive):
         (archive.own / _FILE).unlink(missing_ok=True)
         keep_seen(archive, dict.fromkeys(seen(archive)))

@@ -8,19 +8,24 @@ next one. `undo` is a command like any other.
 from __future__ import annotations
 
 import json
+import re
 from collections.abc import Iterator, Mapping
-from contextlib import contextmanager
+from contextlib import contextmanager, suppress
 from dataclasses import dataclass, field, replace
 from datetime import datetime
 from itertools import islice, takewhile
 from typing import Any
 
-from showvc.document import Problem, ShowError
+from showvc.document import MachineError, Problem, ShowError
 from showvc.formats.atomic import write_atomically
-from showvc.history.archive import DRAFTS, MARKS, OPERATIONS, RELEASES, Archive, Person
-from showvc.history.working import share_index, sweep, touched, work_tree, write_work
+from showvc.history.archive import DRAFTS, MARKS, OPERATIONS, RELEASES, Archive, Astray, Person
+from showvc.history.whole import whole
+from showvc.history.working import look, share_index, sweep, touched, work_tree, write_work
 
 _TAKEN_BACK = "taken back "
+_NONE = "0" * 40
+_AGAIN = "done again: "
+_UNDOING = re.compile(rf"undo \d+: (?P<again>{_AGAIN})?")
 _MACHINE = Person("showvc", "operations@showvc.invalid")
 
 
@@ -61,7 +66,10 @@ class Operation:
 
 @dataclass(slots=True)
 class Step:
-    """A command in the making: what it has changed so far."""
+    """A command in the making: what it has changed so far.
+
+    `astray` is where another program had left the folder, `left_out` what stands in it and is not in its tree.
+    """
 
     archive: Archive
     command: str
@@ -69,6 +77,8 @@ class Step:
     after: View
     keep: list[str] = field(default_factory=list)
     """Commits that the log must hold on to, though no draft leads to them."""
+    astray: Astray | None = None
+    left_out: frozenset[str] = frozenset()
 
     def move(self, ref: str, oid: str | None) -> None:
         refs = {name: known for name, known in self.after.refs.items() if name != ref}
@@ -91,36 +101,55 @@ def pending_of(archive: Archive) -> Mapping[str, Any] | None:
 
 
 def current_view(archive: Archive) -> View:
-    """How things stand now."""
+    """How things stand now. ShowError where files stand in the way."""
+    return _view(archive, work_tree(archive))
+
+
+def _view(archive: Archive, work: str) -> View:
     refs = {name: oid for name, oid in archive.refs().items() if name.startswith((DRAFTS, MARKS, RELEASES))}
-    return View(archive.draft, refs, work_tree(archive), pending_of(archive))
+    return View(archive.draft, refs, work, pending_of(archive))
 
 
 @contextmanager
-def operation(archive: Archive, command: str, waiting: Any = None) -> Iterator[Step]:
-    """Carries out a command as one step; an error inside leaves everything as it was."""
+def operation(
+    archive: Archive, command: str, waiting: Any = None, *, whole: bool = True, on_draft: bool = True
+) -> Iterator[Step]:
+    """Carries out a command as one step; an error inside leaves everything as it was.
+
+    A command that does without what cannot be read in the folder, since it does not look at the files or puts them
+    back, is not stopped by it: `whole` is False. Nor is one that is not `on_draft` by another program having left the
+    folder on none: it puts it on one again.
+    """
     with archive.locked(waiting):
         recover(archive)
-        view = current_view(archive)
-        step = Step(archive, command, view, view)
+        astray, work = archive.astray, look(archive)
+        if astray is not None and on_draft:
+            raise astray.error
+        view = _view(archive, work.require_whole() if whole else work.tree)
+        kept = [astray.commit] if astray is not None and astray.commit and archive.ref(astray.commit) else []
+        step = Step(archive, command, view, view, kept, astray, work.left_out)
         yield step
-        if step.after != step.before:
+        if step.after != step.before or astray is not None:
             _happen(archive, step)
 
 
-def recover(archive: Archive) -> bool:
-    """Finishes the step that a killed process began; True where there was one. The lock must be held."""
+def recover(archive: Archive) -> Operation | None:
+    """Makes good the command that a killed process began, and gives it; None where there was none.
+
+    The lock must be held.
+    """
     newest = _newest(archive)
     if newest is None or newest == _applied(archive):
-        return False
+        return None
     done = read_operation(archive, newest)
     sweep(archive)
-    edited = touched(archive, done.before.work, done.after.work)
-    if edited and not done.command.startswith(_TAKEN_BACK):
+    if touched(archive, done.before.work, done.after.work) and not done.command.startswith(_TAKEN_BACK):
         _take_back(archive, done, newest)
+        archive.remark(f"An earlier command was cut short, and taken back since files were edited: {done.command}")
     else:
         _apply(archive, done.before, done.after, newest)
-    return True
+        archive.remark(f"An earlier command was cut short, and is finished now: {done.command}")
+    return done
 
 
 def _take_back(archive: Archive, done: Operation, newest: str) -> None:
@@ -128,10 +157,18 @@ def _take_back(archive: Archive, done: Operation, newest: str) -> None:
 
     Finished, it would leave these edits looking as if they had been made knowing what the command brought.
     """
-    back = Step(archive, f"{_TAKEN_BACK}{done.number}: {done.command}", done.after, done.before)
+    back, oid = _stepped_back(archive, done.number, done.command, done.before, done.after, newest)
+    _apply(archive, back.before, back.after, oid)
+
+
+def _stepped_back(
+    archive: Archive, number: int, command: str, before: View, after: View, newest: str
+) -> tuple[Step, str]:
+    """Notes that a command is taken back, which from then on has happened."""
+    back = Step(archive, f"{_TAKEN_BACK}{number}: {command}", after, before)
     oid = _write_operation(archive, back, newest)
     archive.git("update-ref", OPERATIONS, oid, newest)
-    _apply(archive, back.before, back.after, oid)
+    return back, oid
 
 
 def needs_recovery(archive: Archive) -> bool:
@@ -155,8 +192,27 @@ def _happen(archive: Archive, step: Step) -> None:
         raise ShowError(Problem(message, path, way_out="save it, then do it again") for path in edited)
     newest = _newest(archive)
     oid = _write_operation(archive, step, newest)
-    archive.git("update-ref", OPERATIONS, oid, newest or "0" * 40)
-    _apply(archive, step.before, step.after, oid)
+    with whole():
+        archive.git("update-ref", OPERATIONS, oid, newest or _NONE)
+        try:
+            _apply(archive, step.before, step.after, oid)
+        except BaseException:
+            # An error that we see is the end of the command: nothing has happened.
+            _give_back(archive, step, oid, newest)
+            raise
+
+
+def _give_back(archive: Archive, step: Step, oid: str, newest: str | None) -> None:
+    """Undoes what was applied of a command that failed, and forgets it.
+
+    Where that cannot be done now, it is noted, so that the next command takes it back instead of finishing it.
+    """
+    try:
+        _apply(archive, step.after, step.before, newest)
+        archive.change_refs({OPERATIONS: newest})
+    except (MachineError, ShowError, OSError):
+        with suppress(MachineError, ShowError, OSError):
+            _stepped_back(archive, read_operation(archive, oid).number, step.command, step.before, step.after, oid)
 
 
 def _write_operation(archive: Archive, step: Step, newest: str | None) -> str:
@@ -186,22 +242,28 @@ def read_operation(archive: Archive, oid: str) -> Operation:
     return Operation(oid, body["number"], body["command"], body["when"], before, after, previous)
 
 
-def _apply(archive: Archive, before: View, after: View, oid: str) -> None:
-    """Makes everything what `after` says. May be done again from the start at any time."""
+def _apply(archive: Archive, before: View, after: View, oid: str | None) -> None:
+    """Makes everything what `after` says, and notes that the operation `oid` is complete.
+
+    May be done again from the start at any time.
+    """
     now = archive.refs()
     ours = {*before.refs, *after.refs}
     moves = {name: after.refs.get(name) for name in ours if now.get(name) != after.refs.get(name)}
     archive.change_refs(moves)
-    if before.draft != after.draft:
+    if before.draft != after.draft or archive.astray is not None:
         archive.set_draft(after.draft)
     if before.work != after.work:
         write_work(archive, before.work, after.work)
-        work_tree(archive)
+        look(archive)
     if before.pending != after.pending:
         _write_pending(archive, after.pending)
     if moves or before.draft != after.draft:
         share_index(archive)
-    write_atomically(archive.own / "applied", oid + "\n")
+    if oid is None:
+        (archive.own / "applied").unlink(missing_ok=True)
+    else:
+        write_atomically(archive.own / "applied", oid + "\n")
 
 
 def _write_pending(archive: Archive, pending: Mapping[str, Any] | None) -> None:
@@ -243,7 +305,7 @@ def undo(archive: Archive, number: int | None = None) -> tuple[Operation, str | 
     target = next((each for each in later if each.number == wanted), None)
     if target is None:
         raise ShowError(f"there is no operation {number}", "list them with: showvc undo --list")
-    with operation(archive, f"undo {target.number}: {target.command}") as step:
+    with operation(archive, _undoing(target), whole=False, on_draft=False) as step:
         kept = None
         if number is None and target.before.work == target.after.work:
             work = step.before.work  # the command touched no file, so nor does stepping back over it
@@ -253,3 +315,12 @@ def undo(archive: Archive, number: int | None = None) -> tuple[Operation, str | 
                 kept = keep_edits(step, f"Edits kept before undoing: {target.command}")
         step.after = replace(target.before, work=work)
     return target, kept
+
+
+def _undoing(target: Operation) -> str:
+    """What stepping back over an operation is called: of an undo of an undo, what it brings about, not each turn."""
+    found = _UNDOING.match(target.command)
+    if found is None:
+        return f"undo {target.number}: {target.command}"
+    again = "" if found["again"] else _AGAIN
+    return f"undo {target.number}: {again}{target.command[found.end() :]}"

@@ -10,14 +10,14 @@ from showvc.document import ShowError
 from showvc.history.archive import Archive, GitFailed, Person, clean_name
 
 
-def identity(archive: Archive) -> Person:
+def identity(archive: Archive, way_out: str = 'say it once: showvc now --who "Your name"') -> Person:
     """Who makes the next snapshot: SHOWVC_WHO, else the name kept with the show, else git's own.
 
-    ShowError where nobody has said.
+    ShowError, with this way out, where nobody has said.
     """
     name = known_identity(archive)
     if name is None:
-        raise ShowError("nobody has said who is working here", 'say it once: showvc now --who "Your name"')
+        raise ShowError("nobody has said who is working here", way_out)
     return person(name)
 
 

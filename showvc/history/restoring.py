@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Callable
 from dataclasses import dataclass
+from functools import cached_property
 
 from showvc.changes import Comparison, edits
 from showvc.document import Show, ShowError
@@ -13,19 +14,41 @@ from showvc.history.operations import operation
 from showvc.history.safety import keep_edits
 from showvc.history.shows import Shows
 from showvc.history.sources import Source
+from showvc.rules import Finding, new_findings
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True)
 class Restored:
-    """What changed in the folder, and the safety snapshot of edits that were not recorded."""
+    """The folder before and after, and the safety snapshot of edits that were not recorded.
 
-    changes: Comparison
+    `before` is None where what stood there could not be read; `files` are those that became others. `recorded` says
+    that the folder is as the last snapshot is.
+    """
+
+    before: Show | None
+    after: Show
+    files: tuple[str, ...]
     kept: str | None
+    recorded: bool
+
+    @cached_property
+    def changes(self) -> Comparison:
+        """What changed, as far as it could be read before."""
+        return Comparison() if self.before is None else edits(self.before, self.after)
+
+    @cached_property
+    def stops(self) -> tuple[Finding, ...]:
+        """What keeps the show from being released now, and did not before."""
+        found = new_findings(self.before, self.after) if self.before is not None and self.changes else ()
+        return tuple(finding for finding in found if finding.severity == "stop")
 
 
 def restore(archive: Archive, shows: Shows, source: Source) -> Restored:
-    """Makes the show folder what the source is; nothing is recorded. Unrecorded edits are kept first."""
-    with operation(archive, f"restore {source.name}") as step:
+    """Makes the show folder what the source is; nothing is recorded. Unrecorded edits are kept first.
+
+    What cannot be read and is to be overwritten stays beside it in the folder.
+    """
+    with operation(archive, f"restore {source.name}", whole=False, on_draft=False) as step:
         try:
             before = shows.of_work(step.before.work, step.before.last)
         except ShowError:
@@ -34,13 +57,16 @@ def restore(archive: Archive, shows: Shows, source: Source) -> Restored:
         if source.tree is not None:
             work = source.tree
         else:
-            files = archive.files(step.before.work) if before is not None else {}
+            known = archive.files(step.before.work) if before is not None else {}
             stands = before if before is not None else Show(head=source.show.head)
-            work = archive.write_tree(files_with(shows, files, stands, source.show))
+            work = archive.write_tree(files_with(shows, known, stands, source.show))
         if work == step.before.work:
             kept = None
         step.set(work=work)
-    return Restored(edits(before, source.show) if before is not None else Comparison(), kept)
+        old, new = archive.files(step.before.work), archive.files(work)
+        files = tuple(path for path in sorted({*old, *new}) if old.get(path) != new.get(path))
+        last = step.before.last
+    return Restored(before, source.show, files, kept, last is not None and archive.tree_of(last) == work)
 
 
 def write_show(archive: Archive, shows: Shows, change: Callable[[Show], Show]) -> None:

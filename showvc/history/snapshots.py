@@ -117,6 +117,8 @@ class Recorded:
     snapshot: Snapshot
     before: Show
     after: Show
+    clock: str | None = None
+    """Said where this machine's clock is behind the snapshot before."""
 
 
 def record(archive: Archive, note: str, shows: Shows | None = None) -> Recorded | None:
@@ -146,11 +148,25 @@ def record_work(step: Step, note: str, shows: Shows) -> Recorded | None:
     counts = edits(before, after).counts()
     oid = commit_tree(step, work, [last] if last else [], message_of(note, counts))
     step.advance(oid)
-    return Recorded(snapshot_of(step.archive.commit(oid)), before, after)
+    clock = clock_behind(snapshot_of(step.archive.commit(last))) if last else None
+    return Recorded(snapshot_of(step.archive.commit(oid)), before, after, clock)
 
 
 def commit_tree(step: Step, tree: str, parents: list[str], message: str) -> str:
     return step.archive.write_commit(tree, parents, identity(step.archive), datetime.now().astimezone(), message)
+
+
+SLACK = timedelta(minutes=2)
+"""Clocks of two laptops that are looked after differ by seconds."""
+
+
+def clock_behind(last: Snapshot | None) -> str | None:
+    """A sentence where this machine's clock is behind the last snapshot; None where it is not."""
+    now = datetime.now().astimezone()
+    if last is None or datetime.fromisoformat(last.when) <= now + SLACK:
+        return None
+    clock, then = (when.isoformat(sep=" ", timespec="minutes") for when in (now, datetime.fromisoformat(last.when)))
+    return f"This machine's clock ({clock}) is behind the last snapshot ({then}): set it right. No order depends on it."
 
 
 # --- listing ---
@@ -163,7 +179,7 @@ _FIELDS = 9
 def listed(archive: Archive, arguments: list[str]) -> Iterator[tuple[Snapshot, str]]:
     """The snapshots that git lists, each with what it prints of the files."""
     marks = marks_of(archive)
-    fields = archive.git("log", "--date-order", f"--format={_FORMAT}", *arguments).split("\0")[1:]
+    fields = archive.git("log", "--topo-order", f"--format={_FORMAT}", *arguments).split("\0")[1:]
     for start in range(0, len(fields) - _FIELDS + 1, _FIELDS):
         _, oid, tree, parents, who, email, when, message, files = fields[start : start + _FIELDS]
         found = snapshot_of(Commit(oid, tree, tuple(parents.split()), who, email, 0, "+0000", message), marks)

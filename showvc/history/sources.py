@@ -19,7 +19,7 @@ _LAST = re.compile(r"last(?:-(\d{1,6}))?")
 _CODE = re.compile(r"[0-9a-f]{4,40}")
 _BETWEEN = re.compile(r"[\W_]+")
 _TIME = re.compile(r"\d{4}-\d{2}-\d{2}(?P<clock>[T ]\d{2}:\d{2}(?P<seconds>:\d{2})?([-+]\d{2}:?\d{2}|Z)?)?")
-_WORDS = {MARKS: "a mark", DRAFTS: "a draft"}
+_WORDS = {MARKS: "the mark", DRAFTS: "the draft"}
 
 
 @dataclass(frozen=True, slots=True)
@@ -73,7 +73,9 @@ def find_commit(archive: Archive, name: str) -> str | None:
         return _back(archive, int(found[1] or 0))
     named = _named(archive.refs(), name)
     if len(set(named.values())) > 1:
-        raise ShowError(f"{name!r} is {' and '.join(named)} at once", "use the snapshot's code, or rename one of them")
+        # Here no two get the same name; a hub may bring such a pair.
+        taken, *others = named
+        archive.remark(f"{name!r} is {' and '.join(named)} at once; {taken} is meant, not {' nor '.join(others)}.")
     if named:
         return next(iter(named.values()))
     if _CODE.fullmatch(name) and (found_commit := _by_code(archive, name)):
@@ -82,10 +84,13 @@ def find_commit(archive: Archive, name: str) -> str | None:
 
 
 def _named(refs: Mapping[str, str], name: str) -> dict[str, str]:
-    """The snapshots that have this name, by what they have it as. A stamp may be spelled as it was read aloud."""
+    """The snapshots that have this name, by what they have it as: first a mark, then a draft, then a release.
+
+    A stamp may be spelled as it was read aloud.
+    """
     named = {words: refs[prefix + name] for prefix, words in _WORDS.items() if prefix + name in refs}
     stamps = {_spelled(ref.removeprefix(RELEASES)): oid for ref, oid in refs.items() if ref.startswith(RELEASES)}
-    return named | ({"a release": stamps[_spelled(name)]} if _spelled(name) in stamps else {})
+    return named | ({"the release": stamps[_spelled(name)]} if _spelled(name) in stamps else {})
 
 
 def _spelled(stamp: str) -> str:

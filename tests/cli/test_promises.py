@@ -219,9 +219,11 @@ def test_now_ends_with_one_while_conflicts_are_open(desk: Desk) -> None:
 def test_now_tells_of_a_file_that_cannot_be_read(desk: Desk) -> None:
     desk.write("groups/fly.yaml", "nmae: Fly\n")
     desk.write("users/sm.yaml", "lable: x\n")
-    said = desk("now").out
+    said = desk("now", code=1).out
     assert "groups/fly.yaml:1:1" in said
     assert "users/sm.yaml:1:1" in said
+    assert "all recorded" not in said
+    assert "The Salt Road" in said, "the title is read where it can be"
 
 
 @pytest.mark.parametrize(
@@ -256,6 +258,57 @@ def test_in_a_pipe_nothing_is_coloured_and_no_progress_is_shown(edited: Desk) ->
         done = program(edited.folder, *arguments, FORCE_COLOR="", TERM="xterm-256color")
         assert "\x1b" not in done.stdout
         assert done.stderr == ""
+
+
+ALPHABETS = ("ascii", "cp850", "cp1252", "latin-1")
+
+
+@pytest.mark.parametrize("alphabet", ALPHABETS)
+@pytest.mark.parametrize(
+    "command", [("compare",), ("now",), ("history",), ("set", "groups/lx/name", "→ ✓ Ω")], ids=" ".join
+)
+def test_letters_that_an_output_does_not_take_change_no_exit_code(
+    desk: Desk, command: tuple[str, ...], alphabet: str
+) -> None:
+    desk("set", "groups/snd/name", "Größe · ✓ … Ω 声")
+    desk.record("Größe · ✓ …")
+    desk("set", "groups/snd/name", "Länge ✓")
+    done = subprocess.run(
+        [SHOWVC, *command],
+        cwd=desk.folder,
+        env={**os.environ, "PYTHONIOENCODING": alphabet},
+        capture_output=True,
+        check=False,
+    )
+    assert (done.returncode, done.stderr) == (0, b"")
+    assert done.stdout.decode(alphabet)
+
+
+def test_json_loses_no_letter_whatever_the_output_takes(desk: Desk) -> None:
+    name = "Größe · ✓ … Ω 声"
+    desk("set", "groups/snd/name", name)
+    environment = {**os.environ, "PYTHONIOENCODING": "ascii"}
+    for command in (("compare", "--json"), ("compare", "--patch")):
+        done = subprocess.run([SHOWVC, *command], cwd=desk.folder, env=environment, capture_output=True, check=False)
+        assert name in str(json.loads(done.stdout))
+
+
+def test_an_error_is_told_whatever_letters_it_holds(desk: Desk) -> None:
+    environment = {**os.environ, "PYTHONIOENCODING": "ascii"}
+    done = subprocess.run(
+        [SHOWVC, "compare", "Größe ✓"], cwd=desk.folder, env=environment, capture_output=True, check=False
+    )
+    assert done.returncode == 2
+    assert b"no source that this show knows" in done.stderr
+
+
+def test_the_version_is_the_packages_and_is_told_at_once(tmp_path: Path) -> None:
+    from importlib.metadata import version
+
+    code = "import sys; from showvc.cli import main; sys.argv = ['showvc', '--version']; main(); print('typer' in sys.modules)"
+    done = subprocess.run([sys.executable, "-c", code], cwd=tmp_path, capture_output=True, text=True, check=True)
+    assert done.stdout.split() == ["showvc", version("showvc"), "False"]
+    assert "--version" in Desk(tmp_path)("--help").out
 
 
 def test_no_color_is_honoured_on_a_terminal(edited: Desk) -> None:

@@ -100,7 +100,7 @@ def test_a_far_too_large_file_is_not_read_at_all(folder: Path) -> None:
     with (folder / "groups" / "fly.yaml").open("wb") as stream:
         stream.truncate(2**40)  # a sparse file: a terabyte on no disk
     with pytest.raises(ShowError, match=r"is 1048576\.0 MiB large; at most 4 MiB are read"):
-        read_bytes(folder, Place("groups", "fly"))
+        read_bytes(folder, "groups/fly.yaml")
 
 
 BOMB = "extra:\n  a: &a [x, x, x, x, x, x, x, x, x, x]\n" + "".join(
@@ -246,7 +246,7 @@ def test_a_pipe_or_a_folder_in_a_files_place_is_told_and_not_waited_for(folder: 
 def test_a_link_that_is_put_there_while_reading_is_not_followed(folder: Path) -> None:
     (folder / "groups" / "fly.yaml").symlink_to(folder / "show.yaml")
     with pytest.raises(ShowError, match="is a link"):
-        read_bytes(folder, Place("groups", "fly"))
+        read_bytes(folder, "groups/fly.yaml")
 
 
 @pytest.mark.parametrize("name", [".fly.yaml.swp", ".hidden", "fly.yaml~", ".~tmp12"])

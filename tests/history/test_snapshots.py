@@ -3,13 +3,13 @@
 from __future__ import annotations
 
 import re
-from datetime import datetime
+from datetime import datetime, timedelta
 from pathlib import Path
 
 import pytest
 
 from showvc.document import ShowError
-from showvc.history.archive import Person
+from showvc.history.archive import DRAFTS, Person
 from showvc.history.snapshots import history, record
 from tests.history.desk import FILES, Desk
 
@@ -174,3 +174,39 @@ def test_an_edit_outlives_another_program_that_throws_away_what_no_snapshot_hold
     assert desk.json("now")["unrecorded"] == {"added": 1}
     desk.record()
     assert desk.git("show", "main:groups/rig.yaml") == "name: Rigging\n"
+
+
+# --- clocks ---
+
+
+def _from_the_future(desk: Desk, ahead: timedelta) -> None:
+    """A snapshot by somebody whose clock is ahead of this machine's."""
+    archive = desk.archive
+    last = archive.last or ""
+    when = datetime.now().astimezone() + ahead
+    oid = archive.write_commit(archive.tree_of(last), [last], Person("Bo Lind", "bo@showvc.invalid"), when, "Ahead\n")
+    archive.change_refs({DRAFTS + "main": oid})
+
+
+def test_a_clock_that_was_set_back_is_said_by_now_and_record(tmp_path: Path) -> None:
+    desk = Desk.begun(tmp_path / "show")
+    assert "Clock:" not in desk("now").out
+    _from_the_future(desk, timedelta(days=2))
+    now = desk("now")
+    assert "Clock:" in now.out
+    assert "clock" in now.out
+    assert desk.json("now")["clock"]
+    desk.write("groups/rig.yaml", "name: Rigging\n")
+    assert "behind the last snapshot" in desk("record", "--note", "Earlier, it seems").out
+    desk.write("groups/rig.yaml", "name: Rig\n")
+    assert "behind the last snapshot" not in desk("record", "--note", "And on").out
+    notes = [each["note"] for each in desk.json("history")["snapshots"]]
+    assert notes == ["And on", "Earlier, it seems", "Ahead", "First plot", "The show begins"], (
+        "whatever the clocks said"
+    )
+
+
+def test_clocks_a_minute_apart_are_nothing_to_speak_of(tmp_path: Path) -> None:
+    desk = Desk.begun(tmp_path / "show")
+    _from_the_future(desk, timedelta(seconds=60))
+    assert desk.json("now")["clock"] is None

@@ -129,7 +129,7 @@ def test_of_a_long_list_only_what_was_done_since_is_read(desk: Desk, monkeypatch
 
 def test_a_new_show_has_one_operation_and_undo_past_it_is_refused(tmp_path: Path) -> None:
     desk = Desk.begun(tmp_path / "show", {})
-    assert [each["command"] for each in desk.json("undo", "--list")["operations"]] == ["record: The show begins"]
+    assert [each["command"] for each in desk.json("undo", "--list")["operations"]] == ["start"]
     assert "there is no operation 99" in desk("undo", "--to", "99", code=2).err
 
 
@@ -235,3 +235,27 @@ def test_a_value_with_an_empty_line_is_undone_like_any_other(tmp_path: Path) -> 
     desk("record", "--note", "First\n\nand more")
     assert desk.json("undo")["command"].startswith("record: First")
     desk("undo", "--list")
+
+
+def test_an_undo_of_an_undo_is_called_after_what_it_brings_about(desk: Desk) -> None:
+    desk("mark", "velmoor")
+    desk("mark", "velmoor", "last-1", "--move")
+    for _ in range(3):
+        desk("undo")
+    commands = [each["command"] for each in desk.json("undo", "--list")["operations"]]
+    assert commands[:5] == [
+        "undo 6: mark velmoor --move",
+        "undo 5: done again: mark velmoor --move",
+        "undo 4: mark velmoor --move",
+        "mark velmoor --move",
+        "mark velmoor",
+    ]
+
+
+def test_the_list_is_lined_up_in_the_time_of_history_and_has_no_line_of_its_own_for_a_long_value(desk: Desk) -> None:
+    desk("set", "notes", "one\n\n" + "two " * 100)
+    lines = desk("undo", "--list").out.splitlines()
+    assert lines[0].split() == ["NO", "WHEN", "COMMAND"]
+    when = desk.json("undo", "--list")["operations"][0]["when"][:16].replace("T", " ")
+    assert lines[1].startswith(f" 3  {when}  set /notes one")
+    assert len(lines) == 1 + len(log(desk.archive))
