@@ -178,12 +178,16 @@ def _told(session: Session, packed: Packed, path: Path) -> None:
 
 def _list(session: Session) -> int:
     from showvc.release.fleet_words import released_plain, released_table
+    from showvc.release.stamp import chance_shared
     from showvc.release.store import releases
 
     known = list(reversed(releases(session.archive)))
-    session.data({"releases": [released_plain(each) for each in known]})
+    chance = chance_shared(len(known))
+    session.data({"releases": [released_plain(each) for each in known], "chance_shared": chance})
     for line in released_table(known) or ["Nothing was released yet."]:
         session.say(line)
+    if chance:
+        session.say(f"That two of so many share a stamp by chance: 1 in {round(1 / chance):,}. It would be refused.")
     return 0
 
 

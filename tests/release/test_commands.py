@@ -108,7 +108,10 @@ def test_the_list_shows_the_newest_first(terminal: Terminal) -> None:
         stamp_of(STAGE),
         stamp_of(salt()),
     ]
-    assert "labels for Karsbruck" in terminal("release", "--list").splitlines()[2]
+    said = terminal("release", "--list").splitlines()
+    assert "labels for Karsbruck" in said[2]
+    assert said[-1] == "That two of so many share a stamp by chance: 1 in 2,357,947,691. It would be refused."
+    assert terminal.data("release", "--list")["chance_shared"] == pytest.approx(1 / 2_357_947_691)
 
 
 def test_verify_names_the_snapshot_or_what_is_wrong(terminal: Terminal) -> None:
