@@ -21,7 +21,7 @@ from showvc.document import (
 from showvc.document.names import ID, LINES, RESERVED
 from showvc.formats import nodes
 from showvc.formats.patching import patched, with_comments
-from showvc.formats.quick import quick_values
+from showvc.formats.quick import quick_bodies
 from showvc.formats.reading import in_order, read_body, validate
 from showvc.formats.writing import document
 
@@ -83,7 +83,7 @@ def read_file(place: Place, data: bytes, file: str | None = None) -> Body:
     """The body that a file holds. ShowError with every problem of the file."""
     file = file or place.path
     text = nodes.decode(data, file)
-    quick = quick_values(text, shape_of(place.model))
+    quick = quick_bodies(text, shape_of(place.model))
     if quick is not None and (found := validate(place.model, quick)[0]) is not None:
         return found
     node, problems = nodes.parse(text, file)

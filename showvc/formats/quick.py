@@ -8,9 +8,11 @@ from __future__ import annotations
 
 import re
 from collections import deque
+from collections.abc import Callable
+from functools import lru_cache
 from typing import Any
 
-from showvc.document import Shape, Tree
+from showvc.document import Body, Shape, Tree, shape_of
 from showvc.formats.reading import TEXT, leaf_value
 
 _NAME = r"""(?:[^\W_][\w#.-]*|"[^"\\]*")"""
@@ -32,17 +34,33 @@ class _Unusual(Exception):
     """Something here is for the full reader."""
 
 
+Made = Callable[[str, Shape], Any]
+"""What stands in a line, from its text."""
+
+
 def quick_values(text: str, shape: Shape) -> Tree | None:
     """The plain values of a text in the plain layout; None where anything in it is otherwise."""
+    return _read(text, shape, _value)
+
+
+def quick_bodies(text: str, shape: Shape) -> Tree | None:
+    """The same with bodies for the records that stand in one line, such as a channel, equal lines being one body.
+
+    Most channels of a large show are alike, so each different one is read and checked once.
+    """
+    return _read(text, shape, _body_or_value)
+
+
+def _read(text: str, shape: Shape, made: Made) -> Tree | None:
     if not text.endswith("\n") or _ODD.search(text):
         return None
     try:
-        return _tree(text, shape)
+        return _tree(text, shape, made)
     except _Unusual:
         return None
 
 
-def _tree(text: str, shape: Shape) -> Tree:
+def _tree(text: str, shape: Shape, made: Made) -> Tree:
     root: Tree = {}
     open_maps: list[tuple[Tree, Shape]] = [(root, shape)]
     opened = True
@@ -68,7 +86,7 @@ def _tree(text: str, shape: Shape) -> Tree:
         elif " #" in value:
             raise _Unusual
         else:
-            held[name] = _value(value, inner)
+            held[name] = made(value, inner)
     if opened:
         raise _Unusual
     return root
@@ -95,6 +113,18 @@ def _parts(line: str) -> tuple[int, str, str | None]:
     if len(spaces) % 2 or len(spaces) > 2 * _MAX_LEVEL:
         raise _Unusual
     return len(spaces) // 2, name.strip('"'), value
+
+
+def _body_or_value(text: str, shape: Shape) -> Any:
+    return _body(text, shape.model) if text[0] == "{" and shape.model is not None else _value(text, shape)
+
+
+@lru_cache(maxsize=2**16)
+def _body(text: str, model: type[Body]) -> Body:
+    try:
+        return model.model_validate(_value(text, shape_of(model)))
+    except ValueError:  # the full reader tells what is wrong, and where
+        raise _Unusual from None
 
 
 def _value(text: str, shape: Shape) -> Any:

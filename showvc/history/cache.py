@@ -58,7 +58,8 @@ class BodyCache:
 
     def put(self, place: Place, bodies: Mapping[str, Body]) -> None:
         """Keeps the bodies of these blobs."""
-        rows = [(_key(place, oid), _written(body)) for oid, body in bodies.items()]
+        lines: dict[int, str] = {}
+        rows = [(_key(place, oid), _written(body, lines)) for oid, body in bodies.items()]
         try:
             table = self._table()
             table.execute("BEGIN")
@@ -86,12 +87,18 @@ def _key(place: Place, oid: str) -> str:
 Read = Callable[[bytes], Body]
 
 
-def _written(body: Body) -> bytes:
-    """A body as JSON; of a user, one document without channels, then `id TAB channel` on a line for each."""
-    tree = to_tree(body)
-    channels = tree.pop("channels", {}) if isinstance(body, User) else {}
-    lines = [json.dumps(tree), *(f"{name}\t{json.dumps(channel)}" for name, channel in channels.items())]
-    return "\n".join(lines).encode()
+def _written(body: Body, lines: dict[int, str]) -> bytes:
+    """A body as JSON; of a user, one document without channels, then `id TAB channel` on a line for each.
+
+    `lines` remembers channels that were written, by the body itself: alike ones are mostly one.
+    """
+    if not isinstance(body, User):
+        return json.dumps(to_tree(body)).encode()
+    for channel in body.channels.values():
+        if id(channel) not in lines:
+            lines[id(channel)] = json.dumps(to_tree(channel))
+    head = json.dumps(to_tree(body.model_copy(update={"channels": {}})))
+    return "\n".join([head, *(f"{name}\t{lines[id(channel)]}" for name, channel in body.channels.items())]).encode()
 
 
 def _reader(place: Place) -> Read:
