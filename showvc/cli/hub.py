@@ -71,6 +71,7 @@ def join(
     ] = None,
 ) -> int:
     """Take part in a show: a folder with all that a hub holds."""
+    from showvc.cli.texts import when_words
     from showvc.history.hub_join import join_hub
     from showvc.release.stamp import stamp_of
 
@@ -81,7 +82,8 @@ def join(
     )
     session.say(f"{folder} takes part in the show at {made.hub}.")
     others = [name for name in made.drafts if name != made.draft]
-    session.say(f"Draft {made.draft}, last snapshot {made.last.code} by {made.last.who}, {made.last.when[:16]}.")
+    when = when_words(made.last.when)
+    session.say(f"Draft {made.draft}, last snapshot {made.last.code} by {made.last.who}, {when}.")
     if others:
         session.say(f"Other drafts: {', '.join(others)}. Go to one with: showvc draft go NAME --show {folder}")
     _say_notices(session, made.notices)

@@ -33,7 +33,7 @@ def outcome_lines(outcome: Outcome, whole: bool = True) -> list[str]:
 def _recorded_lines(outcome: Outcome) -> list[str]:
     """What came of a merge that is recorded: what it does to those on headset, before anything else."""
     lines = brought_lines(outcome.mine, outcome.merge.show, outcome.merge.stops) if outcome.gained else []
-    lines.append(_head(outcome))
+    lines += [_head(outcome), *_reused_lines(outcome)]
     lines += _problem_lines(outcome, "Was so before, and still is:", ("mine", "both"))
     if outcome.snapshot:
         lines.append(f"Recorded {outcome.snapshot.code}: {_counted(outcome) or 'no change for this draft'}.")
@@ -49,7 +49,7 @@ def _open_lines(outcome: Outcome, whole: bool) -> list[str]:
     shown = [each for each in conflicts if whole or outcome.id_of(each) in outcome.fresh]
     lines: list[str] = []
     if whole:
-        lines += [_head(outcome), *_sides_explained(outcome)]
+        lines += [_head(outcome), *_reused_lines(outcome), *_sides_explained(outcome)]
         lines += _problem_lines(outcome, "Is so on one side already, or looks odd:", ("mine", "incoming", "both"))
         lines.append(f"{conflicts_words(len(conflicts))} to settle; no file is changed until then:")
     elif shown:
@@ -69,6 +69,15 @@ def _open_lines(outcome: Outcome, whole: bool) -> list[str]:
 def _head(outcome: Outcome) -> str:
     pending = outcome.pending
     return f"{pending.what} of {pending.source}: {pending.base_words}."
+
+
+def _reused_lines(outcome: Outcome) -> list[str]:
+    """What was settled without asking, as somebody had settled it before."""
+    lines = [
+        f"Settled as {each.who or 'somebody'} did, {when_words(each.when)}: {_values(each) or 'left as it is'}."
+        for each in outcome.reused
+    ]
+    return [part for line in lines for part in wrapped(line)]
 
 
 def conflicts_words(count: int) -> str:

@@ -74,24 +74,25 @@ def hub_state(archive: Archive) -> HubState | None:
     mine = archive.last
     held = seen(archive)
     there = held.get(DRAFTS + archive.draft)
-    ahead, behind = _apart(archive, mine, there.commit if there else None)
+    ahead, behind = _apart(archive, mine, there.commit if there else None, held)
     others, wrong = _others(archive, held), tuple(known.get("wrong", ()))
     return HubState(str(known["hub"]), ahead, behind, known.get("when"), archive.draft, others, wrong)
 
 
 def _others(archive: Archive, held: HubRefs) -> tuple[str, ...]:
-    """What of this show, but for its draft, is not at the hub as it is here."""
+    """What of this show is not at the hub as it is here; of this draft only that it is not there at all."""
     here = {name: oid for name, oid in archive.refs().items() if name.startswith((DRAFTS, MARKS, RELEASES))}
     there = {name: ref.commit for name, ref in held.items()}
-    return tuple(
-        shown(name) for name in sorted(here) if name != DRAFTS + archive.draft and here[name] != there.get(name)
-    )
+    told = {DRAFTS + archive.draft} & there.keys()
+    return tuple(shown(name) for name in sorted(here.keys() - told) if here[name] != there.get(name))
 
 
-def _apart(archive: Archive, mine: str | None, theirs: str | None) -> tuple[int, int]:
-    if mine is None or theirs is None:
-        one = int(archive.git("rev-list", "--count", mine)) if mine else 0
-        return one, int(archive.git("rev-list", "--count", theirs)) if theirs else 0
+def _apart(archive: Archive, mine: str | None, theirs: str | None, held: HubRefs) -> tuple[int, int]:
+    if mine is None:
+        return 0, int(archive.git("rev-list", "--count", theirs)) if theirs else 0
+    if theirs is None:  # a draft that the hub does not have; what led to it may be there all the same
+        known = "".join(f"^{oid}\n" for oid in sorted({ref.commit for ref in held.values() if ref.commit}))
+        return int(archive.git("rev-list", "--count", "--stdin", data=f"{mine}\n{known}".encode())), 0
     ahead, behind = archive.git("rev-list", "--count", "--left-right", f"{mine}...{theirs}").split()
     return int(ahead), int(behind)
 

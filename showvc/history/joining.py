@@ -84,6 +84,8 @@ class Outcome:
     mine: Show = field(default_factory=Show)
     fresh: frozenset[str] = frozenset()
     """Numbers of the conflicts that have only come up now."""
+    reused: tuple[Settlement, ...] = ()
+    """Settlements made before that were taken without asking again."""
 
     def id_of(self, conflict: Conflict) -> str:
         return self.pending.ids[conflict.key]
@@ -333,13 +335,17 @@ def _proceed(step: Step, pending: Pending, shows: Shows, take_remembered: bool =
     last = step.after.refs[DRAFTS + step.after.draft]
     merged, mine = _made(archive, pending, shows, last)
     offers = remembered(archive, merged.conflicts)
-    if take_remembered and offers:
-        pending = replace(pending, settlements=(*pending.settlements, *offers.values()))
+    reused: dict[str, Settlement] = {}
+    while take_remembered and (more := {key: offers[key] for key in offers.keys() - reused.keys()}):
+        reused |= more  # what only comes up by them may have been settled before too
+        pending = replace(pending, settlements=(*pending.settlements, *more.values()))
         merged, mine = _made(archive, pending, shows, last)
         offers = remembered(archive, merged.conflicts)
     known, pending = set(pending.ids.values()), _with_ids(pending, merged)
     gained, fresh = edits(mine, merged.show), frozenset(pending.ids.values()) - known
-    outcome = Outcome(pending, merged, offers=offers, gained=gained, mine=mine, fresh=fresh)
+    outcome = Outcome(
+        pending, merged, offers=offers, gained=gained, mine=mine, fresh=fresh, reused=tuple(reused.values())
+    )
     if not merged.clean:
         step.keep.append(pending.incoming)
         step.set(pending=pending.plain())

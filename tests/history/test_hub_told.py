@@ -54,6 +54,17 @@ def test_what_the_hub_lacks_of_other_drafts_and_names_is_known(tmp_path: Path) -
     assert "both hold the same" in state.words
 
 
+def test_of_a_new_draft_only_what_the_hub_lacks_is_told(tmp_path: Path) -> None:
+    ann, _, _ = pair(tmp_path)
+    ann.label("fly", "FLY")
+    ann.sync()
+    open_draft(ann.archive, "venue", ann.last)
+    ann.label("lx", "LX")
+    state = hub_state(ann.archive)
+    assert state is not None
+    assert (state.ahead, state.behind, state.others) == (1, 0, ("draft venue",))
+
+
 def test_what_of_the_hub_was_refused_is_known_afterwards_too(tmp_path: Path) -> None:
     ann, ben, hub = pair(tmp_path)
     ann.sync()

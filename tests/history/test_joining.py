@@ -200,7 +200,7 @@ def test_a_conflict_of_several_places_takes_a_value(desk: Desk) -> None:
     assert {name: entry.number for name, entry in channels.items()} == {"lx": 1, "fly": 2, "asm": 3, "snd": 4}
 
 
-def test_a_settlement_may_bring_up_a_conflict_and_never_records_a_broken_show(desk: Desk) -> None:
+def cascade(desk: Desk) -> None:
     """A group is removed here and changed there; to keep it removed would leave the new channel there dangling."""
     desk("draft", "open", "deck")
     desk("set", "groups/snd/name", "Sound Desk")
@@ -209,6 +209,10 @@ def test_a_settlement_may_bring_up_a_conflict_and_never_records_a_broken_show(de
     desk("draft", "go", "main")
     desk("remove", "groups/snd")
     desk.record("House")
+
+
+def test_a_settlement_may_bring_up_a_conflict_and_never_records_a_broken_show(desk: Desk) -> None:
+    cascade(desk)
     desk("merge", "deck", code=1)
     desk("settle", "--all", "--take", "mine")
     show = read(desk.folder)
@@ -272,8 +276,20 @@ def test_remembered_at_once(clashing: Desk) -> None:
     merged = clashing.files()
     back_before(clashing, "merge deck")
     assert clashing.files() != merged
-    assert clashing.json("merge", "deck", "--remembered")["clean"]
+    said = clashing("merge", "deck", "--remembered").out
+    assert said.count("Settled as Ada Rook did, 20") == 3, "who decided it, and when, is said of each"
     assert clashing.files() == merged
+
+
+def test_remembered_too_is_what_only_comes_up_by_a_settlement(desk: Desk) -> None:
+    cascade(desk)
+    desk("merge", "deck", code=1)
+    desk("settle", "1", "--take", "mine", code=1)
+    desk("settle", "--all", "--take", "mine")
+    merged = desk.files()
+    back_before(desk, "merge deck")
+    assert "Recorded" in desk("merge", "deck", "--remembered").out
+    assert desk.files() == merged
 
 
 # --- crosswise ---
