@@ -25,6 +25,7 @@ from typing import TYPE_CHECKING, Annotated, Any
 
 import typer
 
+from showvc.cli.helping import Explained, ExplainedGroup
 from showvc.cli.speech import stopped, takes_all
 
 if TYPE_CHECKING:
@@ -57,6 +58,7 @@ _MANNERS: dict[str, Any] = {"help_option_names": ["--help", "-h"], "max_content_
 
 app = typer.Typer(
     name="showvc",
+    cls=ExplainedGroup,
     help="Keeps the configuration of a live show's intercom safe while several people change it.",
     epilog="Begin with: showvc demo DIR, or showvc start DIR. Every command explains itself with --help.",
     no_args_is_help=True,
@@ -214,7 +216,7 @@ def command(name: str, parent: typer.Typer = app, signs: bool = False, **setting
     """
 
     def register(function: Command) -> Command:
-        parent.command(name, **settings)(_framed(function, signs))
+        parent.command(name, cls=Explained, **settings)(_framed(function, signs))
         return function
 
     return register

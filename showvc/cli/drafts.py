@@ -7,8 +7,11 @@ from typing import Annotated
 import typer
 
 from showvc.cli.app import JsonOption, Session, ShowOption, app, command, guarded
+from showvc.cli.helping import ExplainedGroup
 
-drafts = typer.Typer(help="Parallel versions of the show.", invoke_without_command=True, rich_markup_mode=None)
+drafts = typer.Typer(
+    cls=ExplainedGroup, help="Parallel versions of the show.", invoke_without_command=True, rich_markup_mode=None
+)
 app.add_typer(drafts, name="draft")
 
 Name = Annotated[str, typer.Argument(metavar="NAME", help="The draft's name.")]

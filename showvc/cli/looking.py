@@ -33,13 +33,15 @@ def history(
     from showvc.document import ShowError
     from showvc.history.safety import kept_edits
     from showvc.history.snapshots import history as listed
-    from showvc.history.tracing import file_of, require_commit
+    from showvc.history.tracing import file_of, history_of, require_commit
 
     if kept and source:
         raise ShowError("what was kept is on no draft", "leave out --of: showvc history --kept")
-    file = file_of(path) if path else None
     start = require_commit(session.archive, source) if source else None
-    found = kept_edits(session.archive, file, most) if kept else listed(session.archive, start, file, most)
+    if kept:
+        found = kept_edits(session.archive, file_of(path) if path else None, most)
+    else:
+        found = history_of(session.archive, path, start, most) if path else listed(session.archive, start, None, most)
     session.data({"snapshots": [snapshot.plain() for snapshot in found]})
     rows = [
         [
@@ -52,7 +54,9 @@ def history(
         ]
         for each in found
     ]
-    nothing = ["No edits were ever kept."] if kept else ["Nothing is recorded yet."]
+    nothing = [
+        "No edits were ever kept." if kept else f"No snapshot has {path}." if path else "Nothing is recorded yet."
+    ]
     for line in fitted(["CODE", "WHEN", "WHO", "MARKS", "NOTE", "CHANGES"], rows, below=2) if rows else nothing:
         session.say(line)
 

@@ -16,7 +16,7 @@ Who = Annotated[str | None, typer.Option("--who", metavar="NAME", help="Who is w
 def start(
     session: Session,
     folder: Annotated[Path, typer.Argument(metavar="DIR", help="The folder of the show; made if need be.")],
-    title: Annotated[str | None, typer.Option(help="The production's title.")] = None,
+    title: Annotated[str | None, typer.Option(metavar="TEXT", help="The production's title.")] = None,
     who: Who = None,
 ) -> None:
     """Begin a show in a folder, empty or with a show's files."""

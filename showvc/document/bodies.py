@@ -32,7 +32,7 @@ def _level(value: Any) -> int | float:
 
 def _tags(value: Any) -> frozenset[str]:
     if not isinstance(value, list | tuple | set | frozenset) or not all(isinstance(tag, str) for tag in value):
-        raise ValueError("is not a list of words, such as [stage, rig]")
+        raise ValueError("a list of words is wanted, such as [stage, rig]")
     return frozenset(clean_text(tag) for tag in value)
 
 

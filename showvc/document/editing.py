@@ -12,7 +12,7 @@ from pydantic import ValidationError
 from showvc.document.bodies import Body, Head
 from showvc.document.names import check_id
 from showvc.document.pointers import join
-from showvc.document.problems import ShowError
+from showvc.document.problems import ShowError, near
 from showvc.document.refusals import refusals
 from showvc.document.shapes import DOCUMENT, SECTIONS, Shape, Tree, shape_of, slim, whole_tree
 from showvc.document.show import Show
@@ -35,6 +35,21 @@ ABSENT: Final = Absent.ABSENT
 def shape_at(steps: Steps) -> Shape | None:
     """The shape of this place in the single document; None where nothing can stand there."""
     return DOCUMENT.along(steps)
+
+
+def require_shape(steps: Steps) -> Shape:
+    """The shape of this place. ShowError, with what was perhaps meant, where nothing can stand there."""
+    shape: Shape = DOCUMENT
+    for place, step in enumerate(steps):
+        inner = shape.at(step)
+        if inner is None:
+            known = shape.fields if shape.kind == "record" else ()
+            allowed = (
+                f"allowed: {', '.join(known)}" if known and place else "a path is such as users/sm/channels/fly/talk"
+            )
+            raise ShowError(f"nothing can stand at {join(*steps)}", near(step, known) or allowed)
+        shape = inner
+    return shape
 
 
 def get(show: Show, steps: Steps) -> Any:

@@ -57,7 +57,11 @@ def _allowed_name(loc: Steps) -> str:
 
 
 def _shown(value: Any) -> str:
-    text = repr(value) if not isinstance(value, dict | list) else {dict: "fields", list: "a list"}[type(value)]
+    """A value as it was written: text in quotes, and no word of the language that this program is written in."""
+    if isinstance(value, dict | list):
+        return {dict: "fields", list: "a list"}[type(value)]
+    words = {None: "nothing", True: "true", False: "false"}
+    text = words[value] if value is None or isinstance(value, bool) else repr(value)
     return text if len(text) <= 60 else text[:57] + "…"
 
 

@@ -8,7 +8,7 @@ from typing import Any
 
 from showvc.changes import Comparison, edits
 from showvc.document import SECTIONS, Show, ShowError, near
-from showvc.document.editing import ABSENT, get, put, shape_at
+from showvc.document.editing import ABSENT, get, put, require_shape, shape_at
 from showvc.document.pointers import join, parse
 from showvc.formats.typed import value_of
 from showvc.history.archive import Archive
@@ -31,9 +31,9 @@ class Edited:
 def set_value(archive: Archive, shows: Shows, path: str, text: str) -> Edited:
     """Puts a value at a path of the working show. ShowError where it cannot stand there."""
     steps = parse(path)
-    shape = shape_at(steps)
-    if shape is None or not steps:
-        raise ShowError(f"nothing can stand at {join(*steps) or '/'}", _allowed_at(steps))
+    if not steps:
+        raise ShowError("nothing can stand at /", "a path is such as users/sm/channels/fly/talk")
+    shape = require_shape(steps)
     value = value_of(text, shape, join(*steps))
     return _edit(archive, shows, f"set {join(*steps)} {text}", {steps: value})
 
@@ -73,10 +73,3 @@ def _there(show: Show, steps: Steps) -> str:
     return hint or (
         f"there are: {', '.join(sorted(known)[:12])}" if known else "see: showvc compare, or look into the files"
     )
-
-
-def _allowed_at(steps: Steps) -> str:
-    shape = shape_at(steps[:-1]) if steps else None
-    if shape is not None and shape.kind == "record":
-        return near(steps[-1], shape.fields) or f"allowed: {', '.join(shape.fields)}"
-    return "a path is such as users/sm/channels/fly/talk"

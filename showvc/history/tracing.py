@@ -5,14 +5,15 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import Any
 
-from showvc.document import SECTIONS, Show, ShowError
-from showvc.document.editing import ABSENT, written
+from showvc.document import SECTIONS, Show, ShowError, near
+from showvc.document.editing import ABSENT, require_shape, written
 from showvc.document.pointers import join, parse
-from showvc.formats.files import HEAD, Place
+from showvc.formats.files import HEAD, Place, place_of
 from showvc.history.archive import Archive
 from showvc.history.shows import Shows
-from showvc.history.snapshots import Snapshot, Version, versions
+from showvc.history.snapshots import Snapshot, Version, history, versions
 from showvc.history.sources import find_commit
+from showvc.history.working import look
 
 
 @dataclass(frozen=True, slots=True)
@@ -34,6 +35,30 @@ def file_of(path: str) -> str:
     if steps[0] not in SECTIONS:
         return HEAD
     return Place(steps[0], steps[1]).path if len(steps) > 1 else steps[0]
+
+
+def history_of(archive: Archive, path: str, start: str | None = None, most: int | None = None) -> list[Snapshot]:
+    """The snapshots that touched a thing or a section, the newest first.
+
+    ShowError where nothing can stand at the path, or no snapshot that leads to `start` ever had the thing.
+    """
+    steps = parse(path)
+    file = file_of(path)
+    require_shape(steps)
+    found = history(archive, start, file, most)
+    if not found and len(steps) > 1 and steps[0] in SECTIONS:
+        raise _never_was(archive, steps[:2], file)
+    return found
+
+
+def _never_was(archive: Archive, thing: tuple[str, ...], file: str) -> ShowError:
+    known = archive.files(look(archive).tree)
+    if file in known:
+        return ShowError(f"{join(*thing)} is not recorded yet", "record it: showvc record --note TEXT")
+    places = [place for path in known if (place := place_of(path)) is not None]
+    ids = [place.id for place in places if place.section == thing[0]]
+    way_out = near(thing[1], ids) or f"see which there are: showvc history {thing[0]}, or look into {thing[0]}/"
+    return ShowError(f"there never was a {join(*thing)} on this draft", way_out)
 
 
 def require_commit(archive: Archive, name: str) -> str:

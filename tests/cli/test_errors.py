@@ -194,6 +194,34 @@ def test_a_call_that_cannot_be_understood(desk: Desk, arguments: tuple[str, ...]
     assert "--help" in err
 
 
+@pytest.mark.parametrize(
+    ("path", "said"),
+    [
+        ("users/nobody", "did you mean board"),
+        ("users/bord", "did you mean board?"),
+        ("userz/sm", "did you mean users?"),
+        ("users/sm/lable", "did you mean label?"),
+        ("groups/9", "there never was a /groups/9"),
+    ],
+)
+def test_the_history_of_what_never_was(desk: Desk, path: str, said: str) -> None:
+    answer = desk("history", path, code=2)
+    assert said in answer.err or "there never was" in answer.err
+    assert answer.out == ""
+
+
+def test_the_history_of_what_is_gone_or_not_recorded_yet_is_no_error(desk: Desk) -> None:
+    desk("remove", "groups/snd")
+    desk("record", "--note", "Sound goes")
+    assert [each["note"] for each in desk.json("history", "groups/snd")["snapshots"]] == ["Sound goes", "First plot"]
+    assert "First plot" in desk("history", "users").out
+    assert "First plot" in desk("history", "users/sm/channels/fly").out
+    assert "The show begins" in desk("history", "title").out
+    desk.write("groups/rig.yaml", "name: Rigging\n")
+    assert "not recorded yet" in desk("history", "groups/rig", code=2).err
+    assert desk.json("history", "bridges")["snapshots"] == []
+
+
 def test_a_near_word_is_offered(desk: Desk) -> None:
     assert "did you mean board?" in desk("set", "users/bord/name", "X", code=2).err
     assert "did you mean talk?" in desk("set", "users/sm/channels/fly/tlak", "latch", code=2).err

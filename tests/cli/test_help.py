@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Iterator
 from typing import Any
 
@@ -54,3 +55,11 @@ def test_the_list_cuts_no_line_short(tmp_path: Any) -> None:
 
 def test_help_needs_no_git_and_no_show(tmp_path: Any) -> None:
     assert run(tmp_path, "record", "--help", PATH=str(tmp_path)).code == 0
+
+
+@pytest.mark.parametrize("words", [(), *ALL], ids=" ".join)
+def test_help_says_nothing_of_how_the_program_holds_a_value(words: tuple[str, ...], tmp_path: Any) -> None:
+    """No types, bounds or brackets of the libraries; those may change from one version to the next."""
+    said = run(tmp_path, *words, "--help").out
+    assert not re.search(r"<\w+|\[x|>=|\bNone\b|\[default|\[required|INTEGER|\[\[|\bstr\b", said), said
+    assert not said.splitlines()[0].endswith("}")

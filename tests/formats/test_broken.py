@@ -58,12 +58,12 @@ TABLE = [
     ('unknown-field.show.yaml', 'unknown-field.show.yaml', 5, 1, "unknown field 'user'", 'did you mean users?'),
     ("wrong-type", "wrong-type/groups/lx.yaml", 1, 7, "name: found a list, text is wanted", None),
     ('wrong-type', 'wrong-type/groups/lx.yaml', 2, 11, "critical: found 'yes', true or false is wanted", None),
-    ('wrong-type', 'wrong-type/groups/lx.yaml', 3, 7, "tags: found 'stage', which is not a list of words, such as [stage, rig]", None),
+    ('wrong-type', 'wrong-type/groups/lx.yaml', 3, 7, "tags: found 'stage', a list of words is wanted, such as [stage, rig]", None),
     ('wrong-type', 'wrong-type/users/sm.yaml', 3, 16, "channels.lx.number: found 'one', a whole number is wanted, without leading zeros or exponent", None),
     ('wrong-type', 'wrong-type/users/sm.yaml', 3, 27, "channels.lx.talk: found 'shout', allowed: none, momentary, latch, dual, open", None),
     ("wrong-type", "wrong-type/users/sm.yaml", 3, 41, "channels.lx.level: found 40, -60 to 12 dB are allowed", None),
     ('wrong-type.show.json', 'wrong-type.show.json', 4, 42, "channels.lx.number: found '1', a whole number is wanted, without leading zeros or exponent", None),
-    ("wrong-type.show.json", "wrong-type.show.json", 4, 56, "channels.lx.level: found True, a number of dB from -60 to 12 is wanted, written such as -3 or 1.5", None),
+    ("wrong-type.show.json", "wrong-type.show.json", 4, 56, "channels.lx.level: found true, a number of dB from -60 to 12 is wanted, written such as -3 or 1.5", None),
     ("yaml-tag", "yaml-tag/groups/lx.yaml", 1, 7, "holds the YAML tag tag:yaml.org,2002:python/object/apply:os.system", "take the tag out: the field says the type"),
 ]  # fmt: skip
 
