@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterator
+from contextlib import contextmanager
 from pathlib import Path
 from typing import TYPE_CHECKING, Annotated, Any
 
@@ -188,15 +190,14 @@ def _again_and_again(session: Session, seconds: float, remembered: bool) -> int:
 
     A hub that is away for a while is no reason to end.
     """
-    import time
     from datetime import datetime
 
     from showvc.document import MachineError
 
     code, said = 0, ""
     session.say(f"Syncing every {seconds / 60:g} minutes. Ctrl-C ends it.")
-    try:
-        while True:
+    with _until_asked() as asked:
+        while not asked:
             try:
                 done = _synced(session, remembered)
                 fresh = repr((tuple(_lines(done)), done.notices))
@@ -204,13 +205,41 @@ def _again_and_again(session: Session, seconds: float, remembered: bool) -> int:
                     session.say(f"{datetime.now().astimezone():%Y-%m-%d %H:%M}")
                     code, said = _tell(session, done), fresh
             except MachineError as error:
+                if asked:
+                    break  # Ctrl-C reached the exchange too
                 if str(error) != said:
                     session.aside(f"showvc: {error}")
                 code, said = MACHINE_FAILED, str(error)
-            time.sleep(seconds)
-    except KeyboardInterrupt:
-        session.aside("Stopped; what was recorded is safe.")
+            _wait(seconds, asked)
+    session.aside("Stopped; what was recorded is safe.")
     return code
+
+
+@contextmanager
+def _until_asked() -> Iterator[list[int]]:
+    """A list that the first Ctrl-C fills; the second ends the program where it stands, as everywhere."""
+    import signal
+
+    asked: list[int] = []
+    before = signal.getsignal(signal.SIGINT) or signal.default_int_handler
+
+    def ask(number: int, _: object) -> None:
+        asked.append(number)
+        signal.signal(signal.SIGINT, before)
+
+    signal.signal(signal.SIGINT, ask)
+    try:
+        yield asked
+    finally:
+        signal.signal(signal.SIGINT, before)
+
+
+def _wait(seconds: float, asked: list[int]) -> None:
+    import time
+
+    until = time.monotonic() + seconds
+    while not asked and time.monotonic() < until:
+        time.sleep(min(0.2, seconds))
 
 
 @command("verify")
