@@ -11,7 +11,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 from showvc.cli.app import NEEDS_A_PERSON, Session
-from showvc.cli.screen import fitted, wrapped
+from showvc.cli.screen import fitted, prose, wrapped
 from showvc.paths import (
     CSV_HEAD,
     HAND_WORDS,
@@ -39,7 +39,7 @@ def tell_matrix(session: Session, show: Show) -> int:
     """The table of a small show, the summary of a large one."""
     hands = hands_of(show, talk_paths(show))
     session.data({"users": {name: list(hands.matrix.heard_by(name)) for name in hands.matrix.users}})
-    session.say(matrix_text(show, hands))
+    session.say(matrix_text(show, hands, prose()))
     if len(show.users) > SMALL:
         for line in wrapped(f"User by user, {len(show.users)} are too many for a screen. {_EACH_USER}"):
             session.say(line)
@@ -51,7 +51,7 @@ def tell_user(session: Session, show: Show, user: str) -> int:
     check_user(show, user)
     matrix = talk_paths(show)
     session.data({"heard_by": list(matrix.heard_by(user)), "hears": list(matrix.hears(user))})
-    session.say(reach_text(show, reach_of(show, user, hands_of(show, matrix))))
+    session.say(reach_text(show, reach_of(show, user, hands_of(show, matrix)), prose()))
     return 0
 
 
@@ -64,7 +64,9 @@ def tell_pair(session: Session, show: Show, talker: str, listener: str) -> int:
         for proposal in found.proposals
     ]
     session.data({"holds": found.hand is not None, "hand": found.hand, "way": way, "proposals": proposals})
-    session.say(explanation_text(show, found))
+    for line in explanation_text(show, found).splitlines():
+        for part in [line] if line.lstrip().startswith("showvc ") else wrapped(line):  # a command is copied whole
+            session.say(part)
     return 0 if found.hand is not None else NEEDS_A_PERSON
 
 

@@ -14,6 +14,8 @@ from showvc.paths.naming import spoken
 from showvc.paths.pairs import bits_of, slots_of
 from showvc.paths.reaching import Way, Web, ways_out
 
+WIDTH = 110
+"""Columns of a line of names, where nothing else is asked for: fits a terminal of 120."""
 SMALL = 24
 """The most users whose matrix is drawn in full."""
 HAND_WORDS: dict[Hand, str] = {"key": "on a key", "open": "always open", "menu": "in the menu only"}
@@ -22,10 +24,14 @@ LEGEND = "K on a key   o always open, needs no key   m in the menu only   · not
 CSV_HEAD = ("listener", "talker", "talker has it", "by way of")
 
 
-def matrix_text(show: Show, hands: Hands) -> str:
-    """Who hears whom: the table of a small show, the summary of a large one; then who is alone, and the lines."""
+def matrix_text(show: Show, hands: Hands, width: int = WIDTH) -> str:
+    """Who hears whom: the table of a small show, the summary of a large one; then who is alone, and the lines.
+
+    Lists of names are broken at `width` columns; a table is as wide as it is.
+    """
     body = matrix_table(show, hands) if len(show.users) <= SMALL else summary_text(show, hands)
-    return "\n".join([body, "", *_alone_lines(show, hands.matrix), *_line_lines(show, hands)])
+    names = [*_alone(show, hands.matrix), *_lines(show, hands)]
+    return "\n".join([body, "", *(line for title, found in names for line in names_line(title, found, width))])
 
 
 def matrix_table(show: Show, hands: Hands) -> str:
@@ -105,20 +111,19 @@ def _group_row(show: Show, group: Members) -> list[str]:
     return [group.group, label, str(len(group.talkers)), str(len(group.listeners)), ways, critical]
 
 
-def _alone_lines(show: Show, matrix: Matrix) -> Iterator[str]:
+def _alone(show: Show, matrix: Matrix) -> Iterator[tuple[str, list[str]]]:
     cut_off = alone(matrix)
-    yield from names_line("heard by nobody", (spoken(show, name) for name in cut_off.heard_by_nobody))
-    yield from names_line("hears nobody", (spoken(show, name) for name in cut_off.hears_nobody))
+    yield "heard by nobody", [spoken(show, name) for name in cut_off.heard_by_nobody]
+    yield "hears nobody", [spoken(show, name) for name in cut_off.hears_nobody]
 
 
-def _line_lines(show: Show, hands: Hands) -> Iterator[str]:
+def _lines(show: Show, hands: Hands) -> Iterator[tuple[str, list[str]]]:
     for line, words in (("emergency", "can raise"), ("announce", "can use")):
         talkers = line_talkers(show, line, hands.keys)
-        at_hand = [spoken(show, name) for name, keys in talkers if keys]
         in_menu = [spoken(show, name) for name, keys in talkers if not keys]
-        yield from names_line(f"{words} {show.label(line)}", at_hand)
+        yield f"{words} {show.label(line)}", [spoken(show, name) for name, keys in talkers if keys]
         if in_menu:
-            yield from names_line(f"{words} {show.label(line)}, in the menu only", in_menu)
+            yield f"{words} {show.label(line)}, in the menu only", in_menu
 
 
 # --- rows ------------------------------------------------------------------------------------------------------------
@@ -153,18 +158,16 @@ def way_words(way: Way) -> str:
 
 
 MOST_NAMED = 60
-WIDTH = 110
-"""Columns of a line of names: fits a terminal of 120."""
 
 
-def names_line(title: str, names: Iterable[str]) -> Iterator[str]:
+def names_line(title: str, names: Iterable[str], width: int = WIDTH) -> Iterator[str]:
     """A title and its names in order, `MOST_NAMED` of them, broken into lines between names; `none` without any."""
     found = sorted(names, key=_by_word_and_number)
     said, more = found[:MOST_NAMED], len(found) - MOST_NAMED
     pieces = [*(f"{name}," for name in said[:-1]), *said[-1:]] or ["none"]
     line, room = f"{title}:", " " * (len(title) - len(title.lstrip()) + 4)
     for piece in [*pieces, f"and {more} more"] if more > 0 else pieces:
-        if columns(line) + 1 + columns(piece) > WIDTH:
+        if columns(line) + 1 + columns(piece) > width:
             yield line
             line = room + piece
         else:

@@ -13,7 +13,7 @@ from showvc.paths.naming import spoken
 from showvc.paths.pairs import Pair
 from showvc.paths.reaching import Reach, Reached, Via
 from showvc.paths.required import RequiredState
-from showvc.paths.tables import HAND_WORDS, names_line
+from showvc.paths.tables import HAND_WORDS, WIDTH, names_line
 
 
 def explanation_text(show: Show, explanation: Explanation, most: int = 5) -> str:
@@ -78,15 +78,15 @@ def _proposal_lines(explanation: Explanation, most: int) -> Iterator[str]:
 # --- reach -----------------------------------------------------------------------------------------------------------
 
 
-def reach_text(show: Show, reach: Reach) -> str:
+def reach_text(show: Show, reach: Reach, width: int = WIDTH) -> str:
     """Who hears a user and whom he hears, one way after the other."""
     name = spoken(show, reach.user)
     return "\n".join(
         [
             f"{name} is heard by {_count(reach.heard_by)}",
-            *_via_lines(show, reach.heard_by, "to"),
+            *_via_lines(show, reach.heard_by, "to", width),
             f"{name} hears {_count(reach.hears)}",
-            *_via_lines(show, reach.hears, "from"),
+            *_via_lines(show, reach.hears, "from", width),
         ]
     )
 
@@ -96,11 +96,11 @@ def _count(ways: Iterable[Via]) -> str:
     return "nobody" if not users else f"{len(users)} {'user' if len(users) == 1 else 'users'}:"
 
 
-def _via_lines(show: Show, ways: Iterable[Via], direction: str) -> Iterator[str]:
+def _via_lines(show: Show, ways: Iterable[Via], direction: str, width: int) -> Iterator[str]:
     for via in ways:
         title = f"  {_way_words(show, via, direction)}"
         if via.users:
-            yield from names_line(title, (_reached(show, each) for each in via.users))
+            yield from names_line(title, (_reached(show, each) for each in via.users), width)
         else:
             yield f"{title}: outside only"
 

@@ -25,7 +25,14 @@ def test_no_line_is_wider_than_the_terminal(desk: Desk, columns: int) -> None:
     desk("set", "users/sm/name", "Stage Manager, Prompt Corner and Everything Else", code=None)
     desk.record(LONG)
     desk("remove", "groups/fly", code=1)
-    for command in (("history",), ("compare",), ("check",), ("trace", "users/sm/channels/fly")):
+    for command in (
+        ("history",),
+        ("compare",),
+        ("check",),
+        ("trace", "users/sm/channels/fly"),
+        ("paths", "sm"),
+        ("paths", "sm", "board"),
+    ):
         lines = on_terminal(desk.folder, columns, *command)
         assert lines
         assert [line for line in lines if len(line) > columns] == []
