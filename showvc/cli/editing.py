@@ -44,22 +44,21 @@ def remove(session: Session, path: Place) -> int:
 
 
 def _told(session: Session, done: object) -> int:
-    from showvc.cli.texts import change_lines, finding_lines
+    from showvc.cli.texts import change_lines, finding_lines, lost_lines
     from showvc.history.editing import Edited
 
     assert isinstance(done, Edited), "an edit tells what it did"
-    broken = [finding for finding in done.new_findings if finding.severity == "stop"]
-    session.data(
-        {
-            "changes": [change.plain() for change in done.changes.changes],
-            "findings": [f.code for f in done.new_findings],
-        }
-    )
+    changes = [change.plain() for change in done.changes.changes]
+    session.data({"changes": changes, "findings": [f.code for f in done.new_findings], "lost": done.brought.plain()})
+    if done.replaced and done.changes:
+        session.say("The whole of it is replaced; what is not named goes back to its default, or goes away:")
     for line in change_lines(done.changes) or ["Nothing changes: it is so already."]:
         session.say(line)
     for line in finding_lines(done.new_findings):
         session.say(line)
-    return NEEDS_A_PERSON if broken else 0
+    for line in lost_lines(done.brought, "showvc compare"):
+        session.say(line)
+    return NEEDS_A_PERSON if any(finding.severity == "stop" for finding in done.new_findings) else 0
 
 
 @command("record", signs=True)
@@ -70,21 +69,28 @@ def record(
         str | None, typer.Option("--who", metavar="NAME", help="Who is working here; kept with the show.")
     ] = None,
 ) -> None:
-    """Take a snapshot of the show folder."""
-    from showvc.cli.texts import counts_words
+    """Take a snapshot of the show folder. A stop that it brings is told, and keeps it from no history."""
+    from showvc.cli.texts import counts_words, lost_lines
+    from showvc.history.brought import brought
     from showvc.history.people import introduce
     from showvc.history.snapshots import record as take
 
     if who:
         introduce(session.archive, who)
     made = take(session.archive, note, session.shows)
-    session.data({"snapshot": made.snapshot.plain() if made else None})
     if made is None:
+        session.data({"snapshot": None})
         session.say("Nothing has changed since the last snapshot.")
         return
+    news = brought(made.before, made.after)
+    session.data({"snapshot": made.snapshot.plain(), "stops": news.stops, "lost": news.plain()})
+    session.say(f"Recorded {made.snapshot.code}: {counts_words(made.snapshot.changes) or 'comments and order only'}.")
+    if news.stops:
+        session.say(f"STOP: {news.stops} new with this. It may not be released so; look closer with: showvc check")
+    for line in lost_lines(news, "showvc compare last-1 last"):
+        session.say(line)
     if made.clock:
         session.say(made.clock)
-    session.say(f"Recorded {made.snapshot.code}: {counts_words(made.snapshot.changes) or 'comments and order only'}.")
 
 
 @command("restore", signs=True)

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Iterator, Mapping
+from typing import TYPE_CHECKING
 
 from showvc.changes import Comparison, Effect, effect_of
 from showvc.cli.app import styled
@@ -11,6 +12,9 @@ from showvc.document import Show
 from showvc.document.pointers import join
 from showvc.report.words import caution_line, change_parts, effect_sections, told_findings, unheard
 from showvc.rules import Finding
+
+if TYPE_CHECKING:
+    from showvc.history.brought import Brought
 
 _CODE = 22
 _FINDING = len("STOP  ") + _CODE + 1
@@ -75,6 +79,17 @@ def brought_lines(before: Show, after: Show, stops: Iterable[Finding]) -> list[s
             styled(f"STOP: {len(new)} new. It may not be released so; see them all with: showvc check", bold=True)
         )
     return [*lines, ""] if lines else []
+
+
+def lost_lines(news: Brought, closer: str) -> list[str]:
+    """That an edit cuts off a required path, or paths on critical groups, and the command that tells which."""
+    lost = (
+        [f"required {'path' if len(news.required) == 1 else 'paths'} {', '.join(news.required)}"]
+        if news.required
+        else []
+    )
+    lost += [f"{news.critical} {'path' if news.critical == 1 else 'paths'} on critical groups"] if news.critical else []
+    return wrapped(f"LOST: {'; '.join(lost)}. Look closer with: {closer}") if lost else []
 
 
 # --- findings ---

@@ -12,6 +12,7 @@ from showvc.document.editing import ABSENT, get, put, require_shape, shape_at
 from showvc.document.pointers import join, parse
 from showvc.formats.typed import value_of
 from showvc.history.archive import Archive
+from showvc.history.brought import Brought, brought
 from showvc.history.files import files_with
 from showvc.history.operations import operation
 from showvc.history.shows import Shows
@@ -22,10 +23,15 @@ Steps = tuple[str, ...]
 
 @dataclass(frozen=True, slots=True)
 class Edited:
-    """What an edit changed, and what the rules find now that they did not before."""
+    """What an edit changed, what the rules find now that they did not before, and whom it cuts off.
+
+    `replaced` says that a thing with fields of its own gave way to the one that was set.
+    """
 
     changes: Comparison
     new_findings: tuple[Finding, ...]
+    brought: Brought
+    replaced: bool = False
 
 
 def set_value(archive: Archive, shows: Shows, path: str, text: str) -> Edited:
@@ -54,7 +60,8 @@ def _edit(archive: Archive, shows: Shows, said: str, values: Mapping[Steps, Any]
         after = put(before, values)
         files = files_with(shows, archive.files(step.before.work), before, after)
         step.set(work=archive.write_tree(files))
-    return Edited(edits(before, after), new_findings(before, after))
+    replaced = any(isinstance(value, dict) and get(before, steps) is not ABSENT for steps, value in values.items())
+    return Edited(edits(before, after), new_findings(before, after), brought(before, after), replaced)
 
 
 def _parent_stands(show: Show, steps: Steps) -> None:

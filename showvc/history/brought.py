@@ -1,0 +1,95 @@
+"""What an edit brings that somebody should know at once: new stops, and the loss of paths that matter most.
+
+Most edits can bring neither, and that is told from the bodies that differ alone: a new name, a level, another talk
+mode. Only where one may, the whole show is looked at.
+"""
+
+from __future__ import annotations
+
+from collections import Counter
+from collections.abc import Iterator
+from dataclasses import dataclass
+from typing import Any
+
+from showvc.changes import effect_of
+from showvc.document import SECTIONS, Head, Show, User, differing, target_of
+from showvc.rules import new_findings
+
+
+@dataclass(frozen=True, slots=True)
+class Brought:
+    """How many new stops there are, the required paths that are lost, and how many paths on critical groups."""
+
+    stops: int = 0
+    required: tuple[str, ...] = ()
+    critical: int = 0
+
+    def __bool__(self) -> bool:
+        return bool(self.stops or self.required or self.critical)
+
+    def plain(self) -> dict[str, Any]:
+        """Whom it cuts off, as JSON has it."""
+        return {"required": list(self.required), "critical": self.critical}
+
+
+def brought(before: Show, after: Show) -> Brought:
+    """What stands in the way of a release now and did not before, and who is cut off."""
+    if not may_bring(before, after):
+        return Brought()
+    effect = effect_of(before, after)
+    lost = [change for change in effect.required if change.after is not None and change.after.state == "lost"]
+    names = tuple(change.name for change in lost if change.before is None or change.before.state != "lost")
+    stops = sum(finding.severity == "stop" for finding in new_findings(before, after))
+    return Brought(stops, names, len(effect.critical))
+
+
+def may_bring(before: Show, after: Show) -> bool:
+    """Whether an edit can bring a stop or take such a path away. Reads what differs, and nothing else of the users."""
+    if _said(before.head) != _said(after.head):
+        return True
+    changed = {name: differing(before.section(name), after.section(name)) for name in SECTIONS}
+    if changed["devices"] or changed["bridges"] or any(_come_or_gone(before, after, changed)):
+        return True
+    if any(before.groups[name].critical != after.groups[name].critical for name in changed["groups"]):
+        return True
+    return any(_user_may(before, after, name) for name in changed["users"])
+
+
+_UNHEARD_OF = frozenset({"title", "notes", "extra", "lines"})
+
+
+def _said(head: Head) -> dict[str, Any]:
+    return head.model_dump(exclude=set(_UNHEARD_OF))
+
+
+def _come_or_gone(before: Show, after: Show, changed: dict[str, tuple[str, ...]]) -> Iterator[bool]:
+    for section in ("groups", "users"):
+        for name in changed[section]:
+            yield (name in before.section(section)) != (name in after.section(section))
+
+
+def _user_may(before: Show, after: Show, name: str) -> bool:
+    old, new = before.users[name], after.users[name]
+    if old.channels.keys() != new.channels.keys() or _numbers(old) != _numbers(new):
+        return True
+    return any(_lost(after, name, target) for target in _ways(old) - _ways(new))
+
+
+def _numbers(user: User) -> Counter[int]:
+    return Counter(channel.number for channel in user.channels.values())
+
+
+def _ways(user: User) -> frozenset[tuple[str, str]]:
+    """How a user takes part: talking or listening, and where."""
+    talks = {("talk", name) for name, channel in user.channels.items() if channel.talk != "none"}
+    return frozenset(talks | {("listen", name) for name, channel in user.channels.items() if channel.listen != "none"})
+
+
+def _lost(show: Show, user: str, way: tuple[str, str]) -> bool:
+    """Whether one who gives up this way may cut off a required path, or somebody on a critical group."""
+    target = target_of(way[1])
+    body = show.groups.get(target)
+    ends = {end for required in show.required.values() for end in (required.from_, required.to)}
+    ends |= {bridge.target for bridge in show.bridges.values()}
+    listens = {target_of(name) for name in show.users[user].channels}
+    return bool(body and body.critical) or not ends.isdisjoint({target, user, *listens})
