@@ -15,6 +15,46 @@ if TYPE_CHECKING:
 Replace = Annotated[bool, typer.Option("--replace", help="Write over a file that is there.")]
 
 
+@command("report")
+def report(
+    session: Session,
+    before: Annotated[str, typer.Argument(metavar="A", help="The source to report from, such as a mark.")],
+    after: Annotated[str, typer.Argument(metavar="B", help="The source to report to.")],
+    into: Annotated[
+        Path | None, typer.Option("--into", metavar="FILE", help="Where to write it. Default: report-A-B.html here.")
+    ] = None,
+    replace: Replace = False,
+) -> None:
+    """Write what changed between two sources as one page to print.
+
+    First what it does to those on headset, then what changed by department, with who, when and why, every panel that
+    changed before and after, and the label strips to reprint. With --json the data is printed, and a page is written
+    only where --into names one.
+
+    Examples: showvc report tarnhollow velmoor; showvc report last working --into tonight.html
+    """
+    from showvc.cli.sources import two_sources
+    from showvc.report.report import report as reported
+    from showvc.report.report import report_name, report_page
+
+    old, new = two_sources(session, before, after)
+    archive = session.archive_or_none
+    found = reported(old, new, archive, session.shows if archive is not None else None)
+    if into is not None or not session.as_json:
+        file = into or Path(report_name(found))
+        _write(session, file, report_page(found), replace)
+        edits, panels = len(found.comparison.changes), len(found.panels)
+        session.say(f"Written: {file}: {_count(edits, 'edit')}, {_count(panels, 'panel')}.")
+        if found.caution:
+            session.aside(found.caution)
+    if session.as_json:
+        session.data({**found.plain(), "written": into and str(into)})
+
+
+def _count(count: int, what: str) -> str:
+    return f"{count} {what}{'' if count == 1 else 's'}"
+
+
 @command("keysheets")
 def keysheets(
     session: Session,
@@ -37,7 +77,9 @@ def keysheets(
     ] = "22x9",
     replace: Replace = False,
 ) -> None:
-    """Draw every device with its keys in place: what to reprint, and what to hold against the unit.
+    """Draw every device with its keys in place.
+
+    On the terminal, or as one page to print: a sheet for each device, with label strips to cut out.
 
     Examples: showvc keysheets; showvc keysheets --device desk-01; showvc keysheets velmoor --since tarnhollow
     --html strips.html
@@ -61,7 +103,7 @@ def keysheets(
         _write(session, html, key_sheet_page(found.show, named, heading, size, nothing), replace)
     session.data({**sheets_plain(found.show, named), "written": html and str(html)})
     if html is not None:
-        session.say(f"Written: {html}, {len(named)} device{'' if len(named) == 1 else 's'}.")
+        session.say(f"Written: {html}, {_count(len(named), 'device')}.")
         return
     session.say(key_sheets(found.show, heading=heading, devices=named).rstrip("\n") if named else nothing)
 

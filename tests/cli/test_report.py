@@ -63,3 +63,49 @@ def test_key_sheets_of_a_file_need_no_history(tmp_path: Path) -> None:
     assert answer.code == 0, answer
     keys = answer.data["devices"][0]["pages"][0]["keys"]
     assert [key["key"] for key in keys] == [f"A{number}" for number in range(1, 16)]
+
+
+# --- the report
+
+
+@pytest.fixture
+def toured(desk: Desk) -> Desk:
+    desk("mark", "tarnhollow")
+    desk("set", "users/sm/channels/fly/talk", "none")
+    desk("record", "--note", "Fly cues go by light")
+    desk("mark", "velmoor")
+    return desk
+
+
+def test_a_report_is_written_where_one_stands_under_a_name_that_says_of_what(toured: Desk) -> None:
+    answer = toured("report", "tarnhollow", "velmoor")
+    assert answer.out == "Written: report-tarnhollow-velmoor.html: 1 edit, 1 panel.\n"
+    assert answer.err.startswith("Caution: a critical group is touched. Intercom is not a safety stop.")
+    assert (toured.folder / "report-tarnhollow-velmoor.html").read_text().startswith("<!doctype html>")
+    assert "all recorded" in toured("now").out
+
+
+def test_a_report_is_never_written_over_another_unasked(toured: Desk) -> None:
+    file = toured.folder.parent / "tonight.html"
+    toured("report", "tarnhollow", "velmoor", "--into", str(file))
+    before = file.read_text()
+    refused = toured("report", "velmoor", "tarnhollow", "--into", str(file), code=2).err
+    assert "tonight.html is there already (write over it with --replace, or give another name)" in refused
+    assert file.read_text() == before
+    toured("report", "velmoor", "tarnhollow", "--into", str(file), "--replace")
+    assert file.read_text() != before
+
+
+def test_with_json_the_data_is_printed_and_nothing_is_written_unasked(toured: Desk) -> None:
+    assert toured.json("report", "tarnhollow", "velmoor")["written"] is None
+    assert not list(toured.folder.glob("*.html"))
+
+
+def test_a_report_of_two_files_needs_no_history(tmp_path: Path) -> None:
+    answer = run(tmp_path, "report", str(FIXTURES / "salt-road"), str(FIXTURES / "salt-road.show.json"))
+    assert answer.code == 0, answer
+    assert [path.name for path in tmp_path.iterdir()] == ["report-salt-road-salt-road.html"]
+
+
+def test_what_is_no_source_is_told(toured: Desk) -> None:
+    assert "did you mean velmoor" in toured("report", "tarnhollow", "velmor", code=2).err

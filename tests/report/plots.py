@@ -80,7 +80,7 @@ class Seen(HTMLParser):
 
     @property
     def text(self) -> str:
-        return " ".join(" ".join(self.texts).split())
+        return " ".join(" ".join(self.texts).split()).replace(" ,", ",")
 
     def of_class(self, name: str) -> list[str]:
         """The tags of the elements that have this class."""
