@@ -20,6 +20,10 @@ if TYPE_CHECKING:
     from showvc.release.store import Packed
 
 
+_WHOLE = 100_000
+"""A width at which no line is broken."""
+
+
 @command("release")
 def release(
     session: Session,
@@ -89,7 +93,7 @@ def _release(session: Session, source: str | None, over: str | None, into: Path)
     path = into / packed.name
     spoiled = _spoiled(path, packed)
     write_atomically(path, packed.data)
-    _told(session, packed, path)
+    _told(session, packed, path, over)
     if spoiled:
         session.say(f"  The file of this name that was there was not this release, whole: it is kept as {spoiled}")
     return 0
@@ -125,11 +129,10 @@ def _commit(session: Session, source: str | None) -> str:
 def _effect_words(before: Show, after: Show, effect: Effect) -> Sequence[str]:
     import re
 
-    from showvc.cli.screen import PROSE
     from showvc.cli.texts import effect_lines
 
-    # A release file is the same whether a terminal or a pipe was there when it was made.
-    return [re.sub(r"\x1b\[[0-9;]*m", "", line) for line in effect_lines(before, after, effect, PROSE)]
+    # The page breaks its lines itself, and is the same whether a terminal or a pipe was there when it was made.
+    return [re.sub(r"\x1b\[[0-9;]*m", "", line) for line in effect_lines(before, after, effect, _WHOLE)]
 
 
 def _refused(session: Session, gate: Gate) -> int:
@@ -141,7 +144,7 @@ def _refused(session: Session, gate: Gate) -> int:
     return NEEDS_A_PERSON
 
 
-def _told(session: Session, packed: Packed, path: Path) -> None:
+def _told(session: Session, packed: Packed, path: Path, over: str | None) -> None:
     from showvc.changes.caution import CAUTION
     from showvc.release.fleet_words import short
     from showvc.release.stamp import spoken
@@ -168,12 +171,25 @@ def _told(session: Session, packed: Packed, path: Path) -> None:
     session.say(f"  snapshot {short(made.code)} · {path}")
     if made.over:
         session.say(f"  OVERRIDDEN: {made.over}")
+    if over is not None and not made.over:
+        why = "it was released before, without a reason" if packed.again else "there was nothing to let through"
+        session.say(f"  The reason is kept nowhere: {why}.")
+    elif over is not None and packed.again and over.strip() != made.over:
+        session.say("  It was released before: the reason given then stands.")
     for found in gate.overridden:
         session.say(f"    let through: {found.message}")
     for found in gate.standing:
         session.say(f"  warning: {found.message}")
     if critical:
-        session.say(CAUTION)
+        _say_caution(session)
+
+
+def _say_caution(session: Session) -> None:
+    from showvc.changes.caution import CAUTION
+    from showvc.cli.screen import wrapped
+
+    for line in wrapped(CAUTION):
+        session.say(line)
 
 
 def _list(session: Session) -> int:
@@ -192,7 +208,6 @@ def _list(session: Session) -> int:
 
 
 def _verify(session: Session, file: Path, stamp: str | None) -> int:
-    from showvc.changes.caution import CAUTION
     from showvc.formats.sources import file_bytes
     from showvc.release.pack import MOST_BYTES
     from showvc.release.store import verify_known
@@ -217,7 +232,7 @@ def _verify(session: Session, file: Path, stamp: str | None) -> int:
         session.say(f"{file} is release {verdict.stamp}, whole and unchanged.")
         session.say(_whose(archive is not None, known))
     if verdict.facts and verdict.facts["caution"]:
-        session.say(CAUTION)
+        _say_caution(session)
     return 0 if verdict.holds else NEEDS_A_PERSON
 
 
@@ -327,7 +342,7 @@ def _merge(session: Session, result: Fleet, remembered: bool) -> int:
     elif done.taken and done.clean:
         session.say("All that the devices carried is recorded. Next: showvc check, then showvc release")
     if result.critical:
-        session.say(CAUTION)
+        _say_caution(session)
     return 0 if done.clean else NEEDS_A_PERSON
 
 

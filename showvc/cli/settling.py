@@ -26,7 +26,7 @@ if TYPE_CHECKING:
 def outcome_lines(outcome: Outcome, whole: bool = True) -> list[str]:
     """How a merge stands, in lines. Not `whole`: of an open one only what has come up, and what is left."""
     if outcome.nothing:
-        return ["All of that is here already; nothing changes."]
+        return [_head(outcome), "All of that is here already; nothing changes."]
     return _recorded_lines(outcome) if outcome.merge.clean else _open_lines(outcome, whole)
 
 

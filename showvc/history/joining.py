@@ -150,6 +150,9 @@ def _of_file(step: Step, source: Source, base: Base, shows: Shows) -> Pending:
     archive = step.archive
     files = archive.files(base.commit)
     tree = archive.write_tree(files_with(shows, files, shows.of_files(files), source.show))
+    if tree == archive.tree_of(base.commit):
+        incoming = base.commit
+        return Pending("merge", source.name, (incoming,), incoming, f"Merged {source.name}", base_words=base.why)
     counts = edits(shows.of_files(files), source.show).counts()
     incoming = commit_tree(step, tree, [base.commit], message_of(f"{source.name}, as it was received", counts))
     step.keep.append(incoming)

@@ -384,8 +384,9 @@ def test_a_file_equal_to_a_snapshot_says_so_and_changes_nothing(desk: Desk, tmp_
     edited(desk, ("groups/fly/name", "Flies"))
     before = desk.files()
     file = mailed(desk, tmp_path, code, "title", "title")
-    assert desk.json("merge", str(file))["clean"]
-    assert desk.files() == before
+    last = desk.archive.last
+    assert desk("merge", str(file)).out.endswith("\nAll of that is here already; nothing changes.\n")
+    assert (desk.files(), desk.archive.last) == (before, last)
 
 
 def test_a_file_and_an_edit_here_clash_like_any_two(desk: Desk, tmp_path: Path) -> None:

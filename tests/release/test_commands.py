@@ -55,7 +55,7 @@ def test_release_writes_the_file_and_says_the_stamp_aloud(terminal: Terminal) ->
     said = terminal.release()
     assert f"Released {stamp_of(salt())}" in said
     assert "read aloud: " in said
-    assert CAUTION in said
+    assert CAUTION in " ".join(said.split())
     assert terminal.file.name == f"the-salt-road_{stamp_of(salt())}.release.zip"
     assert verify(terminal.file.read_bytes()).holds
 
@@ -97,6 +97,22 @@ def test_an_override_is_printed_wherever_the_release_is_named(terminal: Terminal
     table = terminal.into / "fleet.csv"
     table.write_text(f"desk-01,{terminal.data('release', '--list')['releases'][0]['stamp']}\n")
     assert f"OVERRIDDEN: {reason}" in terminal("fleet", str(table), code=NEEDS_A_PERSON)
+
+
+def test_a_reason_that_was_not_needed_is_said_to_be_kept_nowhere(terminal: Terminal) -> None:
+    terminal.release()
+    assert "The reason is kept nowhere: it was released before" in terminal.release("--over", "to be sure")
+    assert "to be sure" not in terminal("release", "--list")
+
+
+def test_the_page_holds_what_was_lost_in_whole_lines(terminal: Terminal) -> None:
+    terminal.release()
+    after = edited(edited(salt(), "users", "flyman", channels={}), "devices", "pack-01", keys={})
+    terminal.desk.record(after)
+    terminal.release()
+    facts = verify((terminal.into / f"the-salt-road_{stamp_of(after)}.release.zip").read_bytes()).facts
+    assert facts is not None
+    assert any(line.endswith(f"{CAUTION} (FLY)") for line in facts["effect_words"])
 
 
 def test_the_list_shows_the_newest_first(terminal: Terminal) -> None:

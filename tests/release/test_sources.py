@@ -60,9 +60,9 @@ def test_a_name_that_is_no_stamp_is_told_as_any_other(desk: Desk, packed: Path) 
     assert "is no source" in run(desk, "compare", "act-one-last", "last", code=WRONG_INPUT)
 
 
-def test_a_mark_that_reads_like_a_stamp_of_another_snapshot_is_asked_about(desk: Desk, packed: Path) -> None:
+def test_a_mark_that_reads_like_a_stamp_of_another_snapshot_is_taken_and_said(desk: Desk, packed: Path) -> None:
     run(desk, "mark", STAMP.lower(), "last")
-    assert "is a mark and a release at once" in run(desk, "compare", STAMP.lower(), "last", code=WRONG_INPUT)
+    assert "at once; the mark is meant, not the release" in run(desk, "compare", STAMP.lower(), "last")
 
 
 def test_a_release_file_is_a_source(desk: Desk, packed: Path) -> None:
