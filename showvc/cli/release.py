@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from pathlib import Path
 from typing import TYPE_CHECKING, Annotated, Any
 
@@ -139,8 +139,7 @@ def _refused(session: Session, gate: Gate) -> int:
     stops = [{"code": found.code, "path": found.path, "message": found.message} for found in gate.stops]
     session.data({"released": False, "stops": stops, "open_conflicts": gate.open_conflicts})
     session.say("Not released:")
-    for problem in gate.refusals:
-        session.say(f"  {problem}")
+    _say_wrapped(session, (f"  {problem}" for problem in gate.refusals))
     return NEEDS_A_PERSON
 
 
@@ -176,20 +175,24 @@ def _told(session: Session, packed: Packed, path: Path, over: str | None) -> Non
         session.say(f"  The reason is kept nowhere: {why}.")
     elif over is not None and packed.again and over.strip() != made.over:
         session.say("  It was released before: the reason given then stands.")
-    for found in gate.overridden:
-        session.say(f"    let through: {found.message}")
-    for found in gate.standing:
-        session.say(f"  warning: {found.message}")
+    _say_wrapped(session, (f"    let through: {found.message}" for found in gate.overridden))
+    _say_wrapped(session, (f"  warning: {found.message}" for found in gate.standing))
     if critical:
         _say_caution(session)
 
 
 def _say_caution(session: Session) -> None:
     from showvc.changes.caution import CAUTION
+
+    _say_wrapped(session, [CAUTION])
+
+
+def _say_wrapped(session: Session, lines: Iterable[str]) -> None:
     from showvc.cli.screen import wrapped
 
-    for line in wrapped(CAUTION):
-        session.say(line)
+    for line in lines:
+        for part in wrapped(line):
+            session.say(part)
 
 
 def _list(session: Session) -> int:

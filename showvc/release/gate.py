@@ -41,7 +41,7 @@ class Gate:
             else ()
         )
         return conflicts + tuple(
-            Problem(f"{finding.path}: {finding.message}: {finding.why}", way_out=finding.way_out)
+            Problem(f"{finding.path}: {finding.message}. {_sentence(finding.why)}", way_out=finding.way_out)
             for finding in self.stops
         )
 
@@ -74,6 +74,10 @@ def _reason(over: str) -> str:
         way_out = "say why, in words that the next engineer understands"
         raise ShowError([Problem("an override without a reason", way_out=way_out)])
     return reason
+
+
+def _sentence(text: str) -> str:
+    return text[:1].upper() + text[1:]
 
 
 def _count(number: int, word: str) -> str:

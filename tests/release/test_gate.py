@@ -46,7 +46,7 @@ def test_a_warning_goes_along_and_is_told() -> None:
 def test_any_stop_keeps_it_back_and_says_the_way_out(code: str) -> None:
     result = through(finding(code))
     assert not result.opens
-    assert [(problem.way_out, "it matters" in problem.message) for problem in result.refusals] == [("do this", True)]
+    assert [(problem.way_out, "It matters" in problem.message) for problem in result.refusals] == [("do this", True)]
 
 
 def test_open_conflicts_keep_it_back_whatever_the_reason() -> None:
