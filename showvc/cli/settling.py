@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from typing import TYPE_CHECKING, Any, cast
+from typing import TYPE_CHECKING, Any
 
 import typer
 
@@ -11,29 +11,27 @@ from showvc.cli.app import Session, styled
 from showvc.cli.screen import interruptible, wrapped
 from showvc.cli.texts import brought_lines, change_lines, counts_words, when_words
 from showvc.document import ShowError
-from showvc.document.editing import shape_at
 from showvc.document.lining import printable
-from showvc.document.pointers import parse
-from showvc.formats.typed import value_of as typed_value
 from showvc.merging import value_place
 from showvc.merging.words import shown
+from showvc.report.merge_words import head_words, offer_words, problem_words, settlement_words, side_names, side_words
 
 if TYPE_CHECKING:
     from showvc.history.joining import Outcome
-    from showvc.merging import Conflict, Settlement, Side, SideProblem
+    from showvc.merging import Conflict, Settlement, SideProblem
 
 
 def outcome_lines(outcome: Outcome, whole: bool = True) -> list[str]:
     """How a merge stands, in lines. Not `whole`: of an open one only what has come up, and what is left."""
     if outcome.nothing:
-        return [_head(outcome), "All of that is here already; nothing changes."]
+        return [head_words(outcome), "All of that is here already; nothing changes."]
     return _recorded_lines(outcome) if outcome.merge.clean else _open_lines(outcome, whole)
 
 
 def _recorded_lines(outcome: Outcome) -> list[str]:
     """What came of a merge that is recorded: what it does to those on headset, before anything else."""
     lines = brought_lines(outcome.mine, outcome.merge.show, outcome.merge.stops) if outcome.gained else []
-    lines += [_head(outcome), *_reused_lines(outcome)]
+    lines += [head_words(outcome), *_reused_lines(outcome)]
     lines += _problem_lines(outcome, "Was so before, and still is:", ("mine", "both"))
     if outcome.snapshot:
         lines.append(f"Recorded {outcome.snapshot.code}: {_counted(outcome) or 'no change for this draft'}.")
@@ -49,7 +47,7 @@ def _open_lines(outcome: Outcome, whole: bool) -> list[str]:
     shown = [each for each in conflicts if whole or outcome.id_of(each) in outcome.fresh]
     lines: list[str] = []
     if whole:
-        lines += [_head(outcome), *_reused_lines(outcome), *_sides_explained(outcome)]
+        lines += [head_words(outcome), *_reused_lines(outcome), *_sides_explained(outcome)]
         lines += _problem_lines(outcome, "Is so on one side already, or looks odd:", ("mine", "incoming", "both"))
         lines.append(f"{conflicts_words(len(conflicts))} to settle; no file is changed until then:")
     elif shown:
@@ -66,18 +64,13 @@ def _open_lines(outcome: Outcome, whole: bool) -> list[str]:
     ]
 
 
-def _head(outcome: Outcome) -> str:
-    pending = outcome.pending
-    return f"{pending.what} of {pending.source}: {pending.base_words}."
-
-
 def _reused_lines(outcome: Outcome) -> list[str]:
     """What was settled without asking, as somebody had settled it before."""
-    lines = [
-        f"Settled as {each.who or 'somebody'} did, {when_words(each.when)}: {_values(each) or 'left as it is'}."
-        for each in outcome.reused
-    ]
-    return [part for line in lines for part in wrapped(line)]
+    lines: list[str] = []
+    for each in outcome.reused:
+        said = settlement_words(each) or "left as it is"
+        lines += wrapped(f"Settled as {each.who or 'somebody'} did, {when_words(each.when)}: {said}.")
+    return lines
 
 
 def conflicts_words(count: int) -> str:
@@ -85,16 +78,6 @@ def conflicts_words(count: int) -> str:
 
 
 # --- the sides ---
-
-
-def side_words(outcome: Outcome) -> dict[str, str]:
-    """What each side is, where the words alone do not say it: in a rollback, and where an edit is carried over."""
-    source = outcome.pending.source
-    known = {
-        "rollback": {"before": f"with {source}", "mine": "now", "incoming": f"without {source}"},
-        "carry": {"before": f"ahead of {source}", "mine": "now", "incoming": f"with {source}"},
-    }
-    return known.get(outcome.pending.what, {})
 
 
 def _sides_explained(outcome: Outcome) -> list[str]:
@@ -111,8 +94,7 @@ def _problem_lines(outcome: Outcome, title: str, sides: Sequence[str]) -> list[s
 
 
 def _problem(outcome: Outcome, problem: SideProblem) -> str:
-    side = side_words(outcome).get(problem.side, "both sides" if problem.side == "both" else problem.side)
-    said = f"[{side}] {problem.code}: {problem.message}"
+    said = problem_words(outcome, problem)
     if problem.code == "twin":
         keep, other = (path.removeprefix("/") for path in problem.paths)
         said += f". Make them one with: showvc settle --unify {keep}={other}"
@@ -121,8 +103,7 @@ def _problem(outcome: Outcome, problem: SideProblem) -> str:
 
 def conflict_lines(outcome: Outcome, conflict: Conflict) -> list[str]:
     """One conflict with its three values side by side."""
-    words = side_words(outcome)
-    names = {side: f"{side} ({words[side]})" if side in words else side for side in ("before", "mine", "incoming")}
+    names = side_names(outcome)
     room = max(9, *map(len, names.values()))
     lines = [f"     {conflict.message}"]
     for number, path in enumerate(conflict.paths):
@@ -133,22 +114,10 @@ def conflict_lines(outcome: Outcome, conflict: Conflict) -> list[str]:
     offer = outcome.offers.get(conflict.key)
     if offer is not None:
         when = when_words(offer.when)
-        lines.append(f"     settled before by {offer.who or 'somebody'}, {when}: {_offer(conflict, offer)}")
+        lines.append(f"     settled before by {offer.who or 'somebody'}, {when}: {offer_words(conflict, offer)}")
         lines.append("     (showvc settle --remembered takes it)")
     head = styled(f"  {outcome.id_of(conflict)}  {conflict.kind}", bold=True)
     return ["", head, *(part for line in lines for part in wrapped(line))]
-
-
-def _offer(conflict: Conflict, offer: Settlement) -> str:
-    """What was decided then, in the words of today's sides."""
-    for side in ("mine", "incoming"):
-        if dict(offer.values) == conflict.values_of(side):
-            return side
-    return _values(offer) or "left as it is"
-
-
-def _values(settlement: Settlement) -> str:
-    return ", ".join(f"{path} = {shown(value)}" for path, value in settlement.values.items())
 
 
 # --- answers ---
@@ -156,12 +125,9 @@ def _values(settlement: Settlement) -> str:
 
 def open_merge(session: Session) -> Outcome:
     """The open merge. ShowError where none is open."""
-    from showvc.history.joining import pending_merge
+    from showvc.history import answers
 
-    found = pending_merge(session.archive, session.shows)
-    if found is None:
-        raise ShowError("no merge is open", "begin one with: showvc merge SOURCE")
-    return found
+    return answers.open_merge(session.archive, session.shows)
 
 
 def _settle(session: Session, choose: Any, said: str) -> Outcome:
@@ -172,13 +138,16 @@ def _settle(session: Session, choose: Any, said: str) -> Outcome:
 
 def settle_one(session: Session, name: str, take: str | None, value: str | None) -> Outcome:
     """Settles one conflict for a side or by a value."""
+    from showvc.history.answers import by_side, by_value, conflict_named
+
     if (take is None) == (value is None):
         raise ShowError(f"conflict {name}: say how", "with --take mine, --take incoming, or --value V")
     made: list[Settlement] = []
 
     def choose(outcome: Outcome) -> Sequence[Settlement]:
-        conflict = _named(outcome, name)
-        made.append(_by_value(session, conflict, value) if value is not None else _by_side(session, conflict, take))
+        conflict = conflict_named(outcome, name)
+        chosen = by_value(session.archive, conflict, value) if value is not None else None
+        made.append(chosen or by_side(session.archive, conflict, take or ""))
         return made
 
     outcome = _settle(session, choose, f"settle {name} {f'--take {take}' if take else f'--value {value}'}")
@@ -190,7 +159,7 @@ def settle_one(session: Session, name: str, take: str | None, value: str | None)
 
 def _said(settlement: Settlement) -> str:
     """A decision in a few words; of several places of one side, the values are known to who took it."""
-    values = _values(settlement)
+    values = settlement_words(settlement)
     if settlement.how == "value":
         return values
     return f"{settlement.how} is taken" + (f", {values}" if len(settlement.values) == 1 else "")
@@ -205,26 +174,16 @@ def which_one(outcome: Outcome, said: str) -> ShowError:
 
 def settle_all(session: Session, take: str | None) -> Outcome:
     """Settles every open conflict for one side, those that only come up then included."""
-    if take is None:
-        raise ShowError("all conflicts: for which side?", "say it with: --all --take mine, or --all --take incoming")
-    if take not in ("mine", "incoming"):
-        raise ShowError(f"{take!r} is no side that can be taken for all", "take mine or incoming: --all --take mine")
-    outcome, asked = open_merge(session), set[str]()
-    while keys := {conflict.key for conflict in outcome.merge.conflicts} - asked:
-        asked |= keys
+    from showvc.history.answers import settle_every
 
-        def choose(now: Outcome) -> Sequence[Settlement]:
-            return [_by_side(session, conflict, take) for conflict in now.merge.conflicts]
-
-        outcome = _settle(session, choose, f"settle --all --take {take}")
-    return outcome
+    return settle_every(session.archive, session.shows, take)
 
 
 def settle_remembered(session: Session) -> Outcome:
     """Settles what was settled before in the same way."""
-    if not open_merge(session).offers:
-        raise ShowError("none of the open conflicts was settled before", "settle them one by one: showvc settle")
-    return _settle(session, lambda now: list(now.offers.values()), "settle --remembered")
+    from showvc.history import answers
+
+    return answers.settle_remembered(session.archive, session.shows)
 
 
 def unify(session: Session, pair: str) -> int:
@@ -263,7 +222,7 @@ def drop(session: Session) -> int:
 def ask_each(session: Session, outcome: Outcome) -> Outcome:
     """Asks for each conflict on a terminal; what was answered is kept when one stops half way."""
     later: set[str] = set()
-    for line in [_head(outcome), *_sides_explained(outcome)]:
+    for line in [head_words(outcome), *_sides_explained(outcome)]:
         session.say(line)
     while remaining := [each for each in outcome.merge.conflicts if each.key not in later]:
         conflict = remaining[0]
@@ -308,34 +267,13 @@ def _question(outcome: Outcome, conflict: Conflict) -> str:
 
 def _answered(session: Session, outcome: Outcome, conflict: Conflict, answer: str) -> Settlement:
     """ShowError where the answer is none, or its value cannot stand there."""
+    from showvc.history.answers import by_side, by_value
+
     sides = {"m": "mine", "i": "incoming", "b": "both", "mine": "mine", "incoming": "incoming", "both": "both"}
     if answer in sides:
-        return _by_side(session, conflict, sides[answer])
+        return by_side(session.archive, conflict, sides[answer])
     if answer.startswith("="):
-        return _by_value(session, conflict, answer[1:])
+        return by_value(session.archive, conflict, answer[1:])
     if answer == "r" and conflict.key in outcome.offers:
         return outcome.offers[conflict.key]
     raise ShowError(f"{answer!r} is no answer here", "type one of the letters, = and a value, or q to stop")
-
-
-def _by_side(session: Session, conflict: Conflict, take: str | None) -> Settlement:
-    from showvc.history.joining import side_of
-
-    return side_of(session.archive, conflict, cast("Side", take))
-
-
-def _by_value(session: Session, conflict: Conflict, text: str) -> Settlement:
-    from showvc.history.joining import value_of
-
-    place = value_place(conflict)
-    shape = shape_at(parse(place))
-    assert shape is not None, "a conflict stands at a place of the document"
-    return value_of(session.archive, conflict, typed_value(text, shape, place))
-
-
-def _named(outcome: Outcome, name: str) -> Conflict:
-    for conflict in outcome.merge.conflicts:
-        if outcome.id_of(conflict) == name:
-            return conflict
-    known = ", ".join(outcome.id_of(conflict) for conflict in outcome.merge.conflicts)
-    raise ShowError(f"there is no open conflict {name}", f"open are: {known}" if known else "all are settled")

@@ -25,6 +25,7 @@ from showvc.merging import (
     Merge,
     Settlement,
     Side,
+    Sides,
     merge,
     settle,
     settle_by_value,
@@ -244,6 +245,12 @@ def pending_merge(archive: Archive, shows: Shows) -> Outcome | None:
     pending = _with_ids(pending, merged)
     offers = remembered(archive, merged.conflicts)
     return Outcome(pending, merged, offers=offers, gained=edits(mine, merged.show), mine=mine)
+
+
+def sides_of(archive: Archive, outcome: Outcome, shows: Shows) -> Sides:
+    """The three shows of an open merge, to be drawn side by side."""
+    pending = outcome.pending
+    return Sides(_before(archive, pending.bases, shows), outcome.mine, shows.at(pending.incoming))
 
 
 Choose = Callable[[Outcome], Sequence[Settlement]]

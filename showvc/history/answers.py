@@ -1,0 +1,69 @@
+"""Answers to conflicts as they are typed or pressed: which conflict is meant, and what is decided about it."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from typing import cast
+
+from showvc.document import ShowError
+from showvc.document.editing import shape_at
+from showvc.document.pointers import parse
+from showvc.formats.typed import value_of as typed_value
+from showvc.history.archive import Archive
+from showvc.history.joining import Outcome, pending_merge, settle_open, side_of, value_of
+from showvc.history.shows import Shows
+from showvc.merging import Conflict, Settlement, Side, value_place
+
+
+def open_merge(archive: Archive, shows: Shows) -> Outcome:
+    """The open merge. ShowError where none is open."""
+    found = pending_merge(archive, shows)
+    if found is None:
+        raise ShowError("no merge is open", "begin one with: showvc merge SOURCE")
+    return found
+
+
+def conflict_named(outcome: Outcome, name: str) -> Conflict:
+    """The open conflict of this number. ShowError where there is none, with those that are open."""
+    for conflict in outcome.merge.conflicts:
+        if outcome.id_of(conflict) == name:
+            return conflict
+    known = ", ".join(outcome.id_of(conflict) for conflict in outcome.merge.conflicts)
+    raise ShowError(f"there is no open conflict {name}", f"open are: {known}" if known else "all are settled")
+
+
+def by_side(archive: Archive, conflict: Conflict, take: str) -> Settlement:
+    """A decision for a side. ShowError where this conflict is not settled so."""
+    return side_of(archive, conflict, cast("Side", take))
+
+
+def by_value(archive: Archive, conflict: Conflict, text: str) -> Settlement:
+    """A decision for a value that was typed. ShowError where it cannot stand there."""
+    place = value_place(conflict)
+    shape = shape_at(parse(place))
+    assert shape is not None, "a conflict stands at a place of the document"
+    return value_of(archive, conflict, typed_value(text, shape, place))
+
+
+def settle_every(archive: Archive, shows: Shows, take: str | None) -> Outcome:
+    """Settles every open conflict for one side, those that only come up then included."""
+    if take is None:
+        raise ShowError("all conflicts: for which side?", "say it with: --all --take mine, or --all --take incoming")
+    if take not in ("mine", "incoming"):
+        raise ShowError(f"{take!r} is no side that can be taken for all", "take mine or incoming: --all --take mine")
+    outcome, asked = open_merge(archive, shows), set[str]()
+    while keys := {conflict.key for conflict in outcome.merge.conflicts} - asked:
+        asked |= keys
+
+        def choose(now: Outcome) -> Sequence[Settlement]:
+            return [by_side(archive, conflict, take) for conflict in now.merge.conflicts]
+
+        outcome = settle_open(archive, choose, shows, f"settle --all --take {take}")
+    return outcome
+
+
+def settle_remembered(archive: Archive, shows: Shows) -> Outcome:
+    """Settles what was settled before in the same way. ShowError where nothing was."""
+    if not open_merge(archive, shows).offers:
+        raise ShowError("none of the open conflicts was settled before", "settle them one by one: showvc settle")
+    return settle_open(archive, lambda now: list(now.offers.values()), shows, "settle --remembered")

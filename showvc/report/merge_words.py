@@ -1,0 +1,52 @@
+"""An open merge in sentences, for the terminal and the review page."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+from showvc.merging.words import shown
+
+if TYPE_CHECKING:
+    from showvc.history.joining import Outcome
+    from showvc.merging import Conflict, Settlement, SideProblem
+
+
+def head_words(outcome: Outcome) -> str:
+    """What is put together, and on what base."""
+    pending = outcome.pending
+    return f"{pending.what} of {pending.source}: {pending.base_words}."
+
+
+def side_words(outcome: Outcome) -> dict[str, str]:
+    """What each side is, where the words alone do not say it: in a rollback, and where an edit is carried over."""
+    source = outcome.pending.source
+    known = {
+        "rollback": {"before": f"with {source}", "mine": "now", "incoming": f"without {source}"},
+        "carry": {"before": f"ahead of {source}", "mine": "now", "incoming": f"with {source}"},
+    }
+    return known.get(outcome.pending.what, {})
+
+
+def side_names(outcome: Outcome) -> dict[str, str]:
+    """The three sides by name, each with what it is where the name alone does not say it."""
+    words = side_words(outcome)
+    return {side: f"{side} ({words[side]})" if side in words else side for side in ("before", "mine", "incoming")}
+
+
+def problem_words(outcome: Outcome, problem: SideProblem) -> str:
+    """What was wrong on a side already, or looks like a twin."""
+    side = side_words(outcome).get(problem.side, "both sides" if problem.side == "both" else problem.side)
+    return f"[{side}] {problem.code}: {problem.message}"
+
+
+def offer_words(conflict: Conflict, offer: Settlement) -> str:
+    """What was decided then, in the words of today's sides."""
+    for side in ("mine", "incoming"):
+        if dict(offer.values) == conflict.values_of(side):
+            return side
+    return settlement_words(offer) or "left as it is"
+
+
+def settlement_words(settlement: Settlement) -> str:
+    """The values that a decision puts in place."""
+    return ", ".join(f"{path} = {shown(value)}" for path, value in settlement.values.items())
