@@ -211,13 +211,12 @@ def _list(session: Session) -> int:
 
 
 def _verify(session: Session, file: Path, stamp: str | None) -> int:
-    from showvc.formats.sources import file_bytes
     from showvc.release.pack import MOST_BYTES
     from showvc.release.store import verify_known
 
     archive = session.archive_or_none
     shows = session.shows if archive is not None else None
-    found = verify_known(archive, shows, file_bytes(file, MOST_BYTES), str(file), stamp)
+    found = verify_known(archive, shows, _plain_bytes(file, MOST_BYTES), str(file), stamp)
     verdict, known = found.verdict, found.release
     session.data(
         {
@@ -237,6 +236,16 @@ def _verify(session: Session, file: Path, stamp: str | None) -> int:
     if verdict.facts and verdict.facts["caution"]:
         _say_caution(session)
     return 0 if verdict.holds else NEEDS_A_PERSON
+
+
+def _plain_bytes(path: Path, limit: int) -> bytes:
+    """The bytes of a file. ShowError for what is none: a pipe would be waited for without end."""
+    from showvc.document import Problem, ShowError
+    from showvc.formats.sources import file_bytes
+
+    if path.exists() and not path.is_file():
+        raise ShowError([Problem("is not a plain file", str(path), way_out="name the file itself")])
+    return file_bytes(path, limit)
 
 
 def _whose(with_history: bool, known: Released | None) -> str:
@@ -357,7 +366,7 @@ def _known_show(session: Session) -> Show | None:
 
 def _readings(path: Path, mapping: Path | None, current: Show | None) -> Sequence[Reading]:
     from showvc.document import Problem, ShowError
-    from showvc.formats.sources import file_bytes
+    from showvc.formats.nodes import MAX_DOCUMENT_BYTES
     from showvc.release.readings import is_dump, mapped_reader, read_dump, read_dumps, read_table, read_workbook
 
     reader, mapped = mapped_reader(current, mapping), mapping is not None
@@ -368,5 +377,8 @@ def _readings(path: Path, mapping: Path | None, current: Show | None) -> Sequenc
     if path.suffix.lower() == ".xml" and path.exists():
         way_out = "if it is a device's dump, say with --mapping FILE how it is read"
         raise ShowError([Problem("is no table of stamps", str(path), way_out=way_out)])
-    data = file_bytes(path)
+    if path.suffix.lower() == ".zip" and path.exists():
+        way_out = f"to look at it: showvc release --verify {path}"
+        raise ShowError([Problem("is a release file, and not what a device holds", str(path), way_out=way_out)])
+    data = _plain_bytes(path, MAX_DOCUMENT_BYTES)
     return read_workbook(data, str(path)) if path.suffix.lower() == ".xlsx" else read_table(data, str(path))

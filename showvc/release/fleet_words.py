@@ -9,7 +9,7 @@ from dataclasses import asdict, dataclass
 from typing import Any
 
 from showvc.changes.caution import CAUTION
-from showvc.document.lining import cut, table, wrapped
+from showvc.document.lining import cut, printable, table, wrapped
 from showvc.formats.tables.sheets import write_text_table
 from showvc.history.snapshots import CODE_LENGTH
 from showvc.release.fleet import Fleet, Holding, Part, Released, State, counts
@@ -72,7 +72,7 @@ def _rank(state: str) -> int:
 
 def _prose(lines: Iterable[str], width: int) -> Iterator[str]:
     """Lines that fit the terminal; what follows of a long one stands further in."""
-    for text in lines:
+    for text in map(printable, lines):
         inset = " " * (len(text) - len(text.lstrip()))
         first, *rest = wrapped(text.strip(), width - len(inset) - 2)
         yield inset + first
@@ -198,13 +198,13 @@ def _apart(result: Fleet, calls: Calls) -> Iterator[str]:
     if len(result.parts) > 1 and result.base:
         yield f"All parts came from snapshot {short(result.base)}."
     yield "To take the edits of every part into this draft, one after the other:"
-    yield f"  {calls.again} --merge"
+    yield f"  {printable(calls.again)} --merge"
     if len(edited) == 1 or not calls.alone:
         return
     where = {holding.device: holding.where[0] for holding in result.holdings}
     for part in edited:
         yield f"Part {part.letter} alone, from snapshot {short(part.code)}:"
-        yield f"  showvc merge {shlex.quote(where[part.devices[0]])}{calls.show}"
+        yield f"  showvc merge {printable(shlex.quote(where[part.devices[0]]))}{calls.show}"
 
 
 def _left_over(result: Fleet) -> Iterator[str]:
@@ -281,7 +281,11 @@ def fleet_csv(result: Fleet) -> bytes:
     rows += [
         (each.device, STATES["unknown"], each.stamp, *[None] * 5, each.where, _guess(each)) for each in result.unknown
     ]
-    return write_text_table([_HEADS, *rows])
+    return write_text_table([_HEADS, *(tuple(map(_cell, row)) for row in rows)])
+
+
+def _cell(value: Any) -> Any:
+    return printable(value) if isinstance(value, str) else value
 
 
 def _row(holding: Holding, part: Part | None) -> tuple[Any, ...]:

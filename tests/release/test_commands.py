@@ -3,6 +3,8 @@
 from __future__ import annotations
 
 import json
+import os
+import zipfile
 from pathlib import Path
 from typing import Any
 
@@ -150,9 +152,10 @@ def test_the_file_holds_no_terminal_colours(terminal: Terminal, monkeypatch: pyt
     terminal.desk.record(after)
     monkeypatch.setattr("showvc.cli.texts.styled", lambda text, **style: f"\x1b[1m{text}\x1b[0m")
     terminal.release()
-    data = (terminal.into / f"the-salt-road_{stamp_of(after)}.release.zip").read_bytes()
-    assert b"\x1b" not in data
-    assert "Lost:" in (verify(data).facts or {})["effect_words"]
+    path = terminal.into / f"the-salt-road_{stamp_of(after)}.release.zip"
+    with zipfile.ZipFile(path) as archive:
+        assert not any(b"\x1b" in archive.read(name) for name in archive.namelist())
+    assert "Lost:" in (verify(path.read_bytes()).facts or {})["effect_words"]
 
 
 @pytest.mark.parametrize(
@@ -243,3 +246,23 @@ def test_csv_is_for_a_spreadsheet(terminal: Terminal) -> None:
 
 def test_what_cannot_be_read_ends_with_two(terminal: Terminal) -> None:
     assert "is not there" in terminal("fleet", "gone.csv", code=WRONG_INPUT)
+
+
+@pytest.mark.parametrize("words", [("release", "--verify"), ("fleet",)])
+def test_a_pipe_is_not_waited_for(terminal: Terminal, tmp_path: Path, words: tuple[str, ...]) -> None:
+    os.mkfifo(tmp_path / "pipe")
+    assert "is not a plain file" in terminal(*words, str(tmp_path / "pipe"), code=WRONG_INPUT)
+
+
+def test_a_release_file_is_not_taken_for_a_table(terminal: Terminal) -> None:
+    terminal.release()
+    assert "showvc release --verify" in terminal("fleet", str(terminal.file), code=WRONG_INPUT)
+
+
+def test_the_name_of_a_dump_cannot_steer_the_terminal(terminal: Terminal, tmp_path: Path) -> None:
+    dumps = tmp_path / "dumps"
+    dumps.mkdir()
+    (dumps / "desk\x1b[31m-01.json").write_text("{}")
+    (dumps / "desk-01.json").write_text(json.dumps(STAGE.tree()))
+    for how in ((), ("--csv",), ("--json",)):
+        assert "\x1b" not in terminal("fleet", str(dumps), *how, code=NEEDS_A_PERSON)
