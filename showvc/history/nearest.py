@@ -11,7 +11,7 @@ from showvc.formats.files import Place, canonical, place_of
 from showvc.history.archive import RELEASES, Archive, blob_id
 from showvc.history.shows import Shows
 from showvc.history.sources import Source, find_commit
-from showvc.history.steps import Step, Turn, content_ids, nearest, state_at
+from showvc.history.steps import SnapshotStep, Turn, content_ids, nearest, state_at, turn_of
 
 
 @dataclass(frozen=True, slots=True)
@@ -36,10 +36,8 @@ def base_of_file(archive: Archive, shows: Shows, source: Source, mine: str) -> B
 
 # --- the history, as git tells it ---
 
-_NOTHING = "0" * 40
 
-
-def steps(archive: Archive, *also: str) -> tuple[Step, ...]:
+def steps(archive: Archive, *also: str) -> tuple[SnapshotStep, ...]:
     """Every snapshot of all drafts, marks, releases and what the hub sent, parents first, as git tells them.
 
     `also` are snapshots that no ref leads to yet. One git command; nothing but the names of what changed is read.
@@ -52,18 +50,17 @@ def steps(archive: Archive, *also: str) -> tuple[Step, ...]:
     return tuple(_step(chunk) for chunk in out.split("\0\0\0") if chunk.strip("\0\n"))
 
 
-def _step(chunk: str) -> Step:
+def _step(chunk: str) -> SnapshotStep:
     head, *fields = chunk.strip("\0\n").split("\0")
     code, *parents = head.split()
     raw = [field.lstrip("\n") for field in fields if field.strip("\n")]
-    turns = [
-        Turn(path, *(None if oid == _NOTHING else oid for oid in meta.split()[2:4]))
-        for meta, path in zip(raw[::2], raw[1::2], strict=True)
-    ]
-    return Step(code, tuple(parents), tuple(turns))
+    turns = tuple(turn_of(meta, path) for meta, path in zip(raw[::2], raw[1::2], strict=True))
+    return SnapshotStep(code, tuple(parents), turns)
 
 
-def canonical_steps(shows: Shows, history: Sequence[Step], wanted: Sequence[Mapping[str, str]]) -> tuple[Step, ...]:
+def canonical_steps(
+    shows: Shows, history: Sequence[SnapshotStep], wanted: Sequence[Mapping[str, str]]
+) -> tuple[SnapshotStep, ...]:
     """The same steps with the content of a file named by its canonical form, where it matters.
 
     A file that somebody wrote by hand, with remarks, has another name in git than a dump of the same plot. Remarks

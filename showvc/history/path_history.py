@@ -11,11 +11,12 @@ from showvc.formats.files import Place
 from showvc.history.archive import Archive
 from showvc.history.shows import Shows
 from showvc.history.snapshots import Snapshot, listed
+from showvc.history.steps import Turn, turn_of
 from showvc.paths import Hand, check_user, hands_of, talk_paths
 
 
 @dataclass(frozen=True, slots=True)
-class Turn:
+class PathTurn:
     """A snapshot from which on a path was there or not; `hand` is how the talker comes to it, None for no path."""
 
     snapshot: Snapshot
@@ -25,21 +26,21 @@ class Turn:
         return {"holds": self.hand is not None, "hand": self.hand, **self.snapshot.plain()}
 
 
-def path_history(archive: Archive, shows: Shows, talker: str, listener: str) -> list[Turn]:
+def path_history(archive: Archive, shows: Shows, talker: str, listener: str) -> list[PathTurn]:
     """The snapshots of this draft at which the path from talker to listener came or went, the newest first.
 
     Opens only snapshots in which something changed that a path can depend on, and of these only the bodies that this
     one can depend on. ShowError where one of the two never was a user, or both are the same.
     """
     users = {talker, listener, *_bridged(archive, shows)}
-    turns: list[Turn] = []
+    turns: list[PathTurn] = []
     seen: set[str] = set()
     for found in reversed(list(_touching(archive, shows, users, talker))):
         show = shows.at(found.tree)
         seen |= users & set(show.users)
         hand = _hand(show, users, talker, listener)
         if hand != (turns[-1].hand if turns else None):
-            turns.append(Turn(found, hand))
+            turns.append(PathTurn(found, hand))
     if not {talker, listener} <= seen or talker == listener:
         now = shows.at(archive.last) if archive.last else Show()
         for name in sorted({talker, listener} - seen):
@@ -58,21 +59,21 @@ def _touching(archive: Archive, shows: Shows, users: Set[str], talker: str) -> I
         if any(
             line.path in lists
             or line.path.startswith("bridges/")
-            or (line.path.startswith("groups/") and None in (line.before, line.after))
+            or (line.path.startswith("groups/") and None in (line.old, line.new))
             or (line.path.startswith("devices/") and talker in _wearers(shows, line))
             for line in lines
         ):
             yield found
 
 
-def _wearers(shows: Shows, line: Line) -> Iterator[str | None]:
-    bodies = _bodies(shows, "devices", (line.before, line.after))
+def _wearers(shows: Shows, line: Turn) -> Iterator[str | None]:
+    bodies = _bodies(shows, "devices", (line.old, line.new))
     return (body.user for body in bodies if isinstance(body, Device))
 
 
 def _bridged(archive: Archive, shows: Shows) -> set[str]:
     """Every target that a bridge ever had: an interface user passes sound on."""
-    blobs = {line.after for _, lines in _changed(archive, "bridges") for line in lines}
+    blobs = {line.new for _, lines in _changed(archive, "bridges") for line in lines}
     return {body.target for body in _bodies(shows, "bridges", blobs) if isinstance(body, Bridge)}
 
 
@@ -80,16 +81,7 @@ def _bodies(shows: Shows, section: str, blobs: Iterable[str | None]) -> Iterable
     return shows.bodies(Place(section), {oid: oid for oid in blobs if oid}).values()
 
 
-@dataclass(frozen=True, slots=True)
-class Line:
-    """A file that a snapshot changed, and its blobs before and after; None where there was or is none."""
-
-    path: str
-    before: str | None
-    after: str | None
-
-
-def _changed(archive: Archive, *where: str) -> Iterator[tuple[Snapshot, list[Line]]]:
+def _changed(archive: Archive, *where: str) -> Iterator[tuple[Snapshot, list[Turn]]]:
     """The snapshots of this draft that changed something there, the newest first, with what they changed."""
     if archive.last is None:
         return
@@ -98,11 +90,10 @@ def _changed(archive: Archive, *where: str) -> Iterator[tuple[Snapshot, list[Lin
         yield found, [_line(line) for line in files.splitlines() if line.startswith(":")]
 
 
-def _line(raw: str) -> Line:
-    """A line of git's raw listing: `:modes, both blobs, status TAB path`."""
-    head, path = raw.split("\t", 1)
-    before, after = (oid if set(oid) != {"0"} else None for oid in head.split()[2:4])
-    return Line(path, before, after)
+def _line(raw: str) -> Turn:
+    """A line of git's raw listing, without quotes: a path of a show needs none."""
+    meta, path = raw.split("\t", 1)
+    return turn_of(meta, path)
 
 
 def _hand(show: Show, users: Iterable[str], talker: str, listener: str) -> Hand | None:

@@ -24,8 +24,14 @@ class Turn:
     new: str | None
 
 
+def turn_of(meta: str, path: str) -> Turn:
+    """What a line of git's raw listing says: its modes, both contents and the status, and the path beside them."""
+    old, new = (oid if set(oid) != {"0"} else None for oid in meta.split()[2:4])
+    return Turn(path, old, new)
+
+
 @dataclass(frozen=True, slots=True)
-class Step:
+class SnapshotStep:
     """A snapshot as git tells it without opening a file: its parents, and what it changed against the first.
 
     A snapshot without parents is told against nothing.
@@ -77,7 +83,9 @@ def _content_id(section: str, body: Body, known: dict[tuple[str, str], str]) -> 
     return known[key]
 
 
-def nearest(wanted: Mapping[K, Ids], history: Sequence[Step], released: Collection[str] = ()) -> dict[K, Nearest]:
+def nearest(
+    wanted: Mapping[K, Ids], history: Sequence[SnapshotStep], released: Collection[str] = ()
+) -> dict[K, Nearest]:
     """For each of the shows wanted, the snapshot that it differs from in the fewest files.
 
     `history` has parents before children. It is walked once for all shows, and the work is in the files that
@@ -119,7 +127,7 @@ class _Walk:
             self.wanting[path] = found
         return self.wanting[path]
 
-    def step(self, step: Step, place: int) -> None:
+    def step(self, step: SnapshotStep, place: int) -> None:
         first = step.parents[0] if step.parents else None
         counts = list(self.differ[first]) if first is not None else [len(ids) for ids in self.wanted]
         for turn in step.turns:
@@ -138,7 +146,7 @@ class _Walk:
                 best.rank, best.code = rank, step.code
 
 
-def _apart(walk: _Walk, history: Sequence[Step]) -> list[tuple[Apart, ...]]:
+def _apart(walk: _Walk, history: Sequence[SnapshotStep]) -> list[tuple[Apart, ...]]:
     """The files that differ, from the states of the few snapshots that turned out to be nearest."""
     steps = {step.code: step for step in history}
     states = {code: state_at(code, steps) for code in {best.code for best in walk.best if best.code}}
@@ -153,7 +161,7 @@ def _differing(ids: Ids, state: Ids, walk: _Walk) -> tuple[Apart, ...]:
     return tuple(Apart(path, ids.get(path), walk.first.get((path, ids.get(path)))) for path in paths)
 
 
-def state_at(code: str, steps: Mapping[str, Step]) -> dict[str, str]:
+def state_at(code: str, steps: Mapping[str, SnapshotStep]) -> dict[str, str]:
     """The content ids of all files of a snapshot, put together from the steps that lead to it."""
     state: dict[str, str | None] = {}
     at: str | None = code
@@ -164,7 +172,7 @@ def state_at(code: str, steps: Mapping[str, Step]) -> dict[str, str]:
     return {path: content for path, content in state.items() if content is not None}
 
 
-def common_base(codes: Iterable[str], history: Sequence[Step]) -> str | None:
+def common_base(codes: Iterable[str], history: Sequence[SnapshotStep]) -> str | None:
     """The latest snapshot that all of these came from (one may be it); None where there is none."""
     parents = {step.code: step.parents for step in history}
     shared: set[str] | None = None

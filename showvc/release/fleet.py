@@ -10,7 +10,7 @@ from typing import Literal
 
 from showvc.changes import Change, edits
 from showvc.document import Problem, Show, hardware_address, near
-from showvc.history.steps import Apart, Ids, Nearest, Step, ancestry, common_base, content_ids, nearest
+from showvc.history.steps import Apart, Ids, Nearest, SnapshotStep, ancestry, common_base, content_ids, nearest
 from showvc.release.readings import Reading
 
 State = Literal["current", "behind", "recorded", "edited", "foreign", "unread", "contradicting"]
@@ -112,7 +112,7 @@ def fleet(
     readings: Iterable[Reading],
     show: Show,
     releases: Sequence[Released] = (),
-    history: Sequence[Step] = (),
+    history: Sequence[SnapshotStep] = (),
     open_snapshot: OpenSnapshot | None = None,
     ids: Mapping[str, Ids] | None = None,
 ) -> Fleet:
@@ -204,7 +204,11 @@ class _Judge:
     """Knows the releases and the history, and says of each stamp what it is."""
 
     def __init__(
-        self, releases: Sequence[Released], history: Sequence[Step], dumps: Mapping[str, Show], ids: Mapping[str, Ids]
+        self,
+        releases: Sequence[Released],
+        history: Sequence[SnapshotStep],
+        dumps: Mapping[str, Show],
+        ids: Mapping[str, Ids],
     ) -> None:
         self.releases = releases
         self.known = {release.stamp: place for place, release in enumerate(releases)}

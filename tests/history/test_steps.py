@@ -10,14 +10,14 @@ from hypothesis import strategies as st
 
 from showvc.formats.folder import folder_texts
 from showvc.history.archive import blob_id
-from showvc.history.steps import Apart, Nearest, Step, Turn, common_base, content_ids, nearest, state_at
+from showvc.history.steps import Apart, Nearest, SnapshotStep, Turn, common_base, content_ids, nearest, state_at
 from tests.generator import apply_edits, random_edits, random_show
 from tests.release.salt import edited, salt
 
 Ids = dict[str, str]
 
 
-def told(states: dict[str, Ids], parents: dict[str, tuple[str, ...]]) -> list[Step]:
+def told(states: dict[str, Ids], parents: dict[str, tuple[str, ...]]) -> list[SnapshotStep]:
     """Whole states as the steps that git would tell."""
 
     def turns(old: Ids, new: Ids) -> tuple[Turn, ...]:
@@ -25,7 +25,7 @@ def told(states: dict[str, Ids], parents: dict[str, tuple[str, ...]]) -> list[St
         return tuple(Turn(path, old.get(path), new.get(path)) for path in changed)
 
     return [
-        Step(code, parents.get(code, ()), turns(states[parents[code][0]] if parents.get(code) else {}, state))
+        SnapshotStep(code, parents.get(code, ()), turns(states[parents[code][0]] if parents.get(code) else {}, state))
         for code, state in states.items()
     ]
 
@@ -62,7 +62,7 @@ LINE = {
 HISTORY = told(LINE, {"s2": ("s1",), "s3": ("s2",)})
 
 
-def find(wanted: Ids, history: list[Step] = HISTORY, released: tuple[str, ...] = ()) -> Nearest:
+def find(wanted: Ids, history: list[SnapshotStep] = HISTORY, released: tuple[str, ...] = ()) -> Nearest:
     return nearest({"device": wanted}, history, released)["device"]
 
 
@@ -139,7 +139,7 @@ def test_the_state_of_a_snapshot_is_put_together_from_its_steps(seed: int) -> No
 )
 def test_the_common_base_is_the_latest_that_all_came_from(codes: tuple[str, ...], base: str | None) -> None:
     parents = {"s": (), "l1": ("s",), "l2": ("l1",), "r1": ("s",), "r2": ("r1",), "m": ("l2", "r2"), "x": ()}
-    assert common_base(codes, [Step(code, came) for code, came in parents.items()]) == base
+    assert common_base(codes, [SnapshotStep(code, came) for code, came in parents.items()]) == base
 
 
 def test_content_ids_tell_every_file_and_change_with_it_alone() -> None:

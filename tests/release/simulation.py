@@ -14,7 +14,7 @@ from typing import Any
 
 from showvc.document import Show
 from showvc.document.pointers import join
-from showvc.history.steps import Step, Turn, content_ids
+from showvc.history.steps import SnapshotStep, Turn, content_ids
 from showvc.merging import Settlement, merge, settle
 from showvc.release.fleet import Fleet, Released, fleet
 from showvc.release.readings import Reading
@@ -55,7 +55,7 @@ class Ledger:
 
     def __init__(self, show: Show) -> None:
         self.shows: dict[str, Show] = {}
-        self.steps: list[Step] = []
+        self.steps: list[SnapshotStep] = []
         self.releases: list[Released] = []
         self.opened = 0
         self._ids: dict[str, dict[str, str]] = {}
@@ -70,7 +70,7 @@ class Ledger:
         parent = (self.last,) if self.steps else ()
         old, new = self._ids[parent[0]] if parent else {}, content_ids(show)
         paths = sorted(path for path in {*old, *new} if old.get(path) != new.get(path))
-        self.steps.append(Step(code, parent, tuple(Turn(path, old.get(path), new.get(path)) for path in paths)))
+        self.steps.append(SnapshotStep(code, parent, tuple(Turn(path, old.get(path), new.get(path)) for path in paths)))
         self.shows[code], self._ids[code] = show, new
         return code
 

@@ -15,7 +15,7 @@ from showvc.history.archive import RELEASES, Archive
 from showvc.history.nearest import steps
 from showvc.history.shows import Shows
 from showvc.history.sources import find_commit
-from showvc.history.steps import Step, state_at
+from showvc.history.steps import SnapshotStep, state_at
 from showvc.release.pack import verify
 from showvc.release.readings import Reading
 from showvc.release.stamp import EXAMPLE, stamp_of
@@ -319,4 +319,4 @@ def test_a_step_needs_no_snapshot_to_be_opened(desk: Desk, monkeypatch: pytest.M
     (part,) = fleet_of(desk.archive, desk.shows, [dump("desk-01", own)]).parts
     assert part.changes
     assert len(opened) == 2
-    assert all(isinstance(step, Step) for step in steps(desk.archive))
+    assert all(isinstance(step, SnapshotStep) for step in steps(desk.archive))
