@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterable
-from dataclasses import dataclass, replace
+from dataclasses import dataclass, field, replace
 from difflib import get_close_matches
 
 MAX_PROBLEMS = 100
@@ -15,7 +15,7 @@ class Problem:
     """One thing that is wrong with an input.
 
     `line` and `column` count from 1; both are `None` where the input has no lines. `way_out` says
-    what to do about it.
+    what to do about it. `on_name` tells that a name is wrong, and not the value that stands under it.
     """
 
     message: str
@@ -23,6 +23,7 @@ class Problem:
     line: int | None = None
     column: int | None = None
     way_out: str | None = None
+    on_name: bool = field(default=False, compare=False)
 
     def __str__(self) -> str:
         place = ":".join(str(part) for part in (self.file, self.line, self.column) if part is not None)

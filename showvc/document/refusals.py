@@ -35,11 +35,12 @@ def _worded(detail: Any, shape: Shape, spelled: Spelling) -> tuple[Problem, Step
         around = shape.along(loc[:-1])
         known = around.fields if around else ()
         way_out = near(loc[-1], known) or f"allowed: {', '.join(known)}"
-        return Problem(f"unknown field {loc[-1]!r}", way_out=way_out), loc
+        return Problem(f"unknown field {loc[-1]!r}", way_out=way_out, on_name=True), loc
     if kind == "missing":
         return Problem(f"field {where!r} is missing", way_out="add it"), loc[:-1]
     if bad_name:
-        return Problem(f"{loc[-1]!r} cannot stand here as a name", way_out=_allowed_name(loc)), loc
+        message = f"{loc[-1]!r} cannot stand here as a name"
+        return Problem(message, way_out=_allowed_name(loc), on_name=True), loc
     subject = f"{where}: " if where else ""
     wanted = _wanted(detail)
     if wanted.startswith(_shown(found)) or (isinstance(found, dict) and wanted.startswith("which ")):

@@ -104,16 +104,9 @@ def placed(problem: Problem, node: Node | None, file: str, loc: tuple[str, ...])
         if not isinstance(place, Mapping) or step not in place.pairs:
             break
         key, value = place.pairs[step]
-        place = key if step == loc[-1] and _about_name(problem) else value
+        place = key if step == loc[-1] and problem.on_name else value
     line, column = (place.line + 1, place.column + 1) if place is not None else (1, 1)
     return Problem(problem.message, file, line, column, problem.way_out)
-
-
-def _about_name(problem: Problem) -> bool:
-    return problem.message.startswith("unknown field") or any(words in problem.message for words in _ABOUT_NAMES)
-
-
-_ABOUT_NAMES = ("as a name", "is not an id:", "cannot be an id:")
 
 
 def in_order(problems: list[Problem]) -> list[Problem]:

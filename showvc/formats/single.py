@@ -133,7 +133,7 @@ def _section(section: str, model: Any, raw: Any) -> tuple[dict[str, Any], list[t
         try:
             check_id(name)
         except ValueError as error:
-            problems.append((Problem(str(error)), (section, name)))
+            problems.append((Problem(str(error), on_name=True), (section, name)))
         body, more = validate(model, inner)
         problems += [(problem, (section, name, *loc)) for problem, loc in more]
         bodies[name] = body
