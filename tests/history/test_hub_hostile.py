@@ -11,7 +11,7 @@ from pathlib import Path
 import pytest
 
 from showvc.document import MachineError, ShowError
-from showvc.history import hub_exchange, hub_sync
+from showvc.history import hub_exchange, hub_incoming, hub_sync
 from showvc.history.archive import Archive
 from showvc.history.hub import name_hub
 from showvc.history.hub_address import address_of
@@ -275,6 +275,8 @@ LAYOUT = (
     ("deeper", "users/a/b.yaml", "100644", "label: X\n", "is not a file of a show"),
     ("reserved", "users/con.yaml", "100644", "label: X\n", "con"),
     ("capitals", "users/ANN.yaml", "100644", "label: X\n", "ANN"),
+    ("other letters", "users/\u0430nn.yaml", "100644", "label: X\n", "nn"),
+    ("two spellings of one letter", "users/a\u0301.yaml", "100644", "label: X\n", ""),
     ("backslash", "users/..\\x.yaml", "100644", "label: X\n", ""),
     ("broken", "groups/bad.yaml", "100644", "label: [\n", "groups/bad.yaml"),
     ("bomb", "groups/bomb.yaml", "100644", "a: &a [x]\nlabel: *a\n", "groups/bomb.yaml"),
@@ -359,6 +361,26 @@ def test_names_that_are_none_of_ours_stay_at_the_hub_and_are_told(tmp_path: Path
     for name in ("blob-mark", "Upper", "a/b", "operations"):
         assert name in said
     assert set(ann.archive.refs()) == {"refs/heads/main", "refs/hub/drafts/main"}
+
+
+def test_more_names_than_any_show_has_are_refused_unseen(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    ann, _, hub = pair(tmp_path)
+    monkeypatch.setattr(hub_incoming, "MAX_REFS", 2_000)
+    oid = git(hub, "rev-parse", "refs/heads/main")
+    (hub / "packed-refs").write_text("".join(f"{oid} refs/tags/m{number:05}\n" for number in range(3_000)))
+    before = ann.archive.refs()
+    with pytest.raises(ShowError, match=r"the hub holds 3,001 names: refused"):
+        ann.sync()
+    assert ann.archive.refs() == before
+
+
+def test_more_objects_than_any_show_has_are_refused(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    ann, ben, _ = pair(tmp_path)
+    ben.label("fly", "FLY")
+    ben.sync()
+    monkeypatch.setattr(hub_incoming, "MAX_OBJECTS", 3)
+    with pytest.raises(ShowError, match=r"the hub sends \d+ objects: refused"):
+        ann.sync()
 
 
 def test_a_release_that_is_no_snapshot_stays_at_the_hub(tmp_path: Path) -> None:
