@@ -101,9 +101,13 @@ def has_history(folder: Path) -> bool:
 
 @dataclass(frozen=True, slots=True)
 class Astray:
-    """Another program left the folder on no draft. `commit` is the snapshot that it stands at, if at any."""
+    """Another program left the folder on no draft. `commit` is the snapshot that it stands at, if at any.
+
+    `head` is what git's HEAD says.
+    """
 
     why: str
+    head: str
     commit: str | None = None
 
     @property
@@ -356,10 +360,11 @@ class Archive:
         if found := _ON_DRAFT.fullmatch(head):
             # A show in which nothing is recorded has no draft at all, and stands on its first.
             there = self._is_draft(found[1]) or not self._drafts()
-            return None if there else Astray(f"another program put it on {found[1]!r}, and there is no such draft")
+            why = f"another program put it on {found[1]!r}, and there is no such draft"
+            return None if there else Astray(why, head)
         if _AT_SNAPSHOT.fullmatch(head):
-            return Astray(f"another program put it on the snapshot {head[:7]} itself", head)
-        return Astray("the note of which one it stands on is damaged")
+            return Astray(f"another program put it on the snapshot {head[:7]} itself", head, head)
+        return Astray("the note of which one it stands on is damaged", head)
 
     @property
     def draft(self) -> str:
@@ -381,6 +386,10 @@ class Archive:
 
     def _is_draft(self, name: str) -> bool:
         return (self.git_dir / DRAFTS / name).is_file() or self.ref(DRAFTS + name) is not None
+
+    def leave_astray(self, astray: Astray) -> None:
+        """Puts the folder back to where another program had left it, which a command that failed has not changed."""
+        write_atomically(self.git_dir / "HEAD", astray.head + "\n")
 
     def set_draft(self, name: str) -> None:
         write_atomically(self.git_dir / "HEAD", f"ref: {DRAFTS}{name}\n")

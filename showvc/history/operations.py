@@ -195,7 +195,7 @@ def _happen(archive: Archive, step: Step) -> None:
     with whole():
         archive.git("update-ref", OPERATIONS, oid, newest or _NONE)
         try:
-            _apply(archive, step.before, step.after, oid)
+            _apply(archive, step.before, step.after, oid, stand=step.astray is not None)
         except BaseException:
             # An error that we see is the end of the command: nothing has happened.
             _give_back(archive, step, oid, newest)
@@ -209,6 +209,8 @@ def _give_back(archive: Archive, step: Step, oid: str, newest: str | None) -> No
     """
     try:
         _apply(archive, step.after, step.before, newest)
+        if step.astray is not None:
+            archive.leave_astray(step.astray)
         archive.change_refs({OPERATIONS: newest})
     except (MachineError, ShowError, OSError):
         with suppress(MachineError, ShowError, OSError):
@@ -242,16 +244,17 @@ def read_operation(archive: Archive, oid: str) -> Operation:
     return Operation(oid, body["number"], body["command"], body["when"], before, after, previous)
 
 
-def _apply(archive: Archive, before: View, after: View, oid: str | None) -> None:
+def _apply(archive: Archive, before: View, after: View, oid: str | None, stand: bool = False) -> None:
     """Makes everything what `after` says, and notes that the operation `oid` is complete.
 
-    May be done again from the start at any time.
+    With `stand` the folder is put on its draft though that is the same: another program had taken it off. May be done
+    again from the start at any time.
     """
     now = archive.refs()
     ours = {*before.refs, *after.refs}
     moves = {name: after.refs.get(name) for name in ours if now.get(name) != after.refs.get(name)}
     archive.change_refs(moves)
-    if before.draft != after.draft or archive.astray is not None:
+    if before.draft != after.draft or stand:
         archive.set_draft(after.draft)
     if before.work != after.work:
         write_work(archive, before.work, after.work)

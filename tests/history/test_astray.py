@@ -4,9 +4,11 @@ from __future__ import annotations
 
 from collections.abc import Callable
 from pathlib import Path
+from typing import Any
 
 import pytest
 
+from showvc.history import operations
 from tests.history.desk import FILES, Desk
 
 
@@ -98,3 +100,36 @@ def test_a_show_in_which_nothing_is_recorded_is_not_astray(tmp_path: Path) -> No
     assert "nothing is recorded yet" in now.out
     desk("undo")
     assert "The show begins" in desk("now").out
+
+
+def test_a_way_out_that_fails_leaves_the_folder_where_it_was(desk: Desk, monkeypatch: pytest.MonkeyPatch) -> None:
+    desk.git("checkout", "-q", "--detach", "main~1")
+    before, head = desk.files(), desk.git("rev-parse", "HEAD")
+    with monkeypatch.context() as patch:
+        patch.setattr(operations, "share_index", lambda _: None)
+        real, failed = operations.write_atomically, []
+
+        def once(*arguments: Any) -> None:
+            if not failed:
+                failed.append(True)
+                raise OSError(28, "No space left on device")
+            real(*arguments)
+
+        patch.setattr(operations, "write_atomically", once)
+        desk("draft", "go", "main", code=3)
+    assert desk.files() == before
+    assert (desk.folder / ".git/HEAD").read_text() == head
+    assert "stands on no draft" in desk("now", code=1).out
+
+
+def test_finishing_a_killed_command_takes_no_other_program_off_its_snapshot(
+    desk: Desk, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """What another program made there would be in nobody's hands then."""
+    with monkeypatch.context() as patch:
+        patch.setattr(operations, "_apply", lambda *_, **__: None)
+        desk("mark", "velmoor")
+    desk.git("checkout", "-q", "--detach", "main")
+    head = desk.git("rev-parse", "HEAD")
+    assert "mark velmoor" in desk("now", code=1).err
+    assert (desk.folder / ".git/HEAD").read_text() == head

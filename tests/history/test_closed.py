@@ -12,7 +12,7 @@ from pathlib import Path
 import pytest
 
 from showvc.document import MachineError
-from showvc.history import closed
+from showvc.history import closed, operations
 from showvc.history.archive import Archive
 from tests.cli.test_errors import bound, program
 from tests.history.desk import Desk
@@ -148,3 +148,15 @@ def test_no_room_for_the_stand_in(tmp_path: Path, monkeypatch: pytest.MonkeyPatc
     monkeypatch.setattr(closed.tempfile, "mkdtemp", full)
     with pytest.raises(MachineError, match="No space left"):
         closed.stand_in(desk.folder)
+
+
+def test_a_command_cut_short_there_is_told_and_left(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    desk = Desk.begun(tmp_path / "show")
+    with monkeypatch.context() as patch:
+        patch.setattr(operations, "_apply", lambda *_, **__: None)
+        desk("mark", "velmoor")
+    monkeypatch.setattr(closed, "_foreign", lambda folder: True)
+    answer = desk("now")
+    assert "cut short here, and is not finished" in answer.err
+    monkeypatch.undo()
+    assert "is finished now: mark velmoor" in desk("now").err

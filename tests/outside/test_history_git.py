@@ -83,7 +83,7 @@ def test_git_sees_edits_as_we_do(desk: Desk) -> None:
 def test_git_log_tells_the_same_story(desk: Desk) -> None:
     _merge(desk)
     ours = [(each["code"], each["who"], each["when"]) for each in desk.json("history")["snapshots"]]
-    theirs = desk.git("log", "--date-order", "--abbrev=7", "--format=%h%x09%an%x09%aI").splitlines()
+    theirs = desk.git("log", "--topo-order", "--abbrev=7", "--format=%h%x09%an%x09%aI").splitlines()
     assert [(code, who, datetime.fromisoformat(when)) for code, who, when in ours] == [
         (code, who, datetime.fromisoformat(when)) for code, who, when in (line.split("\t") for line in theirs)
     ]
