@@ -5,7 +5,7 @@ from __future__ import annotations
 import os
 import re
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from pathlib import Path
 
 from showvc.document import SECTIONS, MachineError, Problem, ShowError
@@ -74,10 +74,24 @@ def look(archive: Archive) -> Work:
     found, odd = places(archive.folder)
     paths = [place.path for place in found]
     if HEAD not in {*paths, *(problem.file for problem in odd)}:
-        odd.append(Problem("is missing", HEAD, way_out=_way_to_a_head(archive)))
+        odd.append(Problem(_MISSING, HEAD, way_out=_way_to_a_head(archive)))
     large = [path for path in paths if _size(archive.folder, path) > MAX_BYTES]
     odd += [_too_large(archive.folder, path) for path in large]
-    return _taken_in(archive, set(paths) - set(large), odd)
+    return _taken_in(archive, set(paths) - set(large), _with_way_back(archive, odd))
+
+
+def _with_way_back(archive: Archive, odd: list[Problem]) -> list[Problem]:
+    """For what stands in place of a file that is recorded there is a shorter way out."""
+    if not odd or archive.last is None:
+        return odd
+    recorded = archive.files(archive.tree_of(archive.last))
+    sections = {path.partition("/")[0] for path in recorded}
+    return [
+        replace(problem, way_out=f"{problem.way_out}, {_OR_RESTORE}")
+        if problem.file in {*recorded, *sections} and problem.message != _MISSING
+        else problem
+        for problem in odd
+    ]
 
 
 def _way_to_a_head(archive: Archive) -> str:
@@ -129,6 +143,7 @@ def _indexed(archive: Archive, index: Path) -> set[str]:
     return set(found.split("\0")) - {""}
 
 
+_MISSING = "is missing"
 _OR_RESTORE = "or bring it back with: showvc restore last, which keeps beside it what stands there now"
 
 

@@ -46,6 +46,7 @@ def test_in_place_of_a_file_it_is_named_kept_beside_and_put_right(desk: Desk, na
     now = desk("now", code=1)
     assert "users/sm.yaml" in now.out
     assert said in now.out
+    assert "showvc restore last" in " ".join(now.out.split())
     assert "all recorded" not in now.out
     assert "The Salt Road" in now.out
     answer = desk("restore", "last")
