@@ -16,6 +16,7 @@ from showvc.history.archive import Archive
 from showvc.history.shows import Shows
 from showvc.history.snapshots import Snapshot, listed
 from showvc.history.sources import Source, find_commit
+from showvc.history.steps import turn_of
 
 Where = Literal["after", "before"]
 _MOST_PATHS = 200
@@ -91,9 +92,8 @@ def _by_file(found: Iterable[tuple[Snapshot, str]]) -> Mapping[str, Sequence[Tur
     for snapshot, files in found:
         for line in files.splitlines():
             if line.startswith(":"):
-                head, path = line.split("\t", 1)
-                old, new = (oid if set(oid) != {"0"} else None for oid in head.split()[2:4])
-                turns.setdefault(path, []).append(Turn(snapshot, old, new))
+                turn = turn_of(*line.split("\t", 1))
+                turns.setdefault(turn.path, []).append(Turn(snapshot, turn.old, turn.new))
     return turns
 
 

@@ -1,0 +1,202 @@
+"""The pages, each from a desk to a template and its values. What is shown is worked out here, never in a template."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Mapping
+from dataclasses import dataclass, field
+from typing import Any
+
+from showvc.changes.caution import CAUTION
+from showvc.document import ShowError
+from showvc.history.joining import Outcome, pending_merge, sides_of
+from showvc.history.operations import log
+from showvc.history.snapshots import history as listed
+from showvc.history.tracing import require_commit
+from showvc.paths import check_user, explain, explanation_text, hands_of, reach_of, reach_text, spoken, talk_paths
+from showvc.paths.tables import LEGEND
+from showvc.release.keysheets import LEGEND as KEY_LEGEND
+from showvc.release.keysheets import sheet_of
+from showvc.report.merge_words import head_words
+from showvc.report.report import LONG, report
+from showvc.report.sides import side_of
+from showvc.report.words import caution_line, change_parts, effect_sections, told_findings
+from showvc.review import conflicts
+from showvc.review.desk import Desk
+from showvc.review.matrix import Wanted, departments, shares, table
+from showvc.rules import check as checked
+
+SNAPSHOTS = 50
+"""Snapshots on one page of the history."""
+SHEETS = 12
+"""Devices drawn on one page."""
+
+
+@dataclass(frozen=True, slots=True)
+class Page:
+    """What a request is answered with: a template and what stands in it."""
+
+    template: str
+    values: Mapping[str, Any] = field(default_factory=dict)
+    code: int = 200
+
+
+Handler = Callable[[Desk], Page]
+
+
+def now(desk: Desk) -> Page:
+    """Where the folder stands, and what its edits that are not recorded do."""
+    facts = desk.facts(desk.archive, desk.shows)
+    found = None
+    if desk.archive.last is not None:
+        try:
+            found = report(desk.source("last"), desk.source("working"), desk.archive, desk.shows)
+        except ShowError:
+            found = None  # the facts say what cannot be read
+    return Page("now.html.j2", {"facts": facts, "report": found, "long": LONG})
+
+
+def compare(desk: Desk) -> Page:
+    """What changed between any two sources of the history."""
+    before, after = desk.text("before", "last"), desk.text("after", "working")
+    old, new = desk.source(before), desk.source(after)
+    found = report(old, new, desk.archive, desk.shows)
+    values = {"before": before, "after": after, "names": desk.names, "report": found, "long": LONG}
+    return Page("compare.html.j2", {**values, "legend": KEY_LEGEND.rpartition(" · ")[0]})
+
+
+def history(desk: Desk) -> Page:
+    """The snapshots, the newest first, some on each page."""
+    start = require_commit(desk.archive, desk.text("of")) if desk.text("of") else None
+    found = listed(desk.archive, start, most=SNAPSHOTS + 1)
+    older = found[SNAPSHOTS].oid[:10] if len(found) > SNAPSHOTS else None
+    return Page("history.html.j2", {"snapshots": found[:SNAPSHOTS], "older": older, "of": desk.text("of")})
+
+
+def paths(desk: Desk) -> Page:
+    """The matrix of paths, or the part of it that was asked for."""
+    of = desk.text("of", "working")
+    show = desk.source(of).show
+    hands = hands_of(show, talk_paths(show))
+    wanted = Wanted(
+        desk.text("talk"), desk.text("hear"), desk.text("find"), _number(desk, "down"), _number(desk, "across")
+    )
+    found = table(show, hands, wanted)
+    values = {"of": of, "names": desk.names, "wanted": wanted, "table": found, "departments": departments(show)}
+    return Page("paths.html.j2", {**values, "shares": shares(show, hands), "legend": LEGEND})
+
+
+def _number(desk: Desk, name: str) -> int:
+    text = desk.text(name, "1")
+    if not (text.isascii() and text.isdigit() and len(text) <= 6):
+        raise ShowError(f"{text!r} is no page of the table", "go back to the table, and take one of its links")
+    return int(text)
+
+
+def pair(desk: Desk) -> Page:
+    """Why one hears another, hop by hop, or what it would take."""
+    of, talker, listener = desk.text("of", "working"), desk.text("talker"), desk.text("listener")
+    show = desk.source(of).show
+    found = explain(show, talker, listener)
+    first, *rest = explanation_text(show, found).splitlines()
+    names = {name: spoken(show, name) for name in (talker, listener)}
+    values = {"of": of, "talker": talker, "listener": listener, "said": names}
+    return Page("pair.html.j2", {**values, "first": first, "rest": "\n".join(rest)})
+
+
+def reach(desk: Desk) -> Page:
+    """Who hears a user, and whom the user hears."""
+    of, user = desk.text("of", "working"), desk.text("user")
+    show = desk.source(of).show
+    check_user(show, user)
+    told = reach_text(show, reach_of(show, user, hands_of(show, talk_paths(show))))
+    return Page("reach.html.j2", {"of": of, "user": user, "said": spoken(show, user), "text": told})
+
+
+def keysheets(desk: Desk) -> Page:
+    """Devices with their keys in place."""
+    of, find = desk.text("of", "working"), desk.text("find").casefold()
+    source = desk.source(of)
+    show = source.show
+    named = [
+        name
+        for name, body in show.devices.items()
+        if find in f"{name} {body.name} {body.user or ''} {body.place or ''} {body.kind}".casefold()
+    ]
+    pages = max(1, -(-len(named) // SHEETS))
+    page = min(max(1, _number(desk, "page")), pages)
+    shown = [sheet_of(show, name) for name in named[(page - 1) * SHEETS : page * SHEETS]]
+    values = {"of": of, "names": desk.names, "find": desk.text("find"), "sheets": shown, "count": len(named)}
+    values |= {"page": page, "pages": pages, "side": side_of(desk.archive, source), "legend": KEY_LEGEND}
+    return Page("keysheets_page.html.j2", {**values, "caution": CAUTION if show.critical_groups else ""})
+
+
+def check(desk: Desk) -> Page:
+    """What the rules find."""
+    of = desk.text("of", "working")
+    findings = checked(desk.source(of).show)
+    found = list(told_findings([finding for finding in findings if finding.quiet is None]))
+    accepted = list(told_findings([finding for finding in findings if finding.quiet is not None]))
+    counts = {kind: sum(each.severity == kind and each.quiet is None for each in findings) for kind in _SEVERITIES}
+    summary = ", ".join(f"{count} {kind}" for kind, count in counts.items())
+    return Page(
+        "check.html.j2", {"of": of, "names": desk.names, "found": found, "accepted": accepted, "summary": summary}
+    )
+
+
+_SEVERITIES = ("stop", "warn", "note")
+
+
+def merge(desk: Desk) -> Page:
+    """The open merge, if there is one."""
+    outcome = pending_merge(desk.archive, desk.shows)
+    return Page("merge.html.j2", open_values(desk, outcome)) if outcome else Page("no_merge.html.j2", _last(desk))
+
+
+def open_values(desk: Desk, outcome: Outcome) -> dict[str, Any]:
+    """What the page of an open merge shows."""
+    return {
+        "head": head_words(outcome),
+        "sides": conflicts.names(outcome),
+        "conflicts": conflicts.drawn(outcome, sides_of(desk.archive, outcome, desk.shows)),
+        "problems": conflicts.problems(outcome),
+        "twins": conflicts.twins(outcome),
+        "offers": len(outcome.offers),
+        **_last(desk),
+    }
+
+
+def recorded_values(desk: Desk, outcome: Outcome) -> dict[str, Any]:
+    """What the page of a merge that is settled and recorded shows."""
+    from showvc.changes import effect_of
+
+    after = outcome.merge.show
+    effect = effect_of(outcome.mine, after)
+    return {
+        "head": head_words(outcome),
+        "code": outcome.snapshot.code if outcome.snapshot else "",
+        "effect": effect_sections(outcome.mine, after, effect),
+        "caution": caution_line(outcome.mine, after, effect),
+        "stops": list(told_findings(outcome.merge.stops)),
+        "parts": change_parts(outcome.gained),
+        **_last(desk),
+    }
+
+
+def _last(desk: Desk) -> dict[str, Any]:
+    """The last command, where it settled something: it can be stepped back over."""
+    newest = next(iter(log(desk.archive, 1)), None)
+    settled = newest is not None and newest.command.startswith("settle")
+    return {"last": newest if settled else None}
+
+
+PAGES: Mapping[str, Handler] = {
+    "/": now,
+    "/compare": compare,
+    "/history": history,
+    "/paths": paths,
+    "/paths/pair": pair,
+    "/paths/reach": reach,
+    "/keysheets": keysheets,
+    "/check": check,
+    "/merge": merge,
+}

@@ -1,0 +1,315 @@
+"""Only one browser of this machine may look and press: each way in is tried at a real socket."""
+
+from __future__ import annotations
+
+import http.client
+import json
+import socket
+import threading
+from collections.abc import Iterator
+from pathlib import Path
+from urllib.parse import quote
+
+import pytest
+from filelock import FileLock
+
+from showvc.document import MachineError
+from showvc.review.pages import PAGES
+from showvc.review.pressing import BUTTONS
+from showvc.review.server import MOST_BODY, Running
+from tests.history.desk import ENGINEER, Desk
+from tests.report.plots import HOSTILE, Seen
+from tests.review.visitor import Visitor, clash, served
+
+
+@pytest.fixture(autouse=True)
+def who(monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setenv("SHOWVC_WHO", ENGINEER)
+
+
+@pytest.fixture(scope="module")
+def still(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Visitor]:
+    """A review with an open merge that is only looked at."""
+    with served(clash(Desk.begun(tmp_path_factory.mktemp("review") / "show"))) as visitor:
+        visitor.enter()
+        yield visitor
+
+
+@pytest.fixture
+def desk(tmp_path: Path) -> Desk:
+    return clash(Desk.begun(tmp_path / "show"))
+
+
+# --- the way in
+
+
+def test_it_listens_on_this_machine_alone(still: Visitor) -> None:
+    assert still.running._server.socket.getsockname() == ("127.0.0.1", still.port)
+    with socket.socket() as other:
+        other.bind(("127.0.0.2", still.port))  # were it bound to every address, this would fail
+
+
+def test_the_key_lets_one_browser_in_and_then_nobody(desk: Desk) -> None:
+    with served(desk) as first:
+        address = first.running.address
+        assert first.get("/").code == 403
+        entered = first.enter()
+        assert entered.headers["Location"] == "/"
+        assert "HttpOnly" in entered.headers["Set-Cookie"] and "SameSite=Strict" in entered.headers["Set-Cookie"]
+        assert first.get("/").code == 200
+        second = Visitor(first.running)
+        again = second.get(address.partition(second.host)[2])
+        assert again.code == 403 and "the key works once" in again.text
+        assert "Set-Cookie" not in again.headers
+        assert first.get(address.partition(first.host)[2]).code == 303, "to whom it let in, the address still leads"
+
+
+@pytest.mark.parametrize("key", ["", "x", "None", "a" * 43, "%00", "%C3%BC"])
+def test_what_is_no_key_lets_nobody_in(desk: Desk, key: str) -> None:
+    with served(desk) as visitor:
+        reply = visitor.get(f"/?key={key}")
+        assert reply.code == 403 and "Set-Cookie" not in reply.headers
+        visitor.enter()
+
+
+@pytest.mark.parametrize("cookie", [None, "", "showvc-{port}=", "showvc-{port}=None", "showvc-{port}=abc", "other=1"])
+def test_without_the_cookie_nothing_is_shown_and_nothing_is_pressed(still: Visitor, cookie: str | None) -> None:
+    stranger = Visitor(still.running, cookie and cookie.format(port=still.port))
+    for path in (*PAGES, "/style.css"):
+        reply = stranger.get(path)
+        assert reply.code == 403 and "Stage Manager" not in reply.text, path
+    for path in BUTTONS:
+        assert stranger.post(path, {"take": "mine"}).code == 403
+    assert "3 conflicts" in still.get("/merge").text
+
+
+@pytest.mark.parametrize(
+    "host", [None, "", "evil.invalid", "evil.invalid:{port}", "127.0.0.1", "127.0.0.1:1", "127.0.0.1:{port}.evil.invalid", "[::1]:{port}", "127.0.0.2:{port}"]
+)  # fmt: skip
+def test_a_name_that_is_made_to_lead_here_is_refused(still: Visitor, host: str | None) -> None:
+    assert still.get("/", Host=host and host.format(port=still.port)).code in (400, 403)
+    assert still.get("/", Host=f"localhost:{still.port}").code == 200
+
+
+# --- pressing
+
+
+@pytest.mark.parametrize(
+    "headers",
+    [
+        {"Origin": None},
+        {"Origin": "null"},
+        {"Origin": "http://evil.invalid"},
+        {"Origin": "https://127.0.0.1:{port}"},
+        {"Origin": "http://127.0.0.1:1"},
+        {"Sec_Fetch_Site": "cross-site"},
+        {"Sec_Fetch_Site": "same-site"},
+    ],
+)
+def test_a_button_pressed_on_another_site_does_nothing(still: Visitor, headers: dict[str, str | None]) -> None:
+    given = {name: value and value.format(port=still.port) for name, value in headers.items()}
+    reply = still.post("/merge/drop", {}, **given)
+    assert reply.code == 403 and "press the button on the page itself" in reply.text
+    assert "3 conflicts" in still.get("/merge").text
+
+
+@pytest.mark.parametrize("token", ["", "x", "None"])
+def test_a_form_without_its_token_does_nothing(still: Visitor, token: str) -> None:
+    assert still.post("/merge/drop", {"form": token}).code == 403
+    origin = {"Origin": f"http://{still.host}", "Content_Type": "application/x-www-form-urlencoded"}
+    assert still.get("/merge/drop", "POST", b"", **origin).code == 403  # type: ignore[arg-type]
+    assert "3 conflicts" in still.get("/merge").text
+
+
+def test_looking_changes_nothing_and_pressing_is_no_looking(still: Visitor) -> None:
+    for path in BUTTONS:
+        assert still.get(path).code == 405
+    for path in PAGES:
+        assert still.post(path, {}).code == 405
+    for method in ("PUT", "DELETE", "OPTIONS", "PATCH", "TRACE"):
+        assert still.get("/", method).code == 405
+    assert "3 conflicts" in still.get("/merge").text
+
+
+# --- what is asked for
+
+
+@pytest.mark.parametrize(
+    "path",
+    ["/../../etc/passwd", "/%2e%2e/%2e%2e/etc/passwd", "/show.yaml", "/.git/config", "//evil.invalid/", "/style.css/..", "/merge/", "/static/x"],
+)  # fmt: skip
+def test_no_path_leads_to_the_disk(still: Visitor, path: str) -> None:
+    reply = still.get(path)
+    assert reply.code == 404 and "there is no such page" in reply.text
+
+
+@pytest.mark.parametrize(
+    "name",
+    ["/etc/passwd", "..", ".", "show.yaml", "../show", "users/sm.yaml", "x.show.yaml", "--all", "HEAD", "refs/heads/main", "main~1", "@{0}", "last;ls", "%00"],
+)  # fmt: skip
+def test_no_source_leads_to_the_disk_or_into_git(still: Visitor, name: str) -> None:
+    for path in ("/compare?before=", "/paths?of=", "/keysheets?of=", "/check?of=", "/history?of="):
+        reply = still.get(path + name)
+        assert reply.code == 400 and "is no source that this show knows" in reply.text, (path, name)
+
+
+@pytest.mark.parametrize(
+    ("path", "said"),
+    [
+        ("/paths/pair?talker=smm&listener=asm", "there is no user smm (did you mean sm"),
+        ("/paths/pair?talker=sm&listener=sm", "sm needs no path to sm"),
+        ("/paths/pair", "there is no user"),
+        ("/paths/reach?user=fly", "fly is a group"),
+        ("/paths?down=x", "'x' is no page of the table"),
+        ("/paths?down=-1", "'-1' is no page of the table"),
+        ("/history?of=zzz", "'zzz' is no source that this show knows"),
+        ("/check?of=" + "x" * 501, "is too long (at most 500 characters)"),
+    ],
+)
+def test_what_cannot_be_shown_is_told_in_our_words_with_the_way_out(still: Visitor, path: str, said: str) -> None:
+    reply = still.get(path)
+    assert reply.code == 400 and said in reply.text and "That was not done" in reply.text
+
+
+def test_sizes_are_limited(still: Visitor) -> None:
+    assert still.post("/merge/settle", {"value": "x" * (MOST_BODY + 1)}).code == 413
+    assert still.get("/paths?find=" + "x" * 5000).code == 414
+    assert still.get("/", Cookie=f"{still.cookie}; x={'x' * 20_000}").code in (400, 431)
+    for size in (b"999999999999", b"-1", b"x"):
+        with socket.create_connection(("127.0.0.1", still.port), timeout=10) as line:
+            line.sendall(b"POST /merge/drop HTTP/1.1\r\nHost: " + still.host.encode() + b"\r\nContent-Length: " + size + b"\r\n\r\n")  # fmt: skip
+            assert line.recv(4096).split()[1] in (b"400", b"413", b"403")
+    assert still.get("/").code == 200
+
+
+@pytest.mark.parametrize(
+    "junk",
+    [
+        b"\r\n\r\n",
+        b"GET\r\n\r\n",
+        b"\x16\x03\x01\x02\x00\x01\x00",
+        b"GET / HTTP/9.9\r\n\r\n",
+        b"GET \xff HTTP/1.1\r\nHost: \xff\r\n\r\n",
+    ],
+)
+def test_what_is_no_request_does_no_harm(still: Visitor, junk: bytes) -> None:
+    with socket.create_connection(("127.0.0.1", still.port), timeout=5) as line:
+        line.sendall(junk)
+        line.shutdown(socket.SHUT_WR)
+        assert b"Traceback" not in line.recv(65536)
+    assert still.get("/").code == 200
+
+
+def test_every_answer_forbids_scripts_frames_guessing_keeping_and_telling_other_sites(still: Visitor) -> None:
+    for path in (*PAGES, "/style.css", "/nothing", "/paths/pair?talker=x"):
+        headers = still.get(path).headers
+        policy = headers["Content-Security-Policy"]
+        assert "default-src 'none'" in policy and "script-src" not in policy and "unsafe" not in policy
+        assert "frame-ancestors 'none'" in policy and "form-action 'self'" in policy
+        assert headers["X-Content-Type-Options"] == "nosniff"
+        assert headers["Referrer-Policy"] == "same-origin"
+        assert headers["Cache-Control"] == "no-store"
+        assert "Server" not in headers or headers["Server"] == ""
+
+
+def test_pages_hold_no_script_no_style_of_their_own_and_nothing_from_outside(still: Visitor) -> None:
+    for path in PAGES:
+        for tag, attributes in Seen(still.get(path).html).tags:
+            assert tag not in ("script", "iframe", "img", "object"), path
+            assert not {name for name in attributes if name.startswith("on") or name in ("style", "src")}, path
+            assert not (attributes.get("href") or "").startswith(("http", "//", "javascript")), path
+
+
+def test_hostile_names_are_text_on_every_page(tmp_path: Path) -> None:
+    said = json.dumps(HOSTILE)
+    files = {
+        "groups/fly.yaml": f"name: {said}\nlabel: {said}\ncritical: true\n",
+        "users/sm.yaml": f"name: {said}\nlabel: {said}\ndepartment: {said}\nchannels:\n  fly: {{number: 2, talk: latch}}\n",
+        "users/asm.yaml": "channels:\n  fly: {number: 1, talk: momentary}\n",
+        "devices/desk-01.yaml": f"name: {said}\nplace: {said}\nkind: desk-8\nuser: sm\nkeys: {{A2: fly}}\n",
+    }
+    desk = Desk.begun(tmp_path / "show", files, title="The Salt Road")
+    desk("set", "users/sm/channels/fly/talk", "none")
+    desk("record", "--note", HOSTILE)
+    pairs = ("/compare?before=last-1&after=last", "/paths/pair?talker=sm&listener=asm", "/paths/reach?user=sm")
+    with served(desk) as visitor:
+        visitor.enter()
+        shown = 0
+        for path in (*PAGES, *pairs, f"/paths?talk={quote(HOSTILE)}", f"/keysheets?find={quote(HOSTILE)}"):
+            reply = visitor.get(path)
+            assert "<script" not in reply.html and "<img" not in reply.html, path
+            assert reply.html.count("<style") == 0, path
+            shown += "<script>alert(1)" in reply.text
+        assert shown >= 6
+
+
+# --- others at the same time
+
+
+def test_while_another_showvc_is_at_work_it_is_told_and_nothing_is_done(desk: Desk) -> None:
+    with served(desk) as visitor:
+        visitor.enter()
+        with FileLock(str(desk.folder / ".git" / "showvc" / "lock")):
+            reply = visitor.press("Take mine")
+            assert reply.code == 409
+            assert "another showvc is at work in this folder, so nothing was done (wait a moment" in reply.text
+        assert "3 conflicts" in visitor.get("/merge").text
+        assert visitor.press("Take mine").code == 303
+        assert "2 conflicts" in visitor.get("/merge").text
+
+
+def test_a_short_command_of_another_is_waited_for(desk: Desk) -> None:
+    lock = FileLock(str(desk.folder / ".git" / "showvc" / "lock"), thread_local=False)
+    with served(desk) as visitor:
+        visitor.enter()
+        visitor.get("/merge")
+        page = Visitor(visitor.running, visitor.cookie)
+        lock.acquire()
+        threading.Timer(0.4, lock.release).start()
+        assert page.press("Take mine").code == 303
+
+
+def test_what_was_settled_elsewhere_meanwhile_is_not_settled_unseen(desk: Desk) -> None:
+    with served(desk) as visitor:
+        visitor.enter()
+        html = visitor.get("/merge").html
+        key = html.partition('name="conflict" value="')[2].partition('"')[0]
+        desk("settle", "1", "--take", "mine", code=1)
+        reply = visitor.post("/merge/settle", {"conflict": key, "take": "incoming"})
+        assert reply.code == 400 and "this conflict is settled already, or is another one now" in reply.text
+        assert visitor.post("/merge/settle", {"conflict": "no-such", "take": "mine"}).code == 400
+
+
+def test_a_port_that_is_taken_is_told(desk: Desk) -> None:
+    with served(desk) as visitor, pytest.raises(MachineError, match="cannot be used"):
+        Running(desk.folder, lambda *_: (), "The Salt Road", visitor.port)
+
+
+def test_a_fault_of_ours_is_told_in_a_line(desk: Desk, monkeypatch: pytest.MonkeyPatch) -> None:
+    def broken(_: object) -> None:
+        raise RuntimeError("out of\nthe blue")
+
+    monkeypatch.setitem(PAGES, "/check", broken)  # type: ignore[arg-type]
+    with served(desk) as visitor:
+        visitor.enter()
+        reply = visitor.get("/check")
+        assert reply.code == 500 and "something unforeseen: RuntimeError: out of the blue" in reply.text
+
+
+def test_a_file_that_cannot_be_read_is_told_with_its_line(desk: Desk) -> None:
+    desk.write("users/sm.yaml", "name: [\n")
+    with served(desk) as visitor:
+        visitor.enter()
+        assert "users/sm.yaml" in visitor.get("/").text
+        reply = visitor.get("/check")
+        assert reply.code == 400 and "users/sm.yaml:" in reply.text
+        assert visitor.get("/check?of=last").code == 200
+
+
+def test_a_connection_that_says_nothing_keeps_nobody_out(still: Visitor) -> None:
+    idle = [http.client.HTTPConnection("127.0.0.1", still.port) for _ in range(20)]
+    for each in idle:
+        each.connect()
+    assert still.get("/").code == 200
+    for each in idle:
+        each.close()
