@@ -23,7 +23,7 @@ from showvc.history.hub_tables import JOINS
 from showvc.history.hub_verify import Check, verify
 from showvc.history.joining import pending_merge, settle_open, side_of
 from showvc.history.operations import log, undo
-from showvc.history.remembered import SETTLED, known_in
+from showvc.history.remembered import SETTLED, keep_known, known_in
 from showvc.history.shows import Shows
 from showvc.merging import Side
 from tests.history.hubs import Engineer, everything_reachable, first, git, joined, pair
@@ -421,28 +421,26 @@ def test_a_settlement_made_at_one_place_is_offered_at_the_other_with_who_and_whe
     assert merge_source(archive, find(archive, "hers", shows), shows, take_remembered=True).merge.clean
 
 
-def test_of_two_decisions_about_one_conflict_the_later_one_stands_everywhere(tmp_path: Path) -> None:
-    ann, ben, _ = pair(tmp_path)
-    for engineer, day in ((ann, "01"), (ben, "02")):
-        archive = engineer.archive
-        key = "ab" + "0" * 62
-        plain = {
-            "key": key,
-            "values": {},
-            "how": "mine",
-            "who": engineer.folder.name,
-            "when": f"2026-11-{day}T10:00:00+00:00",
-        }
-        blob = archive.store("blob", json.dumps(plain).encode())
-        from showvc.history.remembered import keep_known
+def _decided(engineer: Engineer, key: str, day: str) -> str:
+    """A decision as it is kept, made on this day; its blob."""
+    who, when = engineer.folder.name, f"2026-11-{day}T10:00:00+00:00"
+    plain = {"key": key, "values": {}, "how": "mine", "who": who, "when": when}
+    return engineer.archive.store("blob", json.dumps(plain).encode())
 
-        keep_known(archive, {key: blob})
+
+def test_decisions_made_apart_are_known_everywhere_and_of_two_about_one_conflict_the_later_stands(
+    tmp_path: Path,
+) -> None:
+    ann, ben, _ = pair(tmp_path)
+    same, anns, bens = ("ab" + "0" * 62, "aa" + "0" * 62, "bb" + "0" * 62)
+    keep_known(ann.archive, {same: _decided(ann, same, "01"), anns: _decided(ann, anns, "01")})
+    keep_known(ben.archive, {same: _decided(ben, same, "02"), bens: _decided(ben, bens, "01")})
     for engineer in (ann, ben, ann, ben):
         engineer.sync()
     tables = [known_in(engineer.archive, engineer.archive.ref(SETTLED) or "") for engineer in (ann, ben)]
     assert tables[0] == tables[1]
-    (oid,) = tables[0].values()
-    assert json.loads(ann.archive.blob(oid))["who"] == "ben"
+    who = {key: json.loads(ann.archive.blob(oid))["who"] for key, oid in tables[0].items()}
+    assert who == {same: "ben", anns: "ann", bens: "ben"}
     assert ann.archive.ref(SETTLED) == ben.archive.ref(SETTLED), "nobody answers the other for ever"
 
 
