@@ -92,7 +92,7 @@ def join(
     return NEEDS_A_PERSON if any(notice.needs_person for notice in made.notices) else 0
 
 
-@command("sync")
+@command("sync", signs=True)
 def sync(
     session: Session,
     remembered: Remembered = False,
@@ -181,8 +181,11 @@ def _snapshots(count: int) -> str:
 
 
 def _say_notices(session: Session, notices: Iterable[Notice]) -> None:
+    from showvc.cli.screen import wrapped
+
     for notice in notices:
-        session.say(f"{'!' if notice.needs_person else '-'} {notice.words}")
+        for part in wrapped(f"{'!' if notice.needs_person else '-'} {notice.words}"):
+            session.say(part)
 
 
 def _again_and_again(session: Session, seconds: float, remembered: bool) -> int:

@@ -83,6 +83,8 @@ def _release(session: Session, source: str | None, over: str | None, into: Path)
     from showvc.release.store import decide, releases
     from showvc.release.store import release as released
 
+    if session.asks():
+        session.ask_who()
     commit = _commit(session, source)
     show = session.shows.at(commit)
     known = {each.stamp for each in releases(session.archive)}

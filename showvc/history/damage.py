@@ -61,7 +61,7 @@ def _others(lines: list[str]) -> Iterator[str]:
         elif found := _ODD.fullmatch(line):
             yield f"a {_KINDS[found['kind']]} is not as it is written: {found['oid'][:12]} (git says: {found['why']})"
         elif not any(known.fullmatch(line) for known in (_MISSING, _SPOILED, _FOLLOWS)):
-            yield f"git says: {_quoted(line)}"
+            yield f"git says: {quoted(line)}"
 
 
 def _called(name: str) -> str:
@@ -107,9 +107,10 @@ def failure_words(said: str) -> tuple[str, str]:
     for pattern, words, way_out in _REASONS:
         if found := re.search(pattern, said):
             file = next((value for value in found.groupdict().values() if value), "")
-            return f"{words} (git says: {_quoted(first)})", way_out.format(file=file)
-    return f"the history could not be read or written (git says: {_quoted(first)})", "see if it is whole: showvc verify"
+            return f"{words} (git says: {quoted(first)})", way_out.format(file=file)
+    return f"the history could not be read or written (git says: {quoted(first)})", "see if it is whole: showvc verify"
 
 
-def _quoted(line: str) -> str:
+def quoted(line: str) -> str:
+    """A sentence of git's as it may stand on a screen."""
     return f'"{cut(printable(line), _LONGEST)}"'

@@ -20,8 +20,8 @@ from pathlib import Path
 from typing import IO
 
 from showvc.document import MachineError, ShowError
-from showvc.document.lining import printable
 from showvc.history.archive import DRAFTS, MARKS, RELEASES, Archive, run_git, safe_command
+from showvc.history.damage import quoted
 from showvc.history.hub_address import Address
 from showvc.history.hub_safety import out_of_reach, serving
 
@@ -248,7 +248,7 @@ def _not_fetched(address: Address, said: str) -> Exception:
     first = next((line for line in ours if _REFUSED.search(line)), "it cannot be read whole")
     return ShowError(
         f"the hub {address.text} holds what is damaged or never was part of a show: nothing of it was taken "
-        f"({printable(first.strip())})",
+        f"(git says: {quoted(first.strip())})",
         "ask who keeps the hub, or make a new one: showvc hub DIR",
     )
 
