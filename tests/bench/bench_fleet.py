@@ -30,6 +30,7 @@ from showvc.history.archive import Archive
 from showvc.history.nearest import steps
 from showvc.history.shows import Shows
 from showvc.history.steps import content_ids, nearest
+from showvc.history.working import write_work
 from showvc.release.readings import read_dumps
 from showvc.release.store import fleet_of, release
 from tests.generator import apply_edits, random_edits, random_show
@@ -73,6 +74,8 @@ def build(folder: Path, show: Show, count: int) -> Archive:
             lines += [b"M 100644 inline " + path.encode(), b"data %d" % len(data), data]
     command = ["git", f"--git-dir={archive.git_dir}", "fast-import", "--quiet", "--force"]
     subprocess.run(command, input=b"\n".join(lines) + b"\n", check=True)
+    assert archive.last is not None, "it was made just now"
+    write_work(archive, archive.write_tree({}), archive.tree_of(archive.last))
     return archive
 
 
