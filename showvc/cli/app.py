@@ -45,7 +45,6 @@ FAMILIES = {
     "release": ("release", "fleet"),
     "tables": ("import", "export"),
     "report": ("report", "keysheets"),
-    "review": ("review",),
     "demo": ("demo",),
 }
 
@@ -126,9 +125,14 @@ class Session:
 
             archive = Archive.open(self.folder)
             archive.waiting, archive.remark = self.waiting, self.aside
-            if archive.closed is None and needs_recovery(archive):
-                with archive.locked():
-                    recover(archive)
+            if needs_recovery(archive):
+                if archive.closed is not None:
+                    self.aside(
+                        "An earlier command was cut short here, and is not finished: the folder cannot be written."
+                    )
+                else:
+                    with archive.locked():
+                        recover(archive)
             self._archive = archive
         return self._archive
 
