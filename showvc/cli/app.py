@@ -45,6 +45,7 @@ FAMILIES = {
     "release": ("release", "fleet"),
     "tables": ("import", "export"),
     "report": ("report", "keysheets"),
+    "review": ("review",),
     "demo": ("demo",),
 }
 
