@@ -21,7 +21,7 @@ def places_of(
     """
 
     def gone(show: Show) -> bool:
-        return all((other.paths, other.facts) != (found.paths, found.facts) for other in rule.look(scene(show)))
+        return not rule.finds(scene(show), found)
 
     def settled_by(side: Show) -> bool:
         return gone(put_back(result, side, {path: get(side, parse(path)) for path in places}))

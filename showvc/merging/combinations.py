@@ -11,10 +11,25 @@ from showvc.merging.conflict import Conflict, Side, SideProblem, Sides
 from showvc.merging.places import settle_places
 from showvc.merging.words import combination_message
 from showvc.paths import advance
-from showvc.rules import RULES, Finding, Found, Rule, Scene, finding_of
+from showvc.rules import RULES, Finding, Found, Identity, Rule, Scene, finding_of
 
-Identity = tuple[tuple[str, ...], tuple[str, ...]]
 _CLASHES: tuple[Rule, ...] = tuple(rule for rule in RULES if rule.clash is not None)
+
+
+class Told:
+    """What a rule finds in a show. What it tells is gone through; whether it is there is asked of the rule."""
+
+    def __init__(self, rule: Rule, scene: Scene) -> None:
+        self.rule, self._scene = rule, scene
+        self.by_identity: dict[Identity, Found] = {found.identity: found for found in rule.look(scene)}
+
+    def __iter__(self) -> Iterator[Found]:
+        return iter(self.by_identity.values())
+
+    def __contains__(self, found: Found) -> bool:
+        return found.identity in self.by_identity or (
+            self.rule.again is not None and self.rule.again(self._scene, found)
+        )
 
 
 class Scenes:
@@ -23,17 +38,17 @@ class Scenes:
     def __init__(self, sides: Sides) -> None:
         self.mine = Scene(sides.mine)
         self.incoming = self.beside(sides.incoming)
-        self._found: dict[str, tuple[dict[Identity, Found], dict[Identity, Found]]] = {}
+        self._told: dict[str, tuple[Told, Told]] = {}
 
     def beside(self, show: Show) -> Scene:
         """Another show that differs from mine in a little."""
         return Scene(show, lambda: advance(self.mine.matrix, self.mine.show, show))
 
-    def found(self, rule: Rule) -> tuple[dict[Identity, Found], dict[Identity, Found]]:
+    def sides(self, rule: Rule) -> tuple[Told, Told]:
         """What a rule finds in mine and in incoming."""
-        if rule.code not in self._found:
-            self._found[rule.code] = (_look(rule, self.mine), _look(rule, self.incoming))
-        return self._found[rule.code]
+        if rule.code not in self._told:
+            self._told[rule.code] = (Told(rule, self.mine), Told(rule, self.incoming))
+        return self._told[rule.code]
 
 
 class Combined(NamedTuple):
@@ -49,31 +64,20 @@ def combinations(sides: Sides, scenes: Scenes, result: Show) -> Combined:
     combined = Combined([], [], [])
     scene = scenes.beside(result)
     for rule in _CLASHES:
-        mine, incoming = scenes.found(rule)
-        here = _look(rule, scene)
-        combined.problems.extend(_problems(rule, mine, incoming, here))
-        for key, found in here.items():
-            if key not in mine and rule.severity == "stop":
+        mine, incoming, here = (*scenes.sides(rule), Told(rule, scene))
+        combined.problems.extend(_problems(mine, incoming, here))
+        for found in here:
+            if found not in mine and rule.severity == "stop":
                 combined.stops.append(finding_of(rule, found))
-            if key not in mine and key not in incoming:
+            if found not in mine and found not in incoming:
                 combined.conflicts.append(_conflict(sides, scenes, result, rule, found))
     return combined
 
 
-def _look(rule: Rule, scene: Scene) -> dict[Identity, Found]:
-    return {_identity(found): found for found in rule.look(scene)}
-
-
-def _identity(found: Found) -> Identity:
-    return found.paths, found.facts
-
-
-def _problems(
-    rule: Rule, mine: dict[Identity, Found], incoming: dict[Identity, Found], here: dict[Identity, Found]
-) -> Iterator[SideProblem]:
-    for key, found in {**incoming, **mine}.items():
-        side: Side = "both" if key in mine and key in incoming else "mine" if key in mine else "incoming"
-        yield SideProblem(side, rule.code, found.paths[0], found.message, found.paths, key in here)
+def _problems(mine: Told, incoming: Told, here: Told) -> Iterator[SideProblem]:
+    for found in {**incoming.by_identity, **mine.by_identity}.values():
+        side: Side = "both" if found in mine and found in incoming else "mine" if found in mine else "incoming"
+        yield SideProblem(side, here.rule.code, found.paths[0], found.message, found.paths, found in here)
 
 
 def _conflict(sides: Sides, scenes: Scenes, result: Show, rule: Rule, found: Found) -> Conflict:

@@ -1,7 +1,7 @@
 """What check looks for: a flat list of small rules."""
 
 from showvc.rules.check import RULES, check, finding_of, new_findings, open_findings, rule
-from showvc.rules.finding import SEVERITIES, Clash, Finding, Found, Rule, Scene, Severity
+from showvc.rules.finding import SEVERITIES, Clash, Finding, Found, Identity, Rule, Scene, Severity
 
 __all__ = [
     "RULES",
@@ -9,6 +9,7 @@ __all__ = [
     "Clash",
     "Finding",
     "Found",
+    "Identity",
     "Rule",
     "Scene",
     "Severity",

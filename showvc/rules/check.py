@@ -158,6 +158,7 @@ RULES: Sequence[Rule] = (
         "cut one of the bridges, or make it one-way",
         reach.rings,
         "audio-loop",
+        reach.ring_again,
     ),
     Rule(
         "required-in-menu",

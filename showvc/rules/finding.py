@@ -13,6 +13,8 @@ from showvc.paths import Matrix, talk_paths
 Severity = Literal["stop", "warn", "note"]
 Clash = Literal["dangling", "double-booked", "same-id", "over-limit", "path-lost", "audio-loop"]
 
+Identity = tuple[tuple[str, ...], tuple[str, ...]]
+
 SEVERITIES: tuple[Severity, ...] = ("stop", "warn", "note")
 
 
@@ -42,13 +44,19 @@ class Found:
     facts: tuple[str, ...] = ()
     hint: str = ""
 
+    @property
+    def identity(self) -> Identity:
+        """Tells the same finding in another show."""
+        return self.paths, self.facts
+
 
 @dataclass(frozen=True, slots=True)
 class Rule:
     """A rule of the list: what it looks for, why that matters on headset, and the way out.
 
     `clash` is the kind of conflict that it makes in a merge when neither side had the finding alone;
-    None where a rule says nothing about a merge.
+    None where a rule says nothing about a merge. `again` answers, where `look` tells less than all there is, whether
+    a show has this finding.
     """
 
     code: str
@@ -57,6 +65,13 @@ class Rule:
     way_out: str
     look: Callable[[Scene], Iterable[Found]]
     clash: Clash | None = None
+    again: Callable[[Scene, Found], bool] | None = None
+
+    def finds(self, scene: Scene, found: Found) -> bool:
+        """Whether a show has what was found in another."""
+        if self.again is not None:
+            return self.again(scene, found)
+        return any(other.identity == found.identity for other in self.look(scene))
 
 
 @dataclass(frozen=True, slots=True)

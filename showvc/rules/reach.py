@@ -5,8 +5,8 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from showvc.document import Show
-from showvc.document.pointers import join
-from showvc.paths import RequiredState, required_states, required_words, ring_words, rings_of
+from showvc.document.pointers import join, parse
+from showvc.paths import RequiredState, is_ring, required_states, required_words, ring_words, rings_of
 from showvc.rules.finding import Found, Scene
 
 
@@ -35,6 +35,11 @@ def rings(scene: Scene) -> Iterator[Found]:
     for ring in rings_of(scene.show):
         paths = tuple(join("bridges", name) for name in sorted(ring.bridges))
         yield Found(paths, f"bridges close a ring: {ring_words(scene.show, ring)}")
+
+
+def ring_again(scene: Scene, found: Found) -> bool:
+    """Whether these bridges are a ring here too, be it one that others stand for."""
+    return is_ring(scene.show, (parse(path)[1] for path in found.paths))
 
 
 def _states(scene: Scene) -> tuple[RequiredState, ...]:
