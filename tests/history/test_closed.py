@@ -27,6 +27,12 @@ EDITING = [
 ]  # fmt: skip
 
 
+@pytest.fixture(autouse=True)
+def _temporary(tmp_path_factory: pytest.TempPathFactory, monkeypatch: pytest.MonkeyPatch) -> None:
+    """What stands in for a folder goes when the program ends, which this one does not here."""
+    monkeypatch.setattr(tempfile, "tempdir", str(tmp_path_factory.mktemp("temporary")))
+
+
 def _all(folder: Path) -> dict[str, tuple[int, bytes]]:
     """Everything in the folder, the history included: the mode and content of each file.
 
@@ -134,7 +140,6 @@ def test_no_link_of_the_folder_is_followed_into_the_stand_in(tmp_path: Path, mon
     cache.unlink(missing_ok=True)
     cache.symlink_to(secret)
     monkeypatch.setattr(closed, "_foreign", lambda folder: True)
-    monkeypatch.setattr(tempfile, "tempdir", str(tmp_path))
     desk("check")
     assert secret.read_bytes() == b"secret"
 
