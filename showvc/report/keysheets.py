@@ -12,6 +12,7 @@ from showvc.document import Show, ShowError, near
 from showvc.release.keysheets import ACROSS, LEGEND, Cap, Page, Sheet, sheet_of
 from showvc.report.pages import page
 
+PAGE_LEGEND = LEGEND.replace("! critical group", "critical, or ! at a port: a critical group")
 RULER = 50
 """Millimetres of the bar by which one sees that a printer has not scaled the page."""
 PRINTABLE = 180
@@ -76,7 +77,7 @@ def key_sheet_page(
         "title": show.title or "(show without a title)",
         "heading": heading,
         "caution": CAUTION if show.critical_groups else "",
-        "legend": LEGEND.replace("! critical group", "critical: a critical group"),
+        "legend": PAGE_LEGEND,
         "sheets": sheets,
         "strips": strips,
         "ruler": RULER,

@@ -13,9 +13,8 @@ from showvc.history.archive import Archive
 from showvc.history.shows import Shows
 from showvc.history.sources import Source
 from showvc.release.fleet import Released
-from showvc.release.keysheets import LEGEND
 from showvc.release.store import releases
-from showvc.report.keysheets import cap_plain
+from showvc.report.keysheets import PAGE_LEGEND, cap_plain
 from showvc.report.origins import Between, Origin, between, origins
 from showvc.report.pages import page
 from showvc.report.panels import PanelChange, panel_changes
@@ -142,7 +141,7 @@ def _with_history(made: Report, before: Source, after: Source, archive: Archive,
 
 def report_page(found: Report) -> str:
     """The report as one HTML page that stands alone: no script, nothing fetched, no time but those of the snapshots."""
-    return page("report.html.j2", {"report": found, "legend": LEGEND.rpartition(" · ")[0], "long": LONG})
+    return page("report.html.j2", {"report": found, "legend": PAGE_LEGEND, "long": LONG})
 
 
 def report_name(found: Report) -> str:

@@ -14,8 +14,8 @@ from showvc.history.snapshots import history as listed
 from showvc.history.tracing import require_commit
 from showvc.paths import check_user, explain, explanation_text, hands_of, reach_of, reach_text, spoken, talk_paths
 from showvc.paths.tables import LEGEND
-from showvc.release.keysheets import LEGEND as KEY_LEGEND
 from showvc.release.keysheets import sheet_of
+from showvc.report.keysheets import PAGE_LEGEND
 from showvc.report.merge_words import head_words
 from showvc.report.report import LONG, report
 from showvc.report.sides import side_of
@@ -61,7 +61,7 @@ def compare(desk: Desk) -> Page:
     old, new = desk.source(before), desk.source(after)
     found = report(old, new, desk.archive, desk.shows)
     values = {"before": before, "after": after, "names": desk.names, "report": found, "long": LONG}
-    return Page("compare.html.j2", {**values, "legend": KEY_LEGEND.rpartition(" · ")[0]})
+    return Page("compare.html.j2", {**values, "legend": PAGE_LEGEND})
 
 
 def history(desk: Desk) -> Page:
@@ -126,7 +126,7 @@ def keysheets(desk: Desk) -> Page:
     page = min(max(1, _number(desk, "page")), pages)
     shown = [sheet_of(show, name) for name in named[(page - 1) * SHEETS : page * SHEETS]]
     values = {"of": of, "names": desk.names, "find": desk.text("find"), "sheets": shown, "count": len(named)}
-    values |= {"page": page, "pages": pages, "side": side_of(desk.archive, source), "legend": KEY_LEGEND}
+    values |= {"page": page, "pages": pages, "side": side_of(desk.archive, source), "legend": PAGE_LEGEND}
     return Page("keysheets_page.html.j2", {**values, "caution": CAUTION if show.critical_groups else ""})
 
 

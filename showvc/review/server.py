@@ -200,6 +200,11 @@ class Running:
         self._server.run()
 
     def stop(self) -> None:
-        """Closes the socket and ends those who answer."""
-        self._server.close()
+        """Ends it from another thread: the socket, every open connection, and those who answer."""
+        self._server.trigger.pull_trigger(self._close)
         self._server.task_dispatcher.shutdown(timeout=1)
+
+    def _close(self) -> None:
+        for channel in list(self._server.active_channels.values()):
+            channel.handle_close()
+        self._server.close()

@@ -30,14 +30,14 @@ def who(monkeypatch: pytest.MonkeyPatch) -> None:
 @pytest.fixture(scope="module")
 def still(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Visitor]:
     """A review with an open merge that is only looked at."""
-    with served(clash(Desk.begun(tmp_path_factory.mktemp("review") / "show"))) as visitor:
+    with served(clash(tmp_path_factory.mktemp("review") / "show")) as visitor:
         visitor.enter()
         yield visitor
 
 
 @pytest.fixture
 def desk(tmp_path: Path) -> Desk:
-    return clash(Desk.begun(tmp_path / "show"))
+    return clash(tmp_path / "show")
 
 
 # --- the way in

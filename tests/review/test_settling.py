@@ -18,7 +18,7 @@ def who(monkeypatch: pytest.MonkeyPatch) -> None:
 
 @pytest.fixture
 def desk(tmp_path: Path) -> Desk:
-    return clash(Desk.begun(tmp_path / "show"))
+    return clash(tmp_path / "show")
 
 
 @pytest.fixture

@@ -2,12 +2,17 @@
 
 from __future__ import annotations
 
+import atexit
 import http.client
 import re
+import shutil
+import tempfile
 import threading
 from collections.abc import Iterator, Mapping
 from contextlib import contextmanager
 from dataclasses import dataclass, field
+from functools import cache
+from pathlib import Path
 from urllib.parse import urlencode
 
 from showvc.cli.review import _facts
@@ -102,8 +107,18 @@ def served(desk: Desk) -> Iterator[Visitor]:
         thread.join(timeout=10)
 
 
-def clash(desk: Desk) -> Desk:
-    """Opens a merge with three conflicts: a value, a number taken twice, and a path that only the sum loses."""
+def clash(folder: Path) -> Desk:
+    """A show with an open merge of three conflicts: a value, a number taken twice, a path that only the sum loses."""
+    shutil.copytree(_clashed(), folder)
+    return Desk(folder)
+
+
+@cache
+def _clashed() -> Path:
+    """Made once, since many tests begin with it."""
+    home = Path(tempfile.mkdtemp(prefix="showvc-review-"))
+    atexit.register(shutil.rmtree, home, ignore_errors=True)
+    desk = Desk.begun(home / "show")
     desk("set", "required/sm-fly", "{from: sm, to: fly, why: fly cues are called here}")
     desk("set", "users/asm/channels/snd", "{number: 2}")
     desk("set", "users/sm/channels/snd", "{number: 3, talk: momentary}")
@@ -120,4 +135,4 @@ def clash(desk: Desk) -> Desk:
     desk("remove", "users/asm/channels/snd")
     desk("record", "--note", "Deck edits")
     desk("merge", "house", code=1)
-    return desk
+    return desk.folder
