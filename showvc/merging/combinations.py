@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections import defaultdict
+from collections.abc import Iterable, Iterator
 from typing import NamedTuple
 
 from showvc.document import Show
@@ -69,8 +70,8 @@ def combinations(sides: Sides, scenes: Scenes, result: Show) -> Combined:
         for found in here:
             if found not in mine and rule.severity == "stop":
                 combined.stops.append(finding_of(rule, found))
-            if found not in mine and found not in incoming:
-                combined.conflicts.append(_conflict(sides, scenes, result, rule, found))
+        new = [found for found in here if found not in mine and found not in incoming]
+        combined.conflicts.extend(_conflicts(sides, scenes, result, rule, new))
     return combined
 
 
@@ -80,10 +81,18 @@ def _problems(mine: Told, incoming: Told, here: Told) -> Iterator[SideProblem]:
         yield SideProblem(side, here.rule.code, found.paths[0], found.message, found.paths, found in here)
 
 
-def _conflict(sides: Sides, scenes: Scenes, result: Show, rule: Rule, found: Found) -> Conflict:
+def _conflicts(sides: Sides, scenes: Scenes, result: Show, rule: Rule, new: Iterable[Found]) -> Iterator[Conflict]:
+    """One for all findings that are settled at the same places: it is one decision."""
+    at: dict[tuple[str, ...], list[Found]] = defaultdict(list)
+    for found in sorted(new, key=lambda found: found.identity):
+        near = settle_places(sides, result, found.paths)
+        at[places_of(sides, result, rule, found, scenes.beside, near)].append(found)
+    for paths, founds in at.items():
+        yield _conflict(sides, rule, paths, founds)
+
+
+def _conflict(sides: Sides, rule: Rule, paths: tuple[str, ...], founds: Iterable[Found]) -> Conflict:
     assert rule.clash is not None, "only rules that clash come here"
-    near = settle_places(sides, result, found.paths)
-    paths = places_of(sides, result, rule, found, scenes.beside, near)
     values = [sides.values(path) for path in paths]
     before, mine, incoming = (tuple(triple[place] for triple in values) for place in range(3))
     return Conflict(
@@ -92,6 +101,7 @@ def _conflict(sides: Sides, scenes: Scenes, result: Show, rule: Rule, found: Fou
         before,
         mine,
         incoming,
-        combination_message(sides, found.message, paths),
-        (rule.code, *found.facts),
+        combination_message(sides, [found.message for found in founds], paths),
+        # What was let stand for one finding is not let stand for another.
+        (rule.code, *(word for found in founds for part in found.identity for word in part)),
     )

@@ -106,11 +106,13 @@ def _show_with(sides: Sides, steps: Steps) -> Show:
 # --- conflicts of the combination ---
 
 
-def combination_message(sides: Sides, finding: str, pointers: Iterable[str]) -> str:
+def combination_message(sides: Sides, findings: Iterable[str], pointers: Iterable[str]) -> str:
     """What is wrong in the merged show, and which edits of the two sides make it."""
     done = [edit_words(sides, pointer) for pointer in pointers]
     mine, incoming = (_listed([words for words in side if words], " and ") for side in zip(*done, strict=True))
-    return printable(f"{finding}. Mine {mine or 'left this alone'}; incoming {incoming or 'left this alone'}")
+    return printable(
+        f"{_listed(findings, '; ')}. Mine {mine or 'left this alone'}; incoming {incoming or 'left this alone'}"
+    )
 
 
 def _listed(words: Iterable[str], between: str) -> str:

@@ -2,8 +2,12 @@
 
 from __future__ import annotations
 
-from showvc.merging import merge
+from hypothesis import given
+
+from showvc.document import Show
+from showvc.merging import merge, settle
 from tests.merging.cases import GONE, SMALL, Edits, edited
+from tests.wild import wild_sides
 
 LINE_A = {"kind": "four-wire", "device": "if-01", "target": "lx", "circuit": "House party line A"}
 TIED = edited(SMALL, {"bridges/radio": GONE, "bridges/party-line": GONE, "bridges/b1": {**LINE_A, "port": 1, "direction": "out"}, "bridges/b2": {**LINE_A, "port": 2}})  # fmt: skip
@@ -16,3 +20,44 @@ def test_a_ring_that_one_side_closed_is_no_conflict_though_check_tells_it_there_
     assert [found.message for found in merged.conflicts] == []
     assert set(merged.show.bridges) == {"b2", "b3"}
     assert [finding.code for finding in merged.stops] == ["ring"]
+
+
+# --- one decision, one conflict
+
+ONLY_FLY: Edits = {"required/sm-fly": GONE, "users/fly-1/channels/sm": {"number": 2, "talk": "momentary"}}
+TWO_WAYS: Edits = {**ONLY_FLY, "users/sm/channels/fly-1": {"number": 5, "talk": "momentary"}}
+MINE: Edits = {"users/sm/channels/fly/talk": "none"}
+INCOMING: Edits = {"users/sm/channels/fly-1/talk": "none"}
+CUES = {"from": "sm", "to": "fly-1", "why": "fly cues"}
+STOPS = {"from": "sm", "to": "fly-1", "why": "stop calls"}
+
+
+def lost_together(required: Edits) -> tuple[Show, Show, Show]:
+    before = edited(SMALL, {**TWO_WAYS, **required})
+    return before, edited(before, MINE), edited(before, INCOMING)
+
+
+def test_two_required_paths_that_the_same_edits_lose_are_one_conflict_that_tells_both() -> None:
+    (conflict,) = merge(*lost_together({"required/cues": CUES, "required/stops": STOPS})).conflicts
+    assert conflict.kind == "path-lost"
+    assert conflict.paths == ("/users/sm/channels/fly-1/talk", "/users/sm/channels/fly/talk")
+    assert conflict.message == (
+        "FLY 1 does not hear SM (required path cues: fly cues); "
+        "FLY 1 does not hear SM (required path stops: stop calls). "
+        "Mine set talk of FLY on the list of SM to none; incoming set talk of FLY 1 on the list of SM to none"
+    )
+
+
+def test_one_lost_path_let_stand_lets_no_other_stand() -> None:
+    one = lost_together({"required/cues": CUES})
+    (conflict,) = merge(*one).conflicts
+    answer = settle(conflict, "both")
+    assert merge(*one, [answer]).clean
+    assert not merge(*lost_together({"required/cues": CUES, "required/stops": STOPS}), [answer]).clean
+    assert not merge(*lost_together({"required/stops": STOPS}), [answer]).clean
+
+
+@given(wild_sides())
+def test_no_two_conflicts_have_the_same_key(case: tuple[Show, Show, Show]) -> None:
+    keys = [conflict.key for conflict in merge(*case).conflicts]
+    assert len(keys) == len(set(keys))
