@@ -73,8 +73,8 @@ def list_drafts(session: Session) -> None:
 
 def _list(session: Session) -> None:
     from showvc.cli.screen import fitted
-    from showvc.cli.texts import first_line
     from showvc.history.drafts import drafts as listed
+    from showvc.report.words import first_line
 
     found = listed(session.archive)
     session.data(

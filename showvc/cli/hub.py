@@ -73,9 +73,9 @@ def join(
     ] = None,
 ) -> int:
     """Take part in a show: a folder with all that a hub holds."""
-    from showvc.cli.texts import when_words
     from showvc.history.hub_join import join_hub
     from showvc.release.stamp import stamp_of
+    from showvc.report.words import when_words
 
     made = join_hub(place, folder.resolve(), who, draft, session.progress("Looking at"), stamp_of)
     notices = [notice.plain() for notice in made.notices]

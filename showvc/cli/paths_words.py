@@ -72,8 +72,8 @@ def tell_pair(session: Session, show: Show, talker: str, listener: str) -> int:
 
 def tell_history(session: Session, talker: str, listener: str) -> int:
     """When the path came and went, and whose edit it was."""
-    from showvc.cli.texts import first_line, when_words
     from showvc.history.path_history import path_history
+    from showvc.report.words import first_line, when_words
 
     turns = path_history(session.archive, session.shows, talker, listener)
     session.data({"history": [turn.plain() for turn in turns]})

@@ -9,12 +9,13 @@ import typer
 
 from showvc.cli.app import Session, styled
 from showvc.cli.screen import interruptible, wrapped
-from showvc.cli.texts import brought_lines, change_lines, counts_words, when_words
+from showvc.cli.texts import brought_lines, change_lines, counts_words
 from showvc.document import ShowError
 from showvc.document.lining import printable
 from showvc.merging import value_place
 from showvc.merging.words import shown
 from showvc.report.merge_words import head_words, offer_words, problem_words, settlement_words, side_names, side_words
+from showvc.report.words import when_words
 
 if TYPE_CHECKING:
     from showvc.history.joining import Outcome

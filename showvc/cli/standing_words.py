@@ -60,8 +60,8 @@ def _hub(session: Session) -> dict[str, Any] | None:
 
 
 def _release(session: Session) -> dict[str, Any] | None:
-    from showvc.cli.texts import when_words
     from showvc.release.store import releases
+    from showvc.report.words import when_words
 
     known = releases(session.archive)
     if not known:
@@ -75,7 +75,7 @@ def _release(session: Session) -> dict[str, Any] | None:
 def standing_lines(found: dict[str, Any]) -> Iterator[str]:
     """The same in sentences."""
     from showvc.cli.screen import wrapped
-    from showvc.cli.texts import first_line, when_words
+    from showvc.report.words import first_line, when_words
 
     last = found["last"]
     yield f"Show:      {found['title'] or '(no title)'}"

@@ -116,12 +116,3 @@ def kept_lines(kept: str | None) -> list[str]:
         f"Your unrecorded edits are kept as {code}: showvc restore {code} brings them back.",
         "All that was ever kept so: showvc history --kept",
     ]
-
-
-def when_words(when: str) -> str:
-    """An RFC 3339 time to the minute, as it was on the clock where the snapshot was taken."""
-    return when[:16].replace("T", " ")
-
-
-def first_line(text: str) -> str:
-    return text.splitlines()[0] if text else ""

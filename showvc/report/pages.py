@@ -14,6 +14,7 @@ from markupsafe import Markup
 
 from showvc.document.lining import columns
 from showvc.release.keysheets import rows_of
+from showvc.report.words import first_line, when_words
 
 TEMPLATES = Path(__file__).parent / "templates"
 STYLES = ("colours.css", "base.css", "panels.css", "paper.css")
@@ -53,15 +54,6 @@ def page(template: str, values: Mapping[str, Any], more_style: str = "") -> str:
     digest = base64.b64encode(hashlib.sha256(style.encode()).digest()).decode()
     policy = f"default-src 'none'; style-src 'sha256-{digest}'; base-uri 'none'; form-action 'none'"
     return _paper().get_template(template).render({**values, "style": Markup(style), "policy": policy})
-
-
-def when_words(when: str) -> str:
-    """An RFC 3339 time to the minute, as it was on the clock where the snapshot was taken."""
-    return when[:16].replace("T", " ")
-
-
-def first_line(text: str) -> str:
-    return text.splitlines()[0] if text else ""
 
 
 def fitting(label: str) -> str:

@@ -9,7 +9,7 @@ from showvc.history.archive import Archive
 from showvc.history.snapshots import snapshot
 from showvc.history.sources import Source
 from showvc.release.store import releases
-from showvc.report.pages import first_line, when_words
+from showvc.report.words import first_line, when_words
 
 
 @dataclass(frozen=True, slots=True)

@@ -199,3 +199,15 @@ def _places(alike: Sequence[Finding]) -> str:
     places = list(dict.fromkeys(finding.path for finding in alike))
     more = f" and {len(places) - _PLACES} more; all of them: --json" if len(places) > _PLACES else ""
     return ", ".join(places[:_PLACES]) + more
+
+
+# --- snapshots ---
+
+
+def when_words(when: str) -> str:
+    """An RFC 3339 time to the minute, as it was on the clock where the snapshot was taken."""
+    return when[:16].replace("T", " ")
+
+
+def first_line(text: str) -> str:
+    return text.splitlines()[0] if text else ""

@@ -17,7 +17,8 @@ from showvc.report.panels import marks_of
 
 MOST_PANELS = 4
 """Devices drawn with one conflict: of a show that ends at its limits there would be hundreds."""
-SIDES = ("before", "mine", "incoming")
+MOST_DRAWN = 50
+"""Conflicts drawn on one page; the others come up as these are settled."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -76,9 +77,9 @@ class Twin:
 
 
 def drawn(outcome: Outcome, sides: Sides) -> list[Drawn]:
-    """Every open conflict, in the order of its number."""
-    found = [_drawn(outcome, sides, conflict) for conflict in outcome.merge.conflicts]
-    return sorted(found, key=lambda each: int(each.name))
+    """The open conflicts in the order of their numbers, `MOST_DRAWN` of them."""
+    found = sorted(outcome.merge.conflicts, key=lambda conflict: int(outcome.id_of(conflict)))
+    return [_drawn(outcome, sides, conflict) for conflict in found[:MOST_DRAWN]]
 
 
 def _drawn(outcome: Outcome, sides: Sides, conflict: Conflict) -> Drawn:

@@ -156,6 +156,7 @@ def open_values(desk: Desk, outcome: Outcome) -> dict[str, Any]:
     """What the page of an open merge shows."""
     return {
         "head": head_words(outcome),
+        "count": len(outcome.merge.conflicts),
         "sides": conflicts.names(outcome),
         "conflicts": conflicts.drawn(outcome, sides_of(desk.archive, outcome, desk.shows)),
         "problems": conflicts.problems(outcome),

@@ -7,6 +7,7 @@ from pathlib import Path
 
 import pytest
 
+from showvc.review.conflicts import MOST_DRAWN
 from tests.history.desk import ENGINEER, Desk
 from tests.review.visitor import Visitor, clash, served
 
@@ -167,3 +168,22 @@ def test_a_rollback_says_what_its_sides_are(tmp_path: Path) -> None:
     with served(desk) as visitor:
         visitor.enter()
         assert f"before (with {code}) mine (now) incoming (without {code})" in visitor.get("/merge").text
+
+
+def test_very_many_conflicts_come_up_some_at_a_time(tmp_path: Path) -> None:
+    lists = {f"users/u{number}.yaml": "channels:\n  lx: {number: 1, talk: latch}\n" for number in range(MOST_DRAWN + 3)}
+    desk = Desk.begun(tmp_path / "show", {"groups/lx.yaml": "name: Lights\n", **lists})
+    desk("draft", "open", "house")
+    for talk, draft in (("dual", "main"), ("none", None)):
+        for path, text in lists.items():
+            desk.write(path, text.replace("latch", talk))
+        desk("record", "--note", talk, code=None)
+        if draft:
+            desk("draft", "go", draft)
+    desk("merge", "house", code=1)
+    with served(desk) as visitor:
+        visitor.enter()
+        page = visitor.get("/merge")
+        assert f"{MOST_DRAWN + 3} conflicts to settle" in page.text and "3 more come up" in page.text
+        assert page.html.count('<section class="conflict"') == MOST_DRAWN
+        assert "recorded as" in visitor.press("Take mine for all").text
