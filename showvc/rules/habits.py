@@ -7,7 +7,7 @@ from collections.abc import Iterator
 
 from showvc.document import target_of
 from showvc.document.pointers import join
-from showvc.paths import alone, group_members
+from showvc.paths import alone, group_members, hands_of
 from showvc.rules.finding import Found, Scene
 
 LABEL_LENGTH = 8
@@ -83,32 +83,30 @@ def users_alone(scene: Scene) -> Iterator[Found]:
 
 def critical_without_key(scene: Scene) -> Iterator[Found]:
     show = scene.show
-    under_key: dict[str, set[str]] = defaultdict(set)
-    for device in show.devices.values():
-        if device.user:
-            under_key[device.user].update(device.keys.values())
-    critical = show.critical_groups
+    hands, critical = hands_of(show, scene.matrix), show.critical_groups
     for user, body in show.users.items():
-        if user not in under_key:
-            continue
-        for channel, entry in body.channels.items():
-            if target_of(channel) in critical and entry.talk not in ("none", "open") and channel not in under_key[user]:
-                message = f"{show.label(user)} reaches {show.label(target_of(channel))} only through the menu"
+        reached = hands.targets(user) if user in hands.keys else {}
+        for group in sorted(critical & reached.keys()):
+            if reached[group] == "menu":
+                talked = (name for name, entry in body.channels.items() if entry.talk != "none")
+                channel = min(name for name in talked if target_of(name) == group)
+                message = f"{show.label(user)} reaches {show.label(group)} only through the menu"
                 yield Found((join("users", user, "channels", channel),), message)
 
 
 def priority_against_critical(scene: Scene) -> Iterator[Found]:
     show = scene.show
     critical = show.critical_groups
-    odd: dict[tuple[str, str], list[str]] = defaultdict(list)
+    odd: dict[tuple[str, str], set[str]] = defaultdict(set)
     for user, body in show.users.items():
         for channel, entry in body.channels.items():
             target = target_of(channel)
             if target in show.groups and entry.talk != "none" and (entry.priority == "high") != (target in critical):
-                odd[target, entry.priority].append(user)
+                odd[target, entry.priority].add(user)
     for (target, priority), users in sorted(odd.items()):
         is_critical = "critical" if target in critical else "not critical"
-        message = f"{show.label(target)} is {is_critical}, but {len(users)} talk on it with {priority} priority"
+        talk = f"{len(users)} {'talks' if len(users) == 1 else 'talk'} on it with {priority} priority"
+        message = f"{show.label(target)} is {is_critical}, but {talk}"
         yield Found((join("groups", target),), message, (priority,))
 
 

@@ -211,6 +211,24 @@ CASES = (
         "/users/fly-1/channels/fly", "FLY 1 reaches FLY only through the menu",
     ),
     RuleCase(
+        "critical-in-menu",
+        {"devices/pack-02/keys": {"A1": "emergency"}, "users/fly-1/channels/fly#2": {"number": 2, "talk": "latch"}},
+        {"users/fly-1/channels/fly#2": {"number": 2, "talk": "latch"}},  # the other channel of it is on a key
+        "/users/fly-1/channels/fly", "FLY 1 reaches FLY only through the menu",
+    ),
+    RuleCase(
+        "critical-in-menu",
+        {"devices/desk-01/keys/A2": "fly#2", "users/sm/channels/fly#2": {"number": 5}},  # no talk under the key
+        {"users/sm/channels/fly/talk": "open", "devices/desk-01/keys/A2": GONE},
+        "/users/sm/channels/fly", "SM reaches FLY only through the menu",
+    ),
+    RuleCase(
+        "critical-in-menu",
+        {"users/asm/channels/fly#2": {"number": 5, "talk": "latch"}, "users/asm/channels/fly": {"number": 6}},
+        {"users/asm/channels/fly#2": {"number": 5, "talk": "latch"}, "devices/pack-01/keys/A2": "fly#2"},
+        "/users/asm/channels/fly#2", "ASM reaches FLY only through the menu",
+    ),
+    RuleCase(
         "group-unheard",
         {"groups/pyro": {"label": "PYRO"}},
         {"groups/pyro": {"label": "PYRO"}, "users/asm/channels/pyro": {"number": 3}},
@@ -272,7 +290,13 @@ CASES = (
         "priority-mismatch",
         {"users/sm/channels/lx/priority": "high"},
         {"users/sm/channels/lx/priority": "high", "users/sm/channels/lx/talk": "none"},
-        "/groups/lx", "LX is not critical, but 1 talk on it with high priority",
+        "/groups/lx", "LX is not critical, but 1 talks on it with high priority",
+    ),
+    RuleCase(
+        "priority-mismatch",
+        {"users/sm/channels/lx/priority": "high", "users/sm/channels/lx#2": {"number": 5, "talk": "latch", "priority": "high"}},
+        {"users/sm/channels/lx#2": {"number": 5, "priority": "high"}},
+        "/groups/lx", "LX is not critical, but 1 talks on it with high priority",
     ),
     RuleCase(
         "quiet-unknown",

@@ -83,6 +83,18 @@ def test_a_label_of_eight_characters_fits_whatever_they_are(label: str) -> None:
     assert found({"groups/lx/label": label}, "label-too-long", "/groups/lx/label") == []
 
 
+@pytest.mark.parametrize(
+    "edits",
+    [
+        {"users/fly-1/channels/fly#2": {"number": 2, "talk": "latch"}},
+        {"users/fly-1/channels/fly/talk": "open", "users/fly-1/channels/fly#2": {"number": 2, "talk": "latch"},
+         "devices/pack-02/keys": {"A1": "emergency"}},
+    ],
+)  # fmt: skip
+def test_a_critical_group_that_is_at_hand_on_one_channel_may_have_another_in_the_menu(edits: Edits) -> None:
+    assert "critical-in-menu" not in {finding.code for finding in check(edited(SMALL, edits))}
+
+
 def test_three_things_in_one_place_are_three_pairs() -> None:
     twice = {"users/sm/channels/stage": {"number": 4}, "users/sm/channels/lx-op": {"number": 4}}
     messages = [finding.message for finding in check(edited(SMALL, twice)) if finding.code == "number-twice"]
