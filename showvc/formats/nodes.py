@@ -67,7 +67,9 @@ class _Refused(Exception):
 def refuse_size(size: int, file: str, limit: int = MAX_BYTES) -> None:
     """ShowError for a file of more bytes than are read."""
     if size > limit:
-        message = f"is {size / 1024 / 1024:.1f} MiB large; at most {limit // 1024 // 1024} MiB are read"
+        # Readers stop at one byte too many, so of such a file the whole size is not known.
+        how_large = "too large" if size == limit + 1 else f"{size / 1024 / 1024:.1f} MiB large"
+        message = f"is {how_large}; at most {limit // 1024 // 1024} MiB are read"
         way_out = "it is hardly part of a show: shorten it, or move it elsewhere"
         raise ShowError([Problem(message, file, way_out=way_out)])
 

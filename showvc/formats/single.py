@@ -81,8 +81,10 @@ def _json(text: str, file: str) -> tuple[Any, list[Problem], nodes.Node | None]:
         raw = json.loads(text, object_pairs_hook=pairs, parse_constant=no_number)
     except json.JSONDecodeError as error:
         raise ShowError([Problem(f"is not readable as JSON: {error.msg}", file, error.lineno, error.colno)]) from None
-    except (RecursionError, ValueError) as error:
-        raise ShowError([Problem(f"is nested or holds numbers beyond what a show can: {error}", file)]) from None
+    except RecursionError:
+        raise ShowError([Problem("is nested more deeply than any show", file)]) from None
+    except ValueError as error:  # a number of thousands of digits
+        raise ShowError([Problem(f"holds a number beyond measure: {error}", file)]) from None
     _refuse_newer_json(raw, text, file)
     if not repeated:
         return raw, [], None

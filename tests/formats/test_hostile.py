@@ -103,6 +103,19 @@ def test_a_far_too_large_file_is_not_read_at_all(folder: Path) -> None:
         read_bytes(folder, "groups/fly.yaml")
 
 
+def test_of_a_document_that_is_not_read_to_its_end_no_size_is_made_up(tmp_path: Path) -> None:
+    place = tmp_path / "large.show.json"
+    with place.open("wb") as stream:
+        stream.truncate(2 * 1024**3)
+    with pytest.raises(ShowError, match=r"large\.show\.json: is too large; at most 64 MiB are read"):
+        read(place)
+
+
+def test_a_document_nested_beyond_measure_is_refused_in_our_words() -> None:
+    with pytest.raises(ShowError, match=r"is nested more deeply than any show$"):
+        read_single(b"[" * 100_000, "deep.show.json")
+
+
 BOMB = "extra:\n  a: &a [x, x, x, x, x, x, x, x, x, x]\n" + "".join(
     f"  {name}: &{name} [{', '.join(['*' + before] * 10)}]\n"
     for before, name in zip("abcdefghij", "bcdefghijk", strict=True)

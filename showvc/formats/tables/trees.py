@@ -38,8 +38,10 @@ def read_json(data: bytes, file: str) -> Any:
     except json.JSONDecodeError as error:
         found = Problem(f"is not readable as JSON: {error.msg}", file, error.lineno, error.colno)
         raise ShowError([found]) from None
-    except (RecursionError, ValueError) as error:
-        raise refused(file, f"is nested or holds numbers beyond measure: {error}") from None
+    except RecursionError:
+        raise refused(file, "is nested more deeply than any plot") from None
+    except ValueError as error:  # a number of thousands of digits
+        raise refused(file, f"holds a number beyond measure: {error}") from None
     _refuse_deep(tree, file)
     return tree
 
