@@ -85,8 +85,9 @@ def keysheets(
     --html strips.html
     """
     from showvc.changes.strips import strips
+    from showvc.cli.screen import on_terminal, room
     from showvc.cli.sources import one_source
-    from showvc.release.keysheets import key_sheets
+    from showvc.release.keysheets import WIDTH, key_sheets
     from showvc.report.keysheets import StripSize, devices_named, key_sheet_page, sheets_plain
 
     size, found = StripSize.parse(strip), one_source(session, source)
@@ -105,7 +106,8 @@ def keysheets(
     if html is not None:
         session.say(f"Written: {html}, {_count(len(named), 'device')}.")
         return
-    session.say(key_sheets(found.show, heading=heading, devices=named).rstrip("\n") if named else nothing)
+    width = min(WIDTH, room()) if on_terminal() else WIDTH
+    session.say(key_sheets(found.show, width, heading, named).rstrip("\n") if named else nothing)
 
 
 def _of(session: Session, source: Source) -> str:

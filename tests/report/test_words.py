@@ -1,0 +1,63 @@
+"""One wording for the terminal, the report and the page: titled parts, the grave ones first."""
+
+from __future__ import annotations
+
+from hypothesis import given
+
+from showvc.changes import compare
+from showvc.document import Show
+from showvc.report.words import change_parts, effect_sections, first_line, told_findings, when_words
+from showvc.rules import check
+from tests.report.plots import PLOT, plot
+from tests.strategies import shows
+
+
+def test_losses_on_critical_groups_and_required_paths_stand_first_and_are_grave() -> None:
+    required = {"sm-fly": {"from": "sm", "to": "fly", "why": "fly cues are called here"}}
+    users = {
+        **PLOT["users"],
+        "sm": {**PLOT["users"]["sm"], "channels": {"lx": {"number": 1, "talk": "latch"}}, "lines": {}},
+    }
+    before, after = plot(required=required), plot(required=required, users=users)
+    effect = compare(before, after).effect
+    assert effect is not None
+    sections = effect_sections(before, after, effect)
+    assert [(section.title, section.grave) for section in sections] == [
+        ("Required paths", True),
+        ("Emergency and announce", True),
+        ("Lost on critical groups", True),
+    ]
+
+
+def test_a_thing_with_several_edits_is_named_once() -> None:
+    groups = {**PLOT["groups"], "lx": {"name": "Lamps", "label": "LAMP"}}
+    (part,) = change_parts(compare(plot(), plot(groups=groups)))
+    (thing,) = part.things
+    assert (part.title, thing.name) == ("Groups", "group LAMP (Lamps)")
+    assert [(edit.sign, edit.text) for edit in thing.edits] == [
+        ("~", "name is now Lamps, was Lights"),
+        ("~", "label is now LAMP, was LX"),
+    ]
+
+
+@given(before=shows(), after=shows())
+def test_every_edit_is_in_one_part_and_no_section_is_empty(before: Show, after: Show) -> None:
+    found = compare(before, after)
+    told = [edit.change for part in change_parts(found) for thing in part.things for edit in thing.edits]
+    assert sorted(map(repr, told)) == sorted(map(repr, found.changes))
+    assert found.effect is not None
+    assert all(section.lines for section in effect_sections(before, after, found.effect))
+
+
+def test_many_findings_of_one_cause_are_one_and_stops_are_told_each() -> None:
+    devices = {f"spare-{number}": {"kind": "pack-2"} for number in range(9)}
+    told = [
+        each for each in told_findings(check(plot(devices={**PLOT["devices"], **devices}))) if "spare" in each.reason
+    ]
+    assert len([each for each in told if each.message.startswith("9 of one kind, such as: ")]) == 1
+    assert all(each.word in ("STOP", "warn", "note") for each in told)
+
+
+def test_a_time_is_told_to_the_minute_on_the_clock_where_it_was_taken() -> None:
+    assert when_words("2026-11-25T19:30:59+01:00") == "2026-11-25 19:30"
+    assert (first_line("one\ntwo"), first_line("")) == ("one", "")
