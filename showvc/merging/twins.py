@@ -6,10 +6,13 @@ from collections.abc import Iterator
 from typing import Any
 
 from showvc.changes.words import thing_name
-from showvc.document import SECTIONS, Show, ShowError, differing, head_tree, to_tree
+from showvc.document import SECTIONS, Show, ShowError, Tree, differing, head_tree, target_of, to_tree
 from showvc.document.editing import ABSENT, put
 from showvc.document.pointers import join, parse
 from showvc.merging.conflict import SideProblem, Sides
+from showvc.paths import free_number
+
+Steps = tuple[str, ...]
 
 
 def twins(sides: Sides) -> Iterator[SideProblem]:
@@ -44,7 +47,8 @@ def _folded(text: str) -> str:
 
 
 def unify(show: Show, keep: str, other: str) -> Show:
-    """Makes one thing of two: `other` goes, what pointed at it points at `keep`, which takes over fields it lacks.
+    """Makes one thing of two: `other` goes, what pointed at it points at `keep`, which takes over fields it lacks, and
+    of lists the entries it lacks: a channel under a free number where its own is taken.
 
     Both are pointers such as `/groups/house-radio`. ShowError where one is not there, or they are of two kinds.
     """
@@ -54,14 +58,46 @@ def unify(show: Show, keep: str, other: str) -> Show:
     for section, name in (kept, gone):
         if name not in show.section(section):
             raise ShowError(f"there is no {join(section, name)}", "see: showvc compare")
-    bodies = show.section(kept[0])
-    values: dict[tuple[str, ...], Any] = {kept: {**to_tree(bodies[gone[1]]), **to_tree(bodies[kept[1]])}, gone: ABSENT}
+    values: dict[Steps, Any] = {kept: _both(show, kept[0], kept[1], gone[1]), gone: ABSENT}
     return put(show, {**_redirected(show, kept[0], kept[1], gone[1]), **values})
 
 
-def _redirected(show: Show, section: str, keep: str, gone: str) -> dict[tuple[str, ...], Any]:
+def _both(show: Show, section: str, keep: str, gone: str) -> Tree:
+    """The kept thing with what it lacks of the other."""
+    kept, other = (to_tree(show.section(section)[name]) for name in (keep, gone))
+    both = {**other, **kept}
+    for name, inner in kept.items():
+        if isinstance(inner, dict) and name in other:
+            both[name] = {**other[name], **inner}
+    if section == "users":
+        both["channels"] = _one_list(show, keep, gone, both.get("channels", {}))
+    return both
+
+
+def _one_list(show: Show, keep: str, gone: str, channels: Tree) -> Tree:
+    """The channels of both under numbers of their own, without those to one another."""
+    found: Tree = {}
+    given: list[int] = []
+    for name, entry in channels.items():
+        if target_of(name) in (keep, gone):
+            continue
+        found[name] = entry
+        if name not in show.users[keep].channels:
+            number = _free(show, keep, given, entry["number"])
+            given.append(number)
+            found[name] = {**entry, "number": number}
+    return found
+
+
+def _free(show: Show, user: str, given: list[int], wanted: int) -> int:
+    """The wanted number where it is free, else the lowest that is; on a full list the wanted one, for check to tell."""
+    taken = {*given, *(entry.number for entry in show.users[user].channels.values())}
+    return wanted if wanted not in taken else free_number(show, user, given) or wanted
+
+
+def _redirected(show: Show, section: str, keep: str, gone: str) -> dict[Steps, Any]:
     """Every place that pointed at the one, pointing at the other."""
-    found: dict[tuple[str, ...], Any] = {}
+    found: dict[Steps, Any] = {}
     if section in ("groups", "users"):
         found |= _channels(show, keep, gone)
         found |= {("bridges", name, "target"): keep for name, body in show.bridges.items() if body.target == gone}
@@ -76,11 +112,11 @@ def _redirected(show: Show, section: str, keep: str, gone: str) -> dict[tuple[st
     return found
 
 
-def _channels(show: Show, keep: str, gone: str) -> dict[tuple[str, ...], Any]:
-    """Channels and keys. Where a list has both, the channel of the kept one stands."""
-    found: dict[tuple[str, ...], Any] = {}
+def _channels(show: Show, keep: str, gone: str) -> dict[Steps, Any]:
+    """Channels and keys. Where a list has both, the channel of the kept one stands; none of two users calls himself."""
+    found: dict[Steps, Any] = {}
     for user, body in show.users.items():
-        for channel in body.channels:
+        for channel in body.channels if user not in (keep, gone) else ():
             target, mark, number = channel.partition("#")
             if target == gone:
                 found["users", user, "channels", channel] = ABSENT
@@ -90,6 +126,8 @@ def _channels(show: Show, keep: str, gone: str) -> dict[tuple[str, ...], Any]:
     for device, unit in show.devices.items():
         for key, channel in unit.keys.items():
             target, mark, number = channel.partition("#")
-            if target == gone:
+            if unit.user in (keep, gone) and target in (keep, gone):
+                found["devices", device, "keys", key] = ABSENT
+            elif target == gone:
                 found["devices", device, "keys", key] = keep + mark + number
     return found

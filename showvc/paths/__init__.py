@@ -1,7 +1,7 @@
 """Who hears whom: paths, their keys and reasons, required paths, rings. Pure; knows the document alone."""
 
 from showvc.paths.explaining import Explanation, Proposal, explain
-from showvc.paths.hops import Edit, Hop
+from showvc.paths.hops import Edit, Hop, free_number
 from showvc.paths.keys import Hand, Hands, KeyAt, KeyChange, Keys, hands_of, key_changes, keys_of
 from showvc.paths.matrix import Change, Matrix, advance, lost_and_gained, talk_paths
 from showvc.paths.members import Alone, LineTalker, Members, alone, group_members, line_talkers, thin_groups
@@ -55,6 +55,7 @@ __all__ = [
     "department_shares",
     "explain",
     "explanation_text",
+    "free_number",
     "group_members",
     "hands_of",
     "hop_words",

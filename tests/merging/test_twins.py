@@ -1,0 +1,127 @@
+"""What looks like one thing under two ids, and making one of the two."""
+
+from __future__ import annotations
+
+import pytest
+
+from showvc.document import Show, ShowError
+from showvc.merging import merge, unify
+from showvc.rules import check
+from tests.merging.cases import SMALL, Edits, edited
+
+LATCH = {"talk": "latch"}
+RADIO = {"kind": "radio", "device": "if-01", "target": "stage"}
+
+
+def stops(show: Show) -> list[tuple[str, str]]:
+    return [(found.code, found.path) for found in check(show) if found.severity == "stop"]
+
+
+# --- what looks like one
+
+
+@pytest.mark.parametrize(
+    ("mine", "incoming", "twin"),
+    [
+        ({"groups/crew": {"name": "House  Crew"}}, {"groups/house": {"name": "house-crew"}}, True),
+        ({"groups/crew": {"name": "House Crew"}}, {"groups/house": {"name": "House Crew 2"}}, False),
+        ({"groups/crew": {}}, {"groups/house": {}}, False),  # no name is no likeness
+        ({"groups/crew": {"name": "Crew"}}, {"users/house": {"name": "Crew"}}, False),
+        ({"groups/crew": {"name": "Crew"}}, {"groups/crew": {"name": "Crew"}}, False),
+        ({"groups/crew": {"name": "Crew"}}, {"groups/crew": {"name": "Crew"}, "groups/house": {"name": "Crew"}}, False),
+        ({"devices/p8": {"kind": "pack-2", "hardware": "02-00-5E-10-00-08"}},
+         {"devices/p9": {"kind": "pack-4", "hardware": "02:00:5e:10:00:08"}}, True),
+        ({"devices/p8": {"kind": "pack-2"}}, {"devices/p9": {"kind": "pack-2"}}, False),
+        ({"bridges/b8": {**RADIO, "port": 3, "circuit": "Town"}}, {"bridges/b9": {**RADIO, "port": 4, "circuit": "Town"}}, True),
+        ({"bridges/b8": {**RADIO, "port": 3, "circuit": "Town"}},
+         {"bridges/b9": {**RADIO, "port": 4, "circuit": "Town", "target": "lx"}}, False),
+        ({"bridges/b8": {**RADIO, "port": 3}}, {"bridges/b9": {**RADIO, "port": 4}}, False),
+    ],
+)  # fmt: skip
+def test_twins_have_one_name_one_address_or_one_circuit(mine: Edits, incoming: Edits, twin: bool) -> None:
+    merged = merge(SMALL, edited(SMALL, mine), edited(SMALL, incoming))
+    assert ("twin" in {problem.code for problem in merged.problems}) is twin
+
+
+def test_what_was_there_before_is_no_twin() -> None:
+    before = edited(SMALL, {"groups/crew": {"name": "House Crew"}})
+    merged = merge(
+        before, edited(before, {"groups/crew/label": "CREW"}), edited(before, {"groups/h": {"name": "House Crew"}})
+    )
+    assert merged.problems == ()
+
+
+# --- made one
+
+
+def test_whatever_pointed_at_the_one_points_at_the_other() -> None:
+    show = edited(SMALL, {
+        "groups/light": {"name": "Light", "tags": ["rig"]},
+        "users/sm/channels/light#2": {"number": 5, **LATCH}, "users/asm/channels/light": {"number": 3, **LATCH},
+        "devices/pack-01/keys/A2": "light", "bridges/party-line/target": "light",
+        "required/sm-light": {"from": "sm", "to": "light"},
+    })  # fmt: skip
+    one = unify(show, "/groups/lx", "/groups/light")
+    assert "light" not in one.groups
+    assert sorted(one.groups["lx"].tags) == ["rig"]  # a field that it lacked
+    assert one.groups["lx"].name == "Lighting"
+    assert list(one.users["sm"].channels) == ["lx", "fly", "snd", "asm", "lx#2"]
+    assert "lx" in one.users["asm"].channels
+    assert one.devices["pack-01"].keys["A2"] == "lx"
+    assert one.bridges["party-line"].target == "lx"
+    assert one.required["sm-light"].to == "lx"
+    assert stops(one) == []
+
+
+def test_where_a_list_has_both_the_channel_of_the_kept_one_stands() -> None:
+    show = edited(SMALL, {"groups/light": {}, "users/sm/channels/light": {"number": 5, "talk": "open"}})
+    one = unify(show, "/groups/lx", "/groups/light")
+    assert one.users["sm"].channels["lx"] == SMALL.users["sm"].channels["lx"]
+    assert len(one.users["sm"].channels) == 4
+
+
+def test_a_user_takes_over_the_devices_and_the_channels_that_he_lacks() -> None:
+    show = edited(SMALL, {"users/sm-2": {
+        "channels": {"lx": {"number": 7}, "stage": {"number": 2, **LATCH}, "lx-op": {"number": 6, **LATCH}},
+        "lines": {"emergency": LATCH},
+    }, "devices/pack-03/user": "sm-2", "devices/pack-03/keys": {"A1": "stage", "A2": "lx-op"}})  # fmt: skip
+    one = unify(show, "/users/sm", "/users/sm-2")
+    assert {name: channel.number for name, channel in one.users["sm"].channels.items()} == {
+        "lx": 1, "fly": 2, "snd": 3, "asm": 4, "stage": 5, "lx-op": 6,  # 2 was taken
+    }  # fmt: skip
+    assert one.users["sm"].lines["emergency"].talk == "latch"
+    assert one.devices["pack-03"].user == "sm"
+    assert stops(one) == []
+
+
+def test_nobody_has_himself_on_his_list_afterwards() -> None:
+    for keep, gone in (("sm", "asm"), ("asm", "sm")):
+        show = edited(SMALL, {"users/asm/channels/sm": {"number": 3, **LATCH}, "devices/desk-01/keys/A4": "asm",
+                              "devices/pack-01/keys/A2": "sm", "users/lx-op/channels/asm": {"number": 2}})  # fmt: skip
+        one = unify(show, f"/users/{keep}", f"/users/{gone}")
+        assert not {"sm", "asm"} & one.users[keep].channels.keys()
+        assert keep in one.users["lx-op"].channels
+        assert stops(one) == []
+
+
+def test_a_device_takes_over_the_bridges_and_the_keys() -> None:
+    show = edited(SMALL, {"devices/if-02": {"kind": "interface-4", "place": "Rack 2"}, "bridges/radio/device": "if-02"})
+    one = unify(show, "/devices/if-01", "/devices/if-02")
+    assert one.bridges["radio"].device == "if-01"
+    assert one.devices["if-01"].place == "Rack 2"
+    assert stops(one) == []
+
+
+def test_two_users_of_one_required_path() -> None:
+    one = unify(edited(SMALL, {"users/sm-2": {}, "required/sm-fly/from": "sm-2"}), "/users/sm", "/users/sm-2")
+    assert one.required["sm-fly"].from_ == "sm"
+
+
+@pytest.mark.parametrize(
+    ("keep", "other"),
+    [("/groups/lx", "/groups/lx"), ("/groups/lx", "/users/sm"), ("/groups/lx", "/groups/none"), ("/groups/none", "/groups/lx"),
+     ("/groups", "/groups"), ("/title", "/notes"), ("/groups/lx/name", "/groups/snd/name"), ("/kinds/a", "/kinds/b")],
+)  # fmt: skip
+def test_only_two_things_of_one_kind_can_be_made_one(keep: str, other: str) -> None:
+    with pytest.raises(ShowError):
+        unify(SMALL, keep, other)
