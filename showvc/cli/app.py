@@ -95,6 +95,7 @@ class Session:
         self.as_json = as_json
         self._archive: Archive | None = None
         self._shows: Shows | None = None
+        self._remarks: set[str] = set()
 
     # --- the show ---
 
@@ -125,7 +126,7 @@ class Session:
             from showvc.history.operations import needs_recovery, recover
 
             archive = Archive.open(self.folder)
-            archive.waiting, archive.remark = self.waiting, self.aside
+            archive.waiting, archive.remark = self.waiting, self.aside_once
             if needs_recovery(archive):
                 if archive.closed is not None:
                     self.aside(
@@ -172,6 +173,12 @@ class Session:
     def aside(self, text: str) -> None:
         """A remark that is no part of the answer."""
         print(text, file=sys.stderr)
+
+    def aside_once(self, text: str) -> None:
+        """A remark of the archive, said once however many steps of a command meet it."""
+        if text not in self._remarks:
+            self._remarks.add(text)
+            self.aside(text)
 
     def waiting(self) -> None:
         self.aside("Another showvc is at work in this folder; waiting for it …")
