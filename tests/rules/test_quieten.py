@@ -50,6 +50,11 @@ def test_another_place_or_another_rule_is_not_quietened(case: RuleCase) -> None:
     assert finding(quietened(case, rule=other), case).quiet is None
 
 
+def test_the_leading_slash_may_be_left_out() -> None:
+    show = edited(SMALL, {"quiet/one": {"rule": "user-without-device", "at": "users/lx-op", "why": WHY}})
+    assert "user-without-device" not in {found.code for found in open_findings(show)}
+
+
 def test_what_is_quiet_comes_last() -> None:
     show = edited(SMALL, {"quiet/one": {"rule": "user-without-device", "at": "/users/lx-op", "why": WHY}})
     assert [found.code for found in check(show)][-1] == "user-without-device"
