@@ -80,6 +80,22 @@ def test_two_channels_that_traded_numbers_swapped() -> None:
     ]  # fmt: skip
 
 
+def test_a_channel_swaps_with_one_other_though_a_third_goes_to_the_same_number() -> None:
+    found = changes_of({f"users/sm/channels/{name}/number": to for name, to in (("lx", 3), ("snd", 1), ("asm", 1))},
+                       {"users/sm/channels/asm/number": 3})  # fmt: skip
+    assert [(path, kind) for path, kind, *_ in found] == [
+        ("/users/sm/channels", "swapped"), ("/users/sm/channels/snd/number", "moved")
+    ]  # fmt: skip
+
+
+def test_two_keys_swap_once_though_a_third_holds_the_same() -> None:
+    held = {"A1": "lx", "A2": "fly", "A3": "fly"}
+    found = changes_of({"devices/desk-01/keys": {"A1": "fly", "A2": "lx", "A3": "lx"}}, {"devices/desk-01/keys": held})
+    assert [(path, kind) for path, kind, *_ in found] == [
+        ("/devices/desk-01/keys", "swapped"), ("/devices/desk-01/keys/A3", "changed")
+    ]  # fmt: skip
+
+
 def test_what_else_changed_of_two_that_swapped_is_told_beside_it() -> None:
     found = changes_of({
         "users/sm/channels/lx/number": 3, "users/sm/channels/snd/number": 1, "users/sm/channels/lx/level": -3

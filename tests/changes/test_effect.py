@@ -141,12 +141,20 @@ def test_limits_that_are_passed_now_and_were_not_before(edit: Edits, before: Edi
         ({"devices/desk-01/keys/A2": GONE}, ("fly",)),
         ({"devices/desk-01/user": "asm"}, ("fly",)),
         ({"devices/desk-01/place": "Prompt corner"}, ()),
+        ({"devices/desk-01/kind": "pack-4"}, ("fly",)),
+        ({"devices/desk-01": GONE}, ("fly",)),
+        ({"devices/pack-01/user": "sm"}, ("fly",)),
         ({"bridges/radio/target": "fly"}, ("fly",)),
         ({"bridges/radio/direction": "in"}, ()),
     ],
 )
 def test_critical_groups_that_an_edit_touches(edit: Edits, touched: tuple[str, ...]) -> None:
     assert effect(edit).critical_groups == touched
+
+
+def test_a_critical_group_that_a_bridge_leaves_is_touched() -> None:
+    for edit in ({"bridges/radio/target": "lx"}, {"bridges/radio": GONE}):
+        assert effect(edit, {"bridges/radio/target": "fly"}).critical_groups == ("fly",)
 
 
 # --- the whole

@@ -14,7 +14,7 @@ import pytest
 from hypothesis import given
 
 from showvc.changes import json_patch
-from showvc.document import Show, same
+from showvc.document import Show, same, show_from_tree
 from tests.wild import two_shows
 
 APPENDIX = {
@@ -101,6 +101,11 @@ def test_the_library_refuses_what_the_rfc_refuses(name: str) -> None:
 def assert_same(one: Any, other: Any) -> None:
     assert one == other
     assert same(one, other), "true is not 1"
+
+
+def test_true_is_not_one() -> None:
+    before, after = (show_from_tree({"extra": {"rows": [0, value]}}) for value in (1, True))
+    assert json_patch(before, after) == [{"op": "replace", "path": "/extra/rows", "value": [0, True]}]
 
 
 @given(two_shows())

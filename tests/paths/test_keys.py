@@ -103,6 +103,26 @@ def test_a_path_that_stays_in_the_menu_when_its_keyed_group_is_left() -> None:
     assert set(change.to_menu) == {("sm", "fly-1")}
 
 
+def test_a_path_that_stays_in_the_menu_when_the_called_shuts_the_caller_out() -> None:
+    users = {"sm": {"asm": "talk", "stage": "talk"}, "asm": {"stage": "listen"}}
+    before = worked(users, "stage", keys={"sm": "asm"})
+    after = worked({**users, "asm": {"stage": "listen", "sm": "neither"}}, "stage", keys={"sm": "asm"})
+    matrix = talk_paths(before)
+    change = key_changes(hands_of(before, matrix), hands_of(after, advance(matrix, before, after)))
+    assert set(change.to_menu) == {("sm", "asm")}
+
+
+@pytest.mark.parametrize("now", [None, "lx-op"])
+def test_a_device_that_goes_or_changes_hands_takes_its_keys_from_the_one_who_wore_it(now: str | None) -> None:
+    before = worked(CREW, "fly lx", keys={"sm": "fly"})
+    desk = before.devices["desk-sm"].model_copy(update={"user": now})
+    for device in (desk, None):
+        after = before.with_section("devices", {"desk-sm": device})
+        matrix = talk_paths(before)
+        change = key_changes(hands_of(before, matrix), hands_of(after, advance(matrix, before, after)))
+        assert set(change.to_menu) == {("sm", "fly-1")}
+
+
 @pytest.mark.parametrize("advanced", [True, False])
 @given(SEEDS, SEEDS)
 def test_key_changes_are_the_differences_among_the_paths_that_stayed(advanced: bool, first: int, second: int) -> None:

@@ -6,7 +6,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from showvc.document import show_from_tree
+from showvc.document import Show, show_from_tree
 from showvc.paths import advance, lost_and_gained, talk_paths
 from tests.generator import apply_edits, random_edits, random_show
 from tests.paths.plots import neighbour, paths_in, random_plot, worked
@@ -20,6 +20,17 @@ SEEDS = st.integers(0, 10**9)
 def test_what_is_said_to_a_group_is_heard_by_its_listeners() -> None:
     show = worked({"sm": {"fly": "talk"}, "fly-1": {"fly": "listen"}, "fly-2": {"fly": "neither"}}, "fly")
     assert paths_in(show) == {"sm > fly-1"}
+
+
+@pytest.mark.parametrize("talk", ["none", "momentary", "latch", "dual", "open"])
+@pytest.mark.parametrize("listen", ["none", "switchable", "always"])
+def test_every_way_to_talk_is_one_and_every_way_to_listen(talk: str, listen: str) -> None:
+    users = {
+        "sm": {"fly": {"number": 1, "talk": talk, "listen": "none"}},
+        "fly-1": {"fly": {"number": 1, "listen": listen}},
+    }
+    show = show_from_tree({"groups": {"fly": {}}, "users": {name: {"channels": on} for name, on in users.items()}})
+    assert paths_in(show) == (set() if "none" in (talk, listen) else {"sm > fly-1"})
 
 
 def test_nobody_needs_a_path_to_himself() -> None:
@@ -105,6 +116,25 @@ def test_advancing_over_an_engineers_edits_gives_the_full_matrix(seed: int, edit
     before = random_show(seed, users=20, groups=5, devices=6, bridges=8)
     after = apply_edits(before, random_edits(before, edits, 12))
     assert advance(talk_paths(before), before, after) == talk_paths(after)
+
+
+@pytest.mark.parametrize(
+    ("before", "after"),
+    [
+        # asm shuts sm out: neither what sm says nor who hears what is said to asm is another
+        (worked({"sm": {"asm": "talk"}, "asm": {}}), worked({"sm": {"asm": "talk"}, "asm": {"sm": "neither"}})),
+        # lx was meant as the group, and is the user now, who has shut sm out; who hears lx is the same bit
+        (worked({"sm": {"lx": "talk"}, "lx": {"lx": "listen", "sm": "neither"}}, "lx"),
+         worked({"sm": {"lx": "talk"}, "lx": {"lx": "listen", "sm": "neither"}})),
+        # sm was meant as the group, whom nobody can shut out
+        (worked({"sm": {"asm": "talk"}, "asm": {"sm": "neither"}}, "sm"),
+         worked({"sm": {"asm": "talk"}, "asm": {"sm": "neither"}})),
+    ],
+)  # fmt: skip
+def test_advancing_sees_who_was_shut_out(before: Show, after: Show) -> None:
+    assert len(talk_paths(before).pairs()) == 1 and not talk_paths(after).pairs()
+    assert advance(talk_paths(before), before, after) == talk_paths(after)
+    assert advance(talk_paths(after), after, before) == talk_paths(before)
 
 
 def test_nothing_is_worked_out_again_where_nothing_changed() -> None:

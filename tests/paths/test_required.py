@@ -48,6 +48,12 @@ def test_both_ways_asks_for_the_way_back() -> None:
     assert "sm does not hear fly-1" in required_words(deaf, state(deaf))
 
 
+def test_what_is_missing_outweighs_what_is_in_the_menu() -> None:
+    show = worked({**CREW, "fly-1": {"fly": "listen"}}, "fly", required=asked("fly", both=True))
+    assert state(show).state == "lost"
+    assert (state(show).missing, len(state(show).in_menu)) == ((("fly-1", "sm"),), 3)
+
+
 def test_a_path_to_a_group_is_one_to_every_listener() -> None:
     # fly-2 has shut nobody out, and listens: but sm talks to fly-1 only by a direct call.
     users = {"sm": {"fly-1": "talk"}, "fly-1": {"fly": "listen"}, "fly-2": {"fly": "listen"}}
