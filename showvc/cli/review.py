@@ -30,7 +30,7 @@ def review(
     works once. Ends with Ctrl-C.
     """
     import sys
-    import webbrowser
+    from threading import Thread
 
     from showvc.cli.screen import interruptible
     from showvc.review.server import Running
@@ -43,11 +43,27 @@ def review(
     session.say(f"Look at: {address}")
     session.say("The address works once, and on this machine only. End with Ctrl-C.")
     sys.stdout.flush()
-    if not no_open:
-        webbrowser.open(address)
+    if not no_open and _has_screen():
+        Thread(target=_open, args=(address,), daemon=True).start()
     with interruptible():
         running.run()
     session.aside("\nshowvc: the review page is closed; what was settled is kept.")
+
+
+def _has_screen() -> bool:
+    """Whether a browser would open a window; one for the terminal would take it over, and keep the page from it."""
+    import os
+    import sys
+
+    return sys.platform in ("darwin", "win32") or bool(os.environ.get("DISPLAY") or os.environ.get("WAYLAND_DISPLAY"))
+
+
+def _open(address: str) -> None:
+    import webbrowser
+    from contextlib import suppress
+
+    with suppress(webbrowser.Error, OSError):
+        webbrowser.open(address)
 
 
 def _facts(archive: Archive, shows: Shows) -> Sequence[tuple[str, str]]:

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import logging
 from collections.abc import Iterable
+from contextlib import suppress
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 from urllib.parse import urlencode
@@ -201,8 +202,9 @@ class Running:
 
     def stop(self) -> None:
         """Ends it from another thread: the socket, every open connection, and those who answer."""
-        self._server.trigger.pull_trigger(self._close)
         self._server.task_dispatcher.shutdown(timeout=1)
+        with suppress(OSError):  # it may have closed before it is told the second time
+            self._server.trigger.pull_trigger(self._close)
 
     def _close(self) -> None:
         for channel in list(self._server.active_channels.values()):

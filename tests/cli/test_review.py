@@ -60,6 +60,18 @@ def test_json_gives_the_address(desk: Desk) -> None:
         running.communicate(timeout=30)
 
 
+def test_no_browser_of_the_terminal_is_ever_opened(monkeypatch: pytest.MonkeyPatch) -> None:
+    """`webbrowser` would start one where there is no screen, and wait for its end."""
+    from showvc.cli import review
+
+    monkeypatch.setattr(sys, "platform", "linux")
+    for name in ("DISPLAY", "WAYLAND_DISPLAY"):
+        monkeypatch.delenv(name, raising=False)
+    assert not review._has_screen()
+    monkeypatch.setenv("WAYLAND_DISPLAY", "wayland-0")
+    assert review._has_screen()
+
+
 def test_a_port_that_is_taken_ends_with_3_and_the_way_out(desk: Desk) -> None:
     with socket.socket() as taken:
         taken.bind(("127.0.0.1", 0))
