@@ -41,10 +41,9 @@ def tied(show: Show) -> Iterator[tuple[str, Bridge, Circuit]]:
             yield name, bridge, circuit_of(name, bridge)
 
 
-def talked(show: Show, user: str, open_only: bool = False) -> frozenset[str]:
-    """The targets that a user talks to; with `open_only`, those his open channels reach unasked."""
-    wanted = ("open",) if open_only else ("momentary", "latch", "dual", "open")
-    return frozenset(target_of(key) for key, entry in show.users[user].channels.items() if entry.talk in wanted)
+def opened(show: Show, user: str) -> frozenset[str]:
+    """The targets that a user's open channels reach unasked."""
+    return frozenset(target_of(key) for key, entry in show.users[user].channels.items() if entry.talk == "open")
 
 
 def listened(show: Show, user: str) -> frozenset[str]:

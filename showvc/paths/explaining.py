@@ -51,7 +51,7 @@ def explain(show: Show, talker: str, listener: str, matrix: Matrix | None = None
     if hand is None:
         return Explanation(talker, listener, None, proposals=_proposals(ground))
     way = _way(ground, ground.hops)
-    handy = _way(ground, partial(_handy_hops, ground)) if way[0].hand == "menu" and hand != "menu" else ()
+    handy = _way(ground, partial(_handy_hops, ground)) if way[0].hand == "menu" else ()
     return Explanation(talker, listener, hand, way, handy)
 
 

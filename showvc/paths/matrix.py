@@ -28,7 +28,7 @@ from itertools import zip_longest
 from typing import NamedTuple
 
 from showvc.document import Bridge, Show, User, differing, target_of
-from showvc.paths.circuits import brings_in, carries_out, listened, talked, tied
+from showvc.paths.circuits import brings_in, carries_out, listened, opened, tied
 from showvc.paths.pairs import Pairs, bits_of, slots_of
 
 NOBODY: frozenset[str] = frozenset()
@@ -232,7 +232,7 @@ def carried(show: Show, bridge: Bridge, ears: Ears) -> Set[str]:
 def brought(show: Show, bridge: Bridge, ears: Ears) -> Set[str]:
     """The targets to which a bridge that brings in brings its circuit's sound."""
     target = bridge.target
-    return {target} if target in ears.groups else talked(show, target, open_only=True) - ears.closed_to(target)
+    return {target} if target in ears.groups else opened(show, target) - ears.closed_to(target)
 
 
 # --- from one show to the next ---------------------------------------------------------------------------------------

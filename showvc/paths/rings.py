@@ -162,13 +162,11 @@ def _grown(web: Web, root: Place, done: set[Place]) -> Iterator[Ring]:
         if arc[0] in used:
             continue
         back = _way(web, arc[1], inside, {*used, arc[0]})
-        there_and_back = any(other == (arc[0], start) for other in web[arc[1]])
-        if back is None and not there_and_back:
+        if back is None:
             continue
-        trip = [arc, *(back or ())]
-        if back is not None:
-            rest = _way(built, trip[-1][1], {start}, set())
-            yield _ring(start, [*trip, *(rest or ())])
+        trip = [arc, *back]
+        rest = _way(built, trip[-1][1], {start}, set())
+        yield _ring(start, [*trip, *(rest or ())])
         for place in _build(web, built, start, trip):
             if place not in inside:
                 inside.add(place)

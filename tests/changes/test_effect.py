@@ -190,5 +190,11 @@ def test_an_emergency_without_its_key_is_told() -> None:
     assert said({"devices/desk-01/place": "Left"}, before) == []
 
 
+def test_an_emergency_that_is_always_open_needs_no_key() -> None:
+    edit = {"users/asm/lines/emergency": {"talk": "open"}}
+    assert [(change.before, change.after) for change in effect(edit).lines] == [(None, "open")]
+    assert said(edit) == ["ASM can now raise EMERG"]
+
+
 def test_an_emergency_that_can_be_raised_now_is_told() -> None:
     assert said({"users/sm/lines/emergency": {"talk": "momentary"}}) == ["SM can now raise EMERG"]

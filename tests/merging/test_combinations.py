@@ -5,7 +5,7 @@ from __future__ import annotations
 from hypothesis import given
 
 from showvc.document import Show
-from showvc.merging import merge, settle
+from showvc.merging import merge, settle, settle_by_value
 from tests.merging.cases import GONE, SMALL, Edits, edited
 from tests.wild import wild_sides
 
@@ -20,6 +20,39 @@ def test_a_ring_that_one_side_closed_is_no_conflict_though_check_tells_it_there_
     assert [found.message for found in merged.conflicts] == []
     assert set(merged.show.bridges) == {"b2", "b3"}
     assert [finding.code for finding in merged.stops] == ["ring"]
+
+
+def test_a_ring_with_a_bridge_that_is_disputed_waits_until_it_is_settled() -> None:
+    before = edited(TIED, {"bridges/b1/circuit": "Tie line"})
+    mine = edited(before, {"bridges/b2/circuit": "Truck"})
+    incoming = edited(before, {"bridges/b2/circuit": "Radio base", **B3})
+    (conflict,) = merge(before, mine, incoming).conflicts  # on the value from before, b2 and b3 are a ring
+    assert conflict.paths == ("/bridges/b2/circuit",)
+    assert merge(before, mine, incoming, [settle(conflict, "incoming")]).clean
+
+
+def test_too_many_targets_are_settled_by_those_that_only_one_side_has_and_that_are_there() -> None:
+    before = edited(SMALL, {"limits/targets": 9})
+    gone: Edits = {"groups/stage": GONE, "users/asm/channels/stage": GONE}
+    mine = edited(before, {**gone, "groups/pit": {}, "groups/truck": {}})
+    incoming = edited(before, {"groups/cams": {}})
+    (conflict,) = merge(before, mine, incoming).conflicts
+    assert (conflict.kind, conflict.paths) == ("over-limit", ("/groups/cams", "/groups/pit", "/groups/truck"))
+
+
+def test_the_stops_are_those_that_mine_did_not_have() -> None:
+    mine = edited(SMALL, {"users/sm/channels/band": {"number": 5}})
+    incoming = edited(SMALL, {"users/asm/channels/band": {"number": 5}})
+    assert [stop.path for stop in merge(SMALL, mine, incoming).stops] == ["/users/asm/channels/band"]
+
+
+def test_an_answer_that_settles_nothing_leaves_the_question_open() -> None:
+    mine = edited(SMALL, {"users/sm/channels/stage": {"number": 5}})
+    incoming = edited(SMALL, {"users/sm/channels/lx-op": {"number": 5}})
+    (conflict,) = merge(SMALL, mine, incoming).conflicts
+    (again,) = merge(SMALL, mine, incoming, [settle_by_value(conflict, 5)]).conflicts
+    assert again.key == conflict.key
+    assert merge(SMALL, mine, incoming, [settle_by_value(conflict, 6)]).clean
 
 
 # --- one decision, one conflict

@@ -123,6 +123,11 @@ CASES = (
         {"devices/pack-01/hardware": "0200.5e10.0001"}, {"devices/pack-01/hardware": "0200.5e10.0002"},
         "/devices/desk-01/hardware", f"devices desk-01 and pack-01 both have the hardware address {HARDWARE}",
     ),
+    RuleCase(
+        "hardware-twice",
+        {"devices/pack-03/hardware": HARDWARE}, {},  # a spare is a unit too
+        "/devices/desk-01/hardware", f"devices desk-01 and pack-03 both have the hardware address {HARDWARE}",
+    ),
     # --- what the system takes
     RuleCase(
         "too-many-targets",

@@ -5,7 +5,7 @@ from __future__ import annotations
 import pytest
 
 from showvc.document import show_from_tree
-from showvc.rules import RULES, SEVERITIES, Finding, check, rule
+from showvc.rules import RULES, SEVERITIES, Finding, check, new_findings, rule
 from tests.merging.cases import SMALL, Edits, edited
 from tests.rules.cases import CASES, RuleCase
 
@@ -103,6 +103,19 @@ def test_three_things_in_one_place_are_three_pairs() -> None:
         "SM: channel 4 is ASM and STAGE at once",
         "SM: channel 4 is LX OP and STAGE at once",
     ]
+
+
+def test_a_group_that_nobody_hears_is_not_told_for_its_one_talker_too() -> None:
+    show = edited(
+        SMALL, {"groups/pyro": {}, "users/sm/channels/pyro": {"number": 5, "talk": "latch", "listen": "none"}}
+    )
+    assert [finding.code for finding in check(show) if finding.path == "/groups/pyro"] == ["group-unheard"]
+
+
+def test_what_was_accepted_before_and_is_no_more_is_new() -> None:
+    quiet = edited(SMALL, {"quiet/one": {"rule": "user-without-device", "at": "/users/lx-op", "why": "shares a desk"}})
+    assert [finding.path for finding in new_findings(quiet, SMALL)] == ["/users/lx-op"]
+    assert new_findings(SMALL, quiet) == new_findings(SMALL, SMALL) == ()
 
 
 def test_a_required_path_that_leads_to_nothing_is_told_once() -> None:
