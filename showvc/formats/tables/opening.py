@@ -154,6 +154,7 @@ class _Scan:
         self.row = self.column = -1
         self.far = (0, 0)
         self.cell: tuple[int, int, str] | None = None
+        self.kind = "n"
         self.odd: dict[tuple[int, int], Any] = {}
         self.comments = 0
 
@@ -168,6 +169,9 @@ class _Scan:
                 self._filled()
         elif name == "c":
             self._cell(attributes)
+        elif name == "f" and self.cell is not None:
+            self.cell = (*self.cell[:2], self.cell[2] if self.kind == "str" else f"={self.cell[2]}")
+            self._filled()
         elif name == "comment":
             self.comments += 1
         elif name == "row":
@@ -185,7 +189,7 @@ class _Scan:
         if "r" in attributes:
             place = _CELL(attributes["r"]) or self._place("", attributes)
             self.column, self.row = _column_number(place[1]), int(place[2]) - 1
-        kind = attributes.get("t", "n")
+        self.kind = kind = attributes.get("t", "n")
         odd = "error" if kind == "e" else self.formats.get(attributes.get("s", ""), "") if kind == "n" else ""
         self.cell = (self.row, self.column, odd)
 
@@ -238,7 +242,11 @@ def _formats(styles: bytes, file: str) -> dict[str, str]:
 
 
 def as_shown(value: Any, odd: str) -> Any:
-    """A number as its cell shows it: `12` under the format `000` is `012`."""
+    """A number as its cell shows it: `12` under the format `000` is `012`. `odd` of a formula begins with `=`."""
+    if odd.startswith("="):
+        if value is None:
+            return Mangled("(formula)", "the formula was never worked out; open the file in a spreadsheet and save it")
+        return as_shown(value, odd[1:])
     if odd == "error":
         return Mangled("(error)", "the formula behind it failed")
     if isinstance(value, float) and re.fullmatch(r"00+", odd) and value == int(value) and value >= 0:

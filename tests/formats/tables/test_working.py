@@ -7,6 +7,8 @@ import random
 import pytest
 
 from showvc.document import ShowError, show_from_tree
+from showvc.formats.tables.opening import _Scan
+from showvc.formats.tables.plan import plan_import
 from showvc.formats.tables.textfiles import read_csv, write_csv
 from showvc.formats.tables.workbook import read_workbook, write_workbook
 from tests.formats.tables.books import rows_of, workbook
@@ -166,6 +168,28 @@ def test_a_date_a_power_of_ten_a_long_number_and_a_failed_formula_are_told():
         (False, False, True),
     ]
     assert all("type it again" in text for text in said)
+
+
+def test_a_formula_that_no_spreadsheet_has_worked_out_is_told_and_leaves_what_was_there():
+    from io import BytesIO
+
+    import openpyxl
+
+    made = openpyxl.load_workbook(BytesIO(write_workbook(SHOW, "K7QF", WHEN)))
+    cell = made["Groups"]["C2"]
+    assert cell.value, "a label stood there"
+    cell.value = '="FLY"&" 1"'
+    made.save(out := BytesIO())
+    found = plan_import(SHOW, out.getvalue(), "show.xlsx")
+    assert [(unread.sheet, unread.cell, unread.value) for unread in found.unread] == [("Groups", "C2", "(formula)")]
+    assert found.show == SHOW
+
+
+def test_a_formula_that_says_nothing_is_an_empty_cell():
+    part = b'<worksheet><sheetData><row r="1"><c r="A1" t="str"><f>""</f><v></v></c></row></sheetData></worksheet>'
+    scan = _Scan("sheet", "show.xlsx", {})
+    scan.run(part)
+    assert not scan.odd
 
 
 def test_zeros_in_front_that_only_the_format_shows_are_kept():
