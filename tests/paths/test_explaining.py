@@ -11,7 +11,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from showvc.document import Show, ShowError, show_from_tree
-from showvc.paths import Edit, Explanation, Hop, explain, explanation_text, hands_of, talk_paths
+from showvc.paths import Edit, Explanation, Hop, explain, explanation_text, free_number, hands_of, talk_paths
 from tests.paths.plots import random_plot, worked
 
 SEEDS = st.integers(0, 10**9)
@@ -203,6 +203,15 @@ def test_a_shut_out_caller_takes_two_edits_where_there_is_no_group() -> None:
     found = explain(show, "sm", "asm")
     assert missing(found) == ["sm has no talk to asm and asm does not listen to sm"]
     assert "It takes 2 edits together:" in explanation_text(show, found)
+
+
+def test_a_free_number_is_the_lowest_and_there_is_none_on_a_list_that_is_full_though_numbers_are_free() -> None:
+    plot = worked({"sm": {"lx": "talk", "fly": "talk"}}, "lx fly", limits={"channels": 4}).tree()
+    plot["users"]["sm"]["channels"]["fly"]["number"] = 9  # beyond the limit: it takes a place all the same
+    show = show_from_tree(plot)
+    assert free_number(show, "sm") == 2
+    assert free_number(show, "sm", [2]) == 3
+    assert free_number(show, "sm", [2, 3]) is None
 
 
 def test_full_lists_are_said_to_be_full() -> None:
