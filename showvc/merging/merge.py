@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterable, Mapping
 from typing import Any
 
-from showvc.document import Show
+from showvc.document import Show, same
 from showvc.merging.combinations import Combined, Scenes, combinations
 from showvc.merging.conflict import Conflict, Merge, Settlement, Sides
 from showvc.merging.leaves import merge_leaves
@@ -36,14 +36,15 @@ def _combine(
 ) -> tuple[Show, list[tuple[Conflict, Settlement]], Combined]:
     """Answers the conflicts of the combination, and looks again, since an answer may make another.
 
-    A combination at a place that is still open itself waits until it is known what stands there.
+    A combination at a place that is still open itself waits until it is known what stands there, and so does one
+    that no place can settle yet.
     """
     disputed = [path for conflict in still_open for path in conflict.paths]
     answered: dict[str, tuple[Conflict, Settlement]] = {}
     scenes = Scenes(sides)
     while True:
         found = combinations(sides, scenes, show)
-        conflicts = [conflict for conflict in found.conflicts if not _touches(conflict, disputed)]
+        conflicts = [conflict for conflict in found.conflicts if not (disputed and _waits(conflict, disputed))]
         fresh = [(conflict, answers[conflict.key]) for conflict in conflicts if conflict.key in answers]
         fresh = [pair for pair in fresh if pair[0].key not in answered]
         if not fresh:
@@ -52,6 +53,10 @@ def _combine(
             return show, list(answered.values()), found._replace(conflicts=unanswered)
         answered.update({conflict.key: (conflict, answer) for conflict, answer in fresh})
         show = _with_answers(show, sides, fresh)
+
+
+def _waits(conflict: Conflict, disputed: Iterable[str]) -> bool:
+    return same(list(conflict.mine), list(conflict.incoming)) or _touches(conflict, disputed)
 
 
 def _touches(conflict: Conflict, disputed: Iterable[str]) -> bool:

@@ -94,3 +94,15 @@ def test_one_lost_path_let_stand_lets_no_other_stand() -> None:
 def test_no_two_conflicts_have_the_same_key(case: tuple[Show, Show, Show]) -> None:
     keys = [conflict.key for conflict in merge(*case).conflicts]
     assert len(keys) == len(set(keys))
+
+
+def test_what_no_place_can_settle_yet_waits_for_the_places_that_are_disputed() -> None:
+    """Each end of a required path stands only until it is known whether it goes, and neither side has both."""
+    before = edited(SMALL, {"required": {"sm-asm": {"from": "sm", "to": "asm"}}})
+    mine = edited(before, {"users/asm": GONE, "users/sm/channels/asm": GONE, "users/sm/channels/snd/talk": "none"})
+    incoming = edited(before, {"users/sm": GONE, "users/asm/label": "DEPUTY"})
+    merged = merge(before, mine, incoming)
+    assert {(found.kind, found.paths) for found in merged.conflicts if found.kind != "dangling"} == {
+        ("removed-and-changed", ("/users/asm",)),
+        ("removed-and-changed", ("/users/sm",)),
+    }
