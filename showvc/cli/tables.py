@@ -109,6 +109,7 @@ def _guess(session: Session, file: Path, mapping: Path | None) -> int:
         for line in lined_up([list(shown.heads), *(list(row) for row in shown.rows)]):
             session.say(f"  {line}")
     session.say("In brackets: what the show has no place for. It is kept, and comes back on export.")
+    session.say("What the show has and this file does not list stays (missing: keep).")
     session.say(f"Written: {place}. Edit it, then: showvc import {file}")
     return 0
 

@@ -73,13 +73,13 @@ def test_what_a_file_does_not_hold_is_counted_before_the_question_with_the_way_t
     plot.write_text("Position,Short\nStage Manager,CALLER\n")
     assert played.run("import", plot, "--guess") == 0
     played.run("import", plot)
-    assert "Not in this file, and would be taken out: 6 of 7 users." in played.said
-    layout = tmp_path / "three.csv.mapping.yaml"
-    assert f"write into {layout}: missing: keep" in played.said.replace("\n", " ")
-    layout.write_text(layout.read_text() + "missing: keep\n")
-    played.run("import", plot)
-    assert "taken out" not in played.said
+    assert "taken out" not in played.said, "a proposal keeps what the file does not list"
     assert "label is now CALLER" in played.said
+    layout = tmp_path / "three.csv.mapping.yaml"
+    layout.write_text(layout.read_text().replace("\nmissing: keep", "\nmissing: remove"))
+    played.run("import", plot)
+    assert "Not in this file, and would be taken out: 6 of 7 users." in played.said
+    assert f"write into {layout}: missing: keep" in played.said.replace("\n", " ")
 
 
 def test_a_proposal_never_overwrites_a_mapping(played):

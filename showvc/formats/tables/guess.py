@@ -28,7 +28,7 @@ WORDS: Mapping[str, str] = {
     "department": "department dept section team",
     "critical": "critical vital safety",
     "tags": "tags tag",
-    "user": "user wearer worn assigned",
+    "user": "user wearer worn assigned person",
     "kind": "kind type model",
     "hardware": "hardware mac address eui",
     "place": "place where location position",
@@ -79,7 +79,7 @@ def guess(source: Source) -> PlotMapping:
         made = _table(table, source.book is None)
         if made is not None:
             tables[new_id(table.title, "tables", tables)] = {**table.place, **made}
-    mapping, problems = validate(PlotMapping, {"mapping": 1, "tables": tables})
+    mapping, problems = validate(PlotMapping, {"mapping": 1, "tables": tables, "missing": "keep"})
     if mapping is None or not tables:
         way_out = "write a mapping by hand: showvc import --help names an example"
         raise refused(source.file, "holds nothing that looks like a plot", way_out)
@@ -370,8 +370,8 @@ def _codes(seen: Seen, columns: Mapping[str, str], across: _Across | None) -> di
         if field == "mode":
             modes += texts
         elif field == "kind" and len(texts) < 40:
-            kinds = {text: _kind(text) for text in texts}
-            codes["kind"] = {text: kind for text, kind in kinds.items() if text != kind}
+            kinds = {text: _kind(text) for text in texts if text not in BUILT_IN_KINDS}
+            codes["kind"] = {text: kind for text, kind in kinds.items() if kind is not None}
         elif field == "critical" and len(texts) == 1 and texts[0].lower() not in ("yes", "x", "true", "1"):
             codes["critical"] = {texts[0]: "yes"}
     if modes:
@@ -390,12 +390,13 @@ def _is_mode(text: str) -> bool:
         return False
 
 
-def _kind(text: str) -> str:
-    """The built-in kind that a type's name reminds of, else an id of it."""
+def _kind(text: str) -> str | None:
+    """The built-in kind that a type's name reminds of: its word and its number of keys; the number alone."""
     number = re.search(r"[0-9]+", text)
-    for kind in BUILT_IN_KINDS:
-        word, _, count = kind.partition("-")
-        near = {"pack": ("pack", "belt"), "desk": ("desk",), "panel": ("panel",), "interface": ("interface",)}[word]
-        if number and number[0] == count and any(part in text.lower() for part in near):
-            return kind
-    return new_id(text, "kinds", ())
+    counted = [kind for kind in BUILT_IN_KINDS if number and kind.partition("-")[2] == number[0]]
+    said = [kind for kind in counted if any(part in text.lower() for part in _CALLED[kind.partition("-")[0]])]
+    keyed = [kind for kind in counted if not kind.startswith("interface")]
+    return next(iter(said or (keyed if re.search("key|button", text, re.IGNORECASE) else ())), None)
+
+
+_CALLED = {"pack": ("pack", "belt"), "desk": ("desk",), "panel": ("panel",), "interface": ("interface",)}

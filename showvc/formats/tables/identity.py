@@ -259,3 +259,27 @@ def _content(rows: Sequence[Facts], things: Sequence[Facts]) -> tuple[Any, Any]:
 
 def _shared(one: frozenset[str], other: frozenset[str]) -> float:
     return len(one & other) / max(len(one | other), 1)
+
+
+SLIP = 90
+"""From this ratio on (0 to 100) a new name may be a slip of the pen. Chosen by trial, no source."""
+
+
+def slips(new: Sequence[str], names: Sequence[str]) -> list[tuple[str, str]]:
+    """Each new name that is nearly another of `names`, with that one. Names with other numbers or letters are not."""
+    import numpy
+    from rapidfuzz import fuzz, process
+
+    spoken, others = [name for name in new if name], sorted({*names} - {""})
+    texts, known = ([plain(name) for name in some] for some in (spoken, others))
+    table = process.cdist(texts, known, scorer=fuzz.ratio, score_cutoff=SLIP, dtype=numpy.uint8)
+    near: dict[str, tuple[int, str]] = {}
+    for row, column in numpy.argwhere(table).tolist():
+        if texts[row] != known[column] and _marks(texts[row]) == _marks(known[column]):
+            near[spoken[row]] = max(near.get(spoken[row], (0, "")), (int(table[row, column]), others[column]))
+    return [(name, other) for name, (_, other) in sorted(near.items())]
+
+
+def _marks(name: str) -> tuple[str, ...]:
+    """What tells Spot 1 from Spot 2, and Booth A from Booth B."""
+    return tuple(re.findall(r"\d+|\b\w\b", name))

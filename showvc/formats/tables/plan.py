@@ -132,7 +132,8 @@ def _mapped_plan(
     finished(draft)
     show = finished(laid_over(current, draft, mapping.missing == "keep")) if current is not None else finished(draft)
     strange = strangers(draft, show, current)
-    notes = (*source.notes, *draft.skipped, *strange, *(note for table in tables for note in table.notes))
+    slips = (f"{name!r} is new, and nearly {other!r}: a slip of the pen?" for name, other in found.slips)
+    notes = (*slips, *source.notes, *draft.skipped, *strange, *(note for table in tables for note in table.notes))
     return ImportPlan(
         None if found.doubts else show, tuple(draft.unread), tuple(found.matches), tuple(found.doubts), notes
     )

@@ -7,7 +7,7 @@ from typing import Any
 
 from showvc.document import Show
 from showvc.formats.tables.catalogue import Catalogue, Thing, address_of
-from showvc.formats.tables.identity import Answers, Doubt, Facts, match, plain
+from showvc.formats.tables.identity import Answers, Doubt, Facts, match, plain, slips
 from showvc.formats.tables.meanings import text_in
 from showvc.formats.tables.naming import new_id
 from showvc.formats.tables.plots import cells_of
@@ -15,10 +15,14 @@ from showvc.formats.tables.plots import cells_of
 
 @dataclass(slots=True)
 class Recognised:
-    """Which row was taken for which thing (section, row, id, how alike), and what a person has to say."""
+    """Which row was taken for which thing (section, row, id, how alike), and what a person has to say.
+
+    `slips`: names that are new, each with the one that it is nearly written as.
+    """
 
     matches: list[tuple[str, str, str, float]] = field(default_factory=list)
     doubts: list[Doubt] = field(default_factory=list)
+    slips: list[tuple[str, str]] = field(default_factory=list)
 
 
 def recognise(catalogue: Catalogue, answers: Answers) -> Recognised:
@@ -44,12 +48,16 @@ class _Recognising:
         facts = [self._facts(thing) for thing in things]
         known = known_facts(self.current, section)
         found = match(section, facts, known, self.answers)
+        new: list[str] = []
         for place, thing in enumerate(things):
             if place in found.sure:
                 thing.id = found.sure[place]
                 self.made.matches.append((section, facts[place].said, thing.id, found.scores.get(place, 1.0)))
             elif place in found.doubts:
                 self.made.doubts.append(found.doubts[place])
+            else:
+                new.append(facts[place].name)
+        self.made.slips += slips(new, [fact.name for fact in (*known.values(), *facts)]) if known else []
         for thing in things:
             if not thing.id:
                 thing.id = (

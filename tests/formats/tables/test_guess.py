@@ -61,3 +61,15 @@ def test_what_is_only_carried_along_is_shown_as_json_writes_it():
     shown = {table.table: table for table in preview(open_source(source("json"), "plot.json"), proposed("json"))}
     assert "(shift)" in shown["positions"].heads
     assert '{"from": "17:30", "crew": [1, 2]}' in shown["positions"].rows[0]
+
+
+def test_a_kind_that_nobody_knows_is_left_to_the_person_and_a_number_of_keys_is_known():
+    rows = [["Unit", "Model", "Person"], ["BP 1", "2-key", "Caller"], ["BP 2", "wide thing", "Op"]]
+    mapping = guess(open_source(workbook({"Packs": rows}), "plot.xlsx"))
+    (table,) = mapping.tables.values()
+    assert table.columns == {"Unit": "name", "Model": "kind", "Person": "user"}
+    assert table.codes == {"kind": {"2-key": "pack-2"}}
+
+
+def test_a_proposal_takes_nothing_away():
+    assert proposed("matrix").missing == "keep"

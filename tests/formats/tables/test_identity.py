@@ -9,7 +9,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from showvc.document import ShowError, check_id
-from showvc.formats.tables.identity import Facts, match
+from showvc.formats.tables.identity import Facts, match, slips
 from showvc.formats.tables.naming import new_id
 
 
@@ -174,3 +174,18 @@ def test_every_name_gives_an_id_that_is_free(name, taken):
     assert check_id(made) == made
     assert made not in taken
     assert new_id(name, "users", taken) == made
+
+
+@pytest.mark.parametrize(
+    ("new", "near"),
+    [
+        ("Stage Managr", "Stage Manager"),
+        ("Deputy Stage Manager", None),
+        ("Follow Spot 3", None),
+        ("Spot booth line B", None),
+        ("STAGE-MANAGER", None),
+    ],
+)
+def test_a_new_name_that_may_be_a_slip_of_the_pen_is_named(new, near):
+    names = ["Stage Manager", "Follow Spot 1", "Spot booth line A"]
+    assert slips([new], [*names, new]) == ([(new, near)] if near else [])
