@@ -119,15 +119,19 @@ def _asked(session: Session, doubts: tuple[Doubt, ...], answers: Answers) -> dic
     told = {section: dict(said) for section, said in answers.items()}
     for doubt in doubts:
         session.say(f"{doubt.row!r} ({doubt.section}): {doubt.why}")
-        names = [name for name, _ in doubt.candidates]
         for number, (name, score) in enumerate(doubt.candidates, 1):
             session.say(f"  {number}  {name}  (alike {score:.2f})")
-        session.say(f"  {len(names) + 1}  none of these: it is new")
-        number = 0
-        while not 1 <= number <= len(names) + 1:
-            number = typer.prompt("Which", type=int)
-        told.setdefault(doubt.section, {})[doubt.row] = names[number - 1] if number <= len(names) else "new"
+        session.say(f"  {len(doubt.candidates) + 1}  none of these: it is new")
+        told.setdefault(doubt.section, {})[doubt.row] = _choice([*(name for name, _ in doubt.candidates), "new"])
     return told
+
+
+def _choice(names: list[str]) -> str:
+    """The one that the person at the terminal names by its number. Ctrl-C takes nothing over, as everywhere."""
+    while True:
+        said = typer.prompt(f"Which, 1 to {len(names)}", default="", show_default=False).strip()
+        if said.isdecimal() and 1 <= int(said) <= len(names):
+            return names[int(said) - 1]
 
 
 def _doubtful(session: Session, file: Path, plan: ImportPlan) -> int:

@@ -102,6 +102,12 @@ _READERS: dict[str, Callable[[str], Any]] = {
 }
 
 
+def odd_mode(target: str) -> str | None:
+    """What stands at the end of a target as a mode would, and is none: `Q/A` of `fly Q/A`."""
+    found = re.fullmatch(r".*\s(\S{1,12}/\S{1,12})", target.strip())
+    return found[1] if found else None
+
+
 def mode_of(text: str) -> dict[str, str]:
     """Talk and listen of `M/A` or `momentary/always`. Unreadable says what is wanted."""
     return dict(_modes(text))

@@ -29,7 +29,7 @@ from showvc.formats.tables.layout import (
     usual_heads,
 )
 from showvc.formats.tables.naming import new_id
-from showvc.formats.tables.notation import HINT, entries_of
+from showvc.formats.tables.notation import HINT, entries_of, odd_mode
 from showvc.formats.tables.opening import refused
 from showvc.formats.tables.sheets import Book, Count, Progress, Sheet, is_blank
 
@@ -408,7 +408,13 @@ def _fill_channels(draft: Draft, name: str, filled: Filled, names: Mapping[str, 
 
 def _channel_target(text: str, names: Names) -> str:
     target, mark, number = text.partition("#")
-    return names.id_of(target.strip()) + mark + number
+    try:
+        return names.id_of(target.strip()) + mark + number
+    except Unreadable:
+        odd = odd_mode(text)  # asked only now: a group may be called "Desk A/B"
+        if odd is None:
+            raise
+        raise Unreadable(f"{HINT}; {odd!r} is no talk/listen") from None
 
 
 def _free(target: str, channels: Mapping[str, Any]) -> str:

@@ -170,6 +170,13 @@ def test_a_date_a_power_of_ten_a_long_number_and_a_failed_formula_are_told():
     assert all("type it again" in text for text in said)
 
 
+def test_of_a_mode_that_is_none_the_mode_is_named_and_not_the_target():
+    told = unread(
+        book(Channels=lambda rows: [[cell if cell != "fly M/A" else "fly Q/A" for cell in row] for row in rows])
+    )
+    assert len(told) == 1 and "'Q/A' is no talk/listen" in told[0] and "did you mean" not in told[0]
+
+
 def test_a_formula_that_no_spreadsheet_has_worked_out_is_told_and_leaves_what_was_there():
     from io import BytesIO
 
