@@ -25,6 +25,8 @@ def set_field(
 ) -> int:
     """Edit one field in the show folder. The edit is checked, and recorded with the next snapshot.
 
+    While a merge is open, the edit counts as mine, and may settle a conflict or bring one up.
+
     Examples: showvc set users/sm/channels/fly/talk latch; showvc set users/sm/channels/snd '{number: 5}'
     """
     from showvc.history.editing import set_value
@@ -101,6 +103,8 @@ def restore(
     """Put the whole show folder back to a source. Edits that are not recorded are kept first.
 
     What was ever kept so is listed by: showvc history --kept
+
+    While a merge is open, only last can be restored: settle the merge first, or drop it.
     """
     from showvc.cli.sources import one_source
     from showvc.cli.texts import brought_lines, kept_lines

@@ -69,11 +69,17 @@ def settle(
     pair: Annotated[
         str | None, typer.Option("--unify", metavar="KEEP=OTHER", help="Make one thing of two that both sides added.")
     ] = None,
+    done: Annotated[
+        bool, typer.Option("--finish", help="Record the merge where edits in the folder left nothing to settle.")
+    ] = False,
     let_go: Annotated[bool, typer.Option("--drop", help="Drop the open merge; nothing of it stays.")] = False,
 ) -> int:
     """Settle conflicts: one by one, by value, or all for one side.
 
     With no option: on a terminal each conflict is asked, in a pipe they are listed.
+
+    Edits in the show folder while a merge is open (set, remove, an editor) count as mine. The folder is put back
+    whole (restore) to the last snapshot only, until the merge is recorded or dropped.
     """
     from showvc.cli import settling
 
@@ -81,6 +87,8 @@ def settle(
         return settling.drop(session)
     if pair is not None:
         return settling.unify(session, pair)
+    if done:
+        return told(session, settling.finish(session), False)
     if remembered:
         return told(session, settling.settle_remembered(session), False)
     if every:
@@ -134,4 +142,4 @@ def told(session: Session, outcome: Outcome, whole: bool = True) -> int:
         for line in outcome_lines(outcome, whole):
             session.say(line)
     brings_stops = bool(outcome.merge.stops) and not outcome.nothing
-    return NEEDS_A_PERSON if brings_stops or not outcome.merge.clean else 0
+    return NEEDS_A_PERSON if brings_stops or outcome.waits or not outcome.merge.clean else 0

@@ -12,6 +12,7 @@ from showvc.cli.screen import interruptible, wrapped
 from showvc.cli.texts import brought_lines, change_lines, counts_words
 from showvc.document import ShowError
 from showvc.document.lining import printable
+from showvc.history.answers import HOW_TO_FINISH
 from showvc.merging import value_place
 from showvc.merging.words import shown
 from showvc.report.merge_words import head_words, offer_words, problem_words, settlement_words, side_names, side_words
@@ -26,7 +27,15 @@ def outcome_lines(outcome: Outcome, whole: bool = True) -> list[str]:
     """How a merge stands, in lines. Not `whole`: of an open one only what has come up, and what is left."""
     if outcome.nothing:
         return [head_words(outcome), "All of that is here already; nothing changes."]
+    if outcome.waits:
+        return [head_words(outcome), *waiting_lines()]
     return _recorded_lines(outcome) if outcome.merge.clean else _open_lines(outcome, whole)
+
+
+def waiting_lines() -> list[str]:
+    """That edits in the folder have left nothing to settle, and how the merge is closed."""
+    said = "Nothing is left to settle: with the edits in the folder the sides clash no more; nothing is recorded yet."
+    return [*wrapped(said), "Record it with: showvc settle --finish; or drop it: showvc settle --drop"]
 
 
 def _recorded_lines(outcome: Outcome) -> list[str]:
@@ -168,6 +177,8 @@ def _said(settlement: Settlement) -> str:
 
 def which_one(outcome: Outcome, said: str) -> ShowError:
     """An answer without a conflict that it is meant for."""
+    if outcome.waits:
+        return ShowError(f"{said}: no conflict is open", HOW_TO_FINISH)
     numbers = ", ".join(outcome.id_of(conflict) for conflict in outcome.merge.conflicts)
     every = f", or for all of them: showvc settle --all {said}" if said.startswith("--take") else ""
     return ShowError(f"{said}: for which conflict? Open are: {numbers}", f"showvc settle ID {said}{every}")
@@ -209,6 +220,13 @@ def unify(session: Session, pair: str) -> int:
     ]:
         session.say(line)
     return 0 if done.merge.clean else 1
+
+
+def finish(session: Session) -> Outcome:
+    """Records the open merge, of which nothing is left to settle."""
+    from showvc.history import answers
+
+    return answers.finish(session.archive, session.shows)
 
 
 def drop(session: Session) -> int:

@@ -50,7 +50,7 @@ def now(session: Session, who: Who = None) -> int:
     session.data(found)
     for line in standing_lines(found):
         session.say(line)
-    return NEEDS_A_PERSON if found["conflicts"] or found["problems"] else 0
+    return NEEDS_A_PERSON if found["merge"] or found["problems"] else 0
 
 
 @command("undo", signs=True)

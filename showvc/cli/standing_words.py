@@ -89,7 +89,9 @@ def standing_lines(found: dict[str, Any]) -> Iterator[str]:
     for problem in found["problems"]:
         yield from wrapped(f"           {problem}")
     if found["merge"]:
-        yield f"Open:      {found['merge']}, {found['conflicts']} to settle: showvc settle"
+        count = found["conflicts"]
+        left = f"{count} to settle: showvc settle" if count else "nothing left to settle: showvc settle --finish"
+        yield f"Open:      {found['merge']}, {left}"
     hub = found["hub"]
     yield f"Hub:       {hub['words'] if hub else 'none'}"
     for words in hub["wrong"] if hub else ():

@@ -14,6 +14,8 @@ from showvc.history.joining import Outcome, pending_merge, settle_open, side_of,
 from showvc.history.shows import Shows
 from showvc.merging import Conflict, Settlement, Side, value_place
 
+HOW_TO_FINISH = "nothing is left to settle: record the merge with: showvc settle --finish"
+
 
 def open_merge(archive: Archive, shows: Shows) -> Outcome:
     """The open merge. ShowError where none is open."""
@@ -29,7 +31,7 @@ def conflict_named(outcome: Outcome, name: str) -> Conflict:
         if outcome.id_of(conflict) == name:
             return conflict
     known = ", ".join(outcome.id_of(conflict) for conflict in outcome.merge.conflicts)
-    raise ShowError(f"there is no open conflict {name}", f"open are: {known}" if known else "all are settled")
+    raise ShowError(f"there is no open conflict {name}", f"open are: {known}" if known else HOW_TO_FINISH)
 
 
 def by_side(archive: Archive, conflict: Conflict, take: str) -> Settlement:
@@ -52,6 +54,8 @@ def settle_every(archive: Archive, shows: Shows, take: str | None) -> Outcome:
     if take not in ("mine", "incoming"):
         raise ShowError(f"{take!r} is no side that can be taken for all", "take mine or incoming: --all --take mine")
     outcome, asked = open_merge(archive, shows), set[str]()
+    if outcome.waits:
+        return finish(archive, shows)
     while keys := {conflict.key for conflict in outcome.merge.conflicts} - asked:
         asked |= keys
 
@@ -64,6 +68,20 @@ def settle_every(archive: Archive, shows: Shows, take: str | None) -> Outcome:
 
 def settle_remembered(archive: Archive, shows: Shows) -> Outcome:
     """Settles what was settled before in the same way. ShowError where nothing was."""
+    if open_merge(archive, shows).waits:
+        return finish(archive, shows)
     if not open_merge(archive, shows).offers:
         raise ShowError("none of the open conflicts was settled before", "settle them one by one: showvc settle")
     return settle_open(archive, lambda now: list(now.offers.values()), shows, "settle --remembered")
+
+
+def finish(archive: Archive, shows: Shows) -> Outcome:
+    """Records an open merge that edits in the folder have left nothing to settle of. ShowError where something is."""
+
+    def nothing(now: Outcome) -> Sequence[Settlement]:
+        if not now.merge.clean:
+            known = ", ".join(now.id_of(conflict) for conflict in now.merge.conflicts)
+            raise ShowError(f"the merge cannot be finished yet: open are {known}", "settle them with: showvc settle")
+        return []
+
+    return settle_open(archive, nothing, shows, "settle --finish")

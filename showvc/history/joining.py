@@ -8,7 +8,7 @@ from datetime import datetime
 from typing import Any
 
 from showvc.changes import Comparison, edits
-from showvc.document import Head, Show, ShowError
+from showvc.document import Head, MachineError, Show, ShowError
 from showvc.document.editing import get, put
 from showvc.document.pointers import join, parse
 from showvc.history.archive import DRAFTS, Archive
@@ -20,6 +20,7 @@ from showvc.history.remembered import remember, remembered
 from showvc.history.shows import Shows
 from showvc.history.snapshots import Snapshot, commit_tree, message_of, record_work, snapshot
 from showvc.history.sources import Source
+from showvc.history.working import look
 from showvc.merging import (
     Conflict,
     Merge,
@@ -87,6 +88,11 @@ class Outcome:
     """Numbers of the conflicts that have only come up now."""
     reused: tuple[Settlement, ...] = ()
     """Settlements made before that were taken without asking again."""
+
+    @property
+    def waits(self) -> bool:
+        """Whether nothing is left to settle, and only the word to record it is missing: edits in the folder did it."""
+        return self.merge.clean and self.snapshot is None and not self.nothing
 
     def id_of(self, conflict: Conflict) -> str:
         return self.pending.ids[conflict.key]
@@ -233,7 +239,10 @@ def _recorded(step: Step, note: str, shows: Shows) -> str:
 
 
 def pending_merge(archive: Archive, shows: Shows) -> Outcome | None:
-    """How the open merge stands, or None where none is open."""
+    """How the open merge stands, or None where none is open.
+
+    Mine is what stands in the folder, as it will be recorded when something is settled.
+    """
     from showvc.history.operations import pending_of
 
     plain = pending_of(archive)
@@ -241,10 +250,19 @@ def pending_merge(archive: Archive, shows: Shows) -> Outcome | None:
     if plain is None or last is None:
         return None
     pending = Pending.from_plain(plain)
-    merged, mine = _made(archive, pending, shows, last)
+    mine = _in_the_folder(archive, shows, last)
+    merged = _made(archive, pending, shows, mine)
     pending = _with_ids(pending, merged)
     offers = remembered(archive, merged.conflicts)
     return Outcome(pending, merged, offers=offers, gained=edits(mine, merged.show), mine=mine)
+
+
+def _in_the_folder(archive: Archive, shows: Shows, last: str) -> Show:
+    """The folder's show; the last snapshot's where something there cannot be read, which settling then tells."""
+    try:
+        return shows.of_work(look(archive).require_whole(), last)
+    except (ShowError, MachineError):
+        return shows.at(last)
 
 
 def sides_of(archive: Archive, outcome: Outcome, shows: Shows) -> Sides:
@@ -262,8 +280,8 @@ def settle_open(archive: Archive, choose: Choose, shows: Shows, said: str = "set
         if step.before.pending is None:
             raise ShowError("no merge is open", "begin one with: showvc merge SOURCE")
         pending = Pending.from_plain(step.before.pending)
-        last = _recorded(step, f"Edits kept before settling {pending.source}", shows)
-        merged, mine = _made(archive, pending, shows, last)
+        mine = shows.at(_recorded(step, f"Edits kept before settling {pending.source}", shows))
+        merged = _made(archive, pending, shows, mine)
         pending = _with_ids(pending, merged)
         offers = remembered(archive, merged.conflicts)
         chosen = tuple(choose(Outcome(pending, merged, offers=offers, mine=mine)))
@@ -298,8 +316,8 @@ def unify_twins(archive: Archive, keep: str, other: str, shows: Shows) -> Outcom
             step.set(work=archive.write_tree(files_with(shows, archive.files(step.before.work), before, after)))
             return edits(before, after)
         pending = Pending.from_plain(step.before.pending)
-        last = _recorded(step, f"Edits kept before settling {pending.source}", shows)
-        unify(_made(archive, pending, shows, last)[0].show, keep, other)
+        mine = shows.at(_recorded(step, f"Edits kept before settling {pending.source}", shows))
+        unify(_made(archive, pending, shows, mine).show, keep, other)
         return _proceed(step, replace(pending, unified=(*pending.unified, (keep, other))), shows)
 
 
@@ -312,14 +330,13 @@ def drop(archive: Archive) -> Pending:
         return Pending.from_plain(step.before.pending)
 
 
-def _made(archive: Archive, pending: Pending, shows: Shows, mine: str) -> tuple[Merge, Show]:
-    show = shows.at(mine)
-    merged = merge(_before(archive, pending.bases, shows), show, shows.at(pending.incoming), pending.settlements)
+def _made(archive: Archive, pending: Pending, shows: Shows, mine: Show) -> Merge:
+    merged = merge(_before(archive, pending.bases, shows), mine, shows.at(pending.incoming), pending.settlements)
     for keep, other in pending.unified if merged.clean else ():
         merged = replace(merged, show=unify(merged.show, keep, other))
     done = {frozenset(join(*parse(pointer)) for pointer in pair) for pair in pending.unified}
     problems = tuple(each for each in merged.problems if each.code != "twin" or frozenset(each.paths) not in done)
-    return replace(merged, problems=problems), show
+    return replace(merged, problems=problems)
 
 
 def _before(archive: Archive, bases: Sequence[str], shows: Shows) -> Show:
@@ -343,13 +360,14 @@ def _with_ids(pending: Pending, merged: Merge) -> Pending:
 def _proceed(step: Step, pending: Pending, shows: Shows, take_remembered: bool = False) -> Outcome:
     archive = step.archive
     last = step.after.refs[DRAFTS + step.after.draft]
-    merged, mine = _made(archive, pending, shows, last)
+    mine = shows.at(last)
+    merged = _made(archive, pending, shows, mine)
     offers = remembered(archive, merged.conflicts)
     reused: dict[str, Settlement] = {}
     while take_remembered and (more := {key: offers[key] for key in offers.keys() - reused.keys()}):
         reused |= more  # what only comes up by them may have been settled before too
         pending = replace(pending, settlements=(*pending.settlements, *more.values()))
-        merged, mine = _made(archive, pending, shows, last)
+        merged = _made(archive, pending, shows, mine)
         offers = remembered(archive, merged.conflicts)
     known, pending = set(pending.ids.values()), _with_ids(pending, merged)
     gained, fresh = edits(mine, merged.show), frozenset(pending.ids.values()) - known

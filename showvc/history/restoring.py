@@ -10,7 +10,7 @@ from showvc.changes import Comparison, edits
 from showvc.document import Show, ShowError
 from showvc.history.archive import Archive
 from showvc.history.files import files_with
-from showvc.history.operations import operation
+from showvc.history.operations import Step, operation
 from showvc.history.safety import keep_edits
 from showvc.history.shows import Shows
 from showvc.history.sources import Source
@@ -49,6 +49,7 @@ def restore(archive: Archive, shows: Shows, source: Source) -> Restored:
     What cannot be read and is to be overwritten stays beside it in the folder.
     """
     with operation(archive, f"restore {source.name}", whole=False, on_draft=False) as step:
+        _refuse_under_merge(step, source)
         try:
             before = shows.of_work(step.before.work, step.before.last)
         except ShowError:
@@ -67,6 +68,17 @@ def restore(archive: Archive, shows: Shows, source: Source) -> Restored:
         files = tuple(path for path in sorted({*old, *new}) if old.get(path) != new.get(path))
         last = step.before.last
     return Restored(before, source.show, files, kept, last is not None and archive.tree_of(last) == work)
+
+
+def _refuse_under_merge(step: Step, source: Source) -> None:
+    """A folder put back to anything but the last snapshot would be merged as an edit of mine, which nobody means."""
+    last, pending = step.before.last, step.before.pending
+    if pending is None or (last is not None and source.tree == step.archive.tree_of(last)):
+        return
+    raise ShowError(
+        f"the {pending['what']} of {pending['source']} is open: the folder goes back to last only",
+        "settle it first: showvc settle, or drop it: showvc settle --drop",
+    )
 
 
 def write_show(archive: Archive, shows: Shows, change: Callable[[Show], Show]) -> None:

@@ -253,6 +253,81 @@ def test_recorded_edits_under_an_open_merge_are_kept_by_settling(clashing: Desk)
     assert read(clashing.folder).users["asm"].name == "Deck Manager Two"
 
 
+def open_ids(desk: Desk) -> list[str]:
+    return [each["id"] for each in desk.json("settle", code=1)["conflicts"]]
+
+
+def test_what_is_listed_is_what_can_be_settled_whatever_was_edited_meanwhile(clashing: Desk) -> None:
+    """The folder's edits are mine: `now`, the list and the answers reckon with them alike."""
+    clashing("merge", "deck", code=1)
+    clashing("set", "groups/lx/label", "LAMP")  # as incoming has it
+    clashing("set", TALK, "latch")  # another value than the one that clashed
+    listed = open_ids(clashing)
+    assert len(listed) == clashing.json("now", code=1)["conflicts"] == 2
+    for number in listed[:-1]:
+        clashing("settle", number, "--take", "mine", code=1)
+    clashing("settle", listed[-1], "--take", "mine")
+    assert read(clashing.folder).users["sm"].channels["fly"].talk == "latch"
+    assert clashing.json("now")["merge"] is None
+
+
+@pytest.fixture
+def waiting(clashing: Desk) -> Desk:
+    """A merge of which the folder's edits have left nothing to settle."""
+    clashing("merge", "deck", code=1)
+    clashing("set", "groups/lx/label", "LAMP")
+    clashing("set", TALK, "dual")
+    clashing("set", "groups/snd", "{name: Sound Desk, label: SND}")
+    return clashing
+
+
+def test_edits_that_leave_nothing_to_settle_are_told_with_the_way_to_finish(waiting: Desk) -> None:
+    finish = "showvc settle --finish"
+    assert f"nothing left to settle: {finish}" in waiting("now", code=1).out
+    assert waiting.json("now", code=1)["conflicts"] == 0
+    said = waiting("settle", code=1).out
+    assert "Nothing is left to settle" in said
+    assert finish in said
+    assert finish in waiting("settle", "1", "--take", "mine", code=2).err
+    assert finish in waiting("settle", "--take", "mine", code=2).err
+
+
+@pytest.mark.parametrize("how", [("--finish",), ("--all", "--take", "incoming"), ("--remembered",)])
+def test_a_merge_with_nothing_left_to_settle_is_finished(waiting: Desk, how: tuple[str, ...]) -> None:
+    done = waiting.json("settle", *how)
+    assert waiting.git("rev-parse", f"{done['snapshot']}^2") == waiting.git("rev-parse", "deck")
+    assert read(waiting.folder).users["board"].name == "Board One"
+    assert waiting.json("now")["merge"] is None
+
+
+def test_a_merge_with_open_conflicts_is_not_finished(clashing: Desk) -> None:
+    assert "no merge is open" in clashing("settle", "--finish", code=2).err
+    clashing("merge", "deck", code=1)
+    assert "open are 1, 2, 3" in clashing("settle", "--finish", code=2).err
+
+
+def test_an_unreadable_file_keeps_the_list_and_stops_the_answer(clashing: Desk) -> None:
+    clashing("merge", "deck", code=1)
+    clashing.write("users/sm.yaml", "name: [\n")
+    assert len(open_ids(clashing)) == 3
+    assert "users/sm.yaml" in clashing("settle", "1", "--take", "mine", code=2).err
+    clashing("restore", "last")
+    clashing("settle", "1", "--take", "mine", code=1)
+
+
+def test_under_an_open_merge_the_folder_goes_back_to_last_only(clashing: Desk) -> None:
+    clashing("merge", "deck", code=1)
+    before = clashing.files()
+    said = clashing("restore", "last-1", code=2).err
+    assert "the merge of deck is open" in said
+    assert "showvc settle --drop" in said
+    assert clashing.files() == before
+    clashing("set", "users/asm/name", "Deck Manager Two")
+    clashing("restore", "last")
+    assert clashing.files() == before
+    assert open_ids(clashing) == ["1", "2", "3"]
+
+
 def test_the_same_conflict_is_offered_settled_next_time(clashing: Desk) -> None:
     clashing("merge", "deck", code=1)
     clashing("settle", "--all", "--take", "incoming")
