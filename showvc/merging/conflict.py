@@ -26,6 +26,9 @@ ConflictKind = Literal[
 ]
 
 
+_NUMBERS = ("number", "port")
+
+
 @dataclass(frozen=True, slots=True)
 class Conflict:
     """What a person must decide.
@@ -121,17 +124,25 @@ def settle_by_value(conflict: Conflict, value: Any, who: str = "", when: str = "
     """Puts a value of its own at the conflict's place; of a double booking the incoming thing moves there."""
     index, field = _value_at(conflict)
     placed = {**conflict.incoming[index], field: value} if field else value
-    kept = conflict.values_of("mine") if len(conflict.paths) > 1 else {}
-    return Settlement(conflict.key, {**kept, conflict.paths[index]: placed}, "value", who, when)
+    mine, incoming, path = conflict.values_of("mine"), conflict.values_of("incoming"), conflict.paths[index]
+    thing = path.rpartition("/")[0]
+    values = {other: (incoming if other.rpartition("/")[0] == thing and not field else mine)[other] for other in mine}
+    return Settlement(conflict.key, {**values, path: placed}, "value", who, when)
 
 
 def _value_at(conflict: Conflict) -> tuple[int, str | None]:
     pairs = zip(conflict.before, conflict.incoming, strict=True)
     moved = [index for index, (before, incoming) in enumerate(pairs) if before != incoming and incoming is not ABSENT]
-    index = moved[-1] if len(conflict.paths) > 1 and moved else 0
-    value = conflict.incoming[index]
-    field = next((name for name in ("number", "port") if isinstance(value, Mapping) and name in value), None)
-    return index, field if conflict.kind == "double-booked" else None
+    if len(conflict.paths) == 1 or not moved:
+        moved = [0]
+    if conflict.kind != "double-booked":
+        return moved[-1], None
+    for index in reversed(moved):
+        value = conflict.incoming[index]
+        field = next((name for name in _NUMBERS if isinstance(value, Mapping) and name in value), None)
+        if field or conflict.paths[index].rpartition("/")[2] in _NUMBERS:
+            return index, field
+    return moved[-1], None
 
 
 @dataclass(frozen=True, slots=True)

@@ -5,7 +5,7 @@ from __future__ import annotations
 from hypothesis import given
 
 from showvc.document import Show
-from showvc.merging import merge, settle, settle_by_value
+from showvc.merging import merge, settle, settle_by_value, value_place
 from tests.merging.cases import GONE, SMALL, Edits, edited
 from tests.wild import wild_sides
 
@@ -44,6 +44,17 @@ def test_the_stops_are_those_that_mine_did_not_have() -> None:
     mine = edited(SMALL, {"users/sm/channels/band": {"number": 5}})
     incoming = edited(SMALL, {"users/asm/channels/band": {"number": 5}})
     assert [stop.path for stop in merge(SMALL, mine, incoming).stops] == ["/users/asm/channels/band"]
+
+
+def test_of_a_bridge_that_came_from_another_device_too_it_is_the_port_that_takes_a_value() -> None:
+    before = edited(SMALL, {"devices/if-02": {"kind": "interface-4"}, "bridges/radio/device": "if-02"})
+    mine = edited(before, {"bridges/party-line/port": 3})
+    incoming = edited(before, {"bridges/radio/port": 3, "bridges/radio/device": "if-01"})
+    (conflict,) = merge(before, mine, incoming).conflicts
+    assert value_place(conflict) == "/bridges/radio/port"
+    merged = merge(before, mine, incoming, [settle_by_value(conflict, 4)])
+    assert merged.clean
+    assert (merged.show.bridges["radio"].device, merged.show.bridges["radio"].port) == ("if-01", 4)
 
 
 def test_an_answer_that_settles_nothing_leaves_the_question_open() -> None:
