@@ -19,6 +19,7 @@ from typing import Any
 from showvc.document import MachineError, Problem, ShowError
 from showvc.formats.atomic import write_atomically
 from showvc.history.archive import DRAFTS, MARKS, OPERATIONS, RELEASES, Archive, Astray, Person
+from showvc.history.stepping import Back
 from showvc.history.whole import whole
 from showvc.history.working import look, share_index, sweep, touched, work_tree, write_work
 
@@ -143,9 +144,12 @@ def recover(archive: Archive) -> Operation | None:
         return None
     done = read_operation(archive, newest)
     sweep(archive)
-    if touched(archive, done.before.work, done.after.work) and not done.command.startswith(_TAKEN_BACK):
+    edited = touched(archive, done.before.work, done.after.work)
+    moved = _moved_meanwhile(archive, done.before, done.after)
+    if (edited or moved) and not done.command.startswith(_TAKEN_BACK):
         _take_back(archive, done, newest)
-        archive.remark(f"An earlier command was cut short, and taken back since files were edited: {done.command}")
+        why = "files were edited" if edited else "another program went on here"
+        archive.remark(f"An earlier command was cut short, and taken back since {why}: {done.command}")
     else:
         _apply(archive, done.before, done.after, newest)
         archive.remark(f"An earlier command was cut short, and is finished now: {done.command}")
@@ -190,6 +194,8 @@ def _happen(archive: Archive, step: Step) -> None:
     if edited := touched(archive, step.before.work, step.after.work):
         message = "was edited at this very moment, so nothing was changed"
         raise ShowError(Problem(message, path, way_out="save it, then do it again") for path in edited)
+    if _moved_meanwhile(archive, step.before, step.after):
+        raise ShowError("another program changed this show at this very moment, so nothing was changed", "do it again")
     newest = _newest(archive)
     oid = _write_operation(archive, step, newest)
     with whole():
@@ -247,12 +253,11 @@ def read_operation(archive: Archive, oid: str) -> Operation:
 def _apply(archive: Archive, before: View, after: View, oid: str | None, stand: bool = False) -> None:
     """Makes everything what `after` says, and notes that the operation `oid` is complete.
 
-    With `stand` the folder is put on its draft though that is the same: another program had taken it off. May be done
-    again from the start at any time.
+    A draft or mark that another program moved since stays where that put it. With `stand` the folder is put on its
+    draft though that is the same: another program had taken it off. May be done again from the start at any time.
     """
     now = archive.refs()
-    ours = {*before.refs, *after.refs}
-    moves = {name: after.refs.get(name) for name in ours if now.get(name) != after.refs.get(name)}
+    moves = {name: new for name, (old, new) in _moves(before, after).items() if now.get(name) == old}
     archive.change_refs(moves)
     if before.draft != after.draft or stand:
         archive.set_draft(after.draft)
@@ -267,6 +272,20 @@ def _apply(archive: Archive, before: View, after: View, oid: str | None, stand: 
         (archive.own / "applied").unlink(missing_ok=True)
     else:
         write_atomically(archive.own / "applied", oid + "\n")
+
+
+def _moves(before: View, after: View) -> dict[str, tuple[str | None, str | None]]:
+    """The drafts, marks and releases that differ: where each stood, and where it shall."""
+    names = {*before.refs, *after.refs}
+    both = {name: (before.refs.get(name), after.refs.get(name)) for name in names}
+    return {name: (old, new) for name, (old, new) in both.items() if old != new}
+
+
+def _moved_meanwhile(archive: Archive, before: View, after: View) -> list[str]:
+    """The names that would be moved and stand where neither view has them: another program was here."""
+    moves = _moves(before, after)
+    now = archive.refs() if moves else {}
+    return sorted(name for name, sides in moves.items() if now.get(name) not in sides)
 
 
 def _write_pending(archive: Archive, pending: Mapping[str, Any] | None) -> None:
@@ -290,13 +309,20 @@ def _walked(archive: Archive) -> Iterator[Operation]:
         oid = found.previous
 
 
+def _walked_to(archive: Archive, number: int) -> Iterator[Operation]:
+    """The operations from the newest to the one of this number, and not one more is read."""
+    for each in _walked(archive):
+        yield each
+        if each.number <= number:
+            return
+
+
 def undo(archive: Archive, number: int | None = None) -> tuple[Operation, str | None]:
     """Steps back over the last operation, or back to before the one of this number.
 
+    Only what it changed is put back, and only where no other program moved it since: ShowError there.
     Gives the operation stepped over, and the safety snapshot of edits that would have been overwritten.
     """
-    from showvc.history.safety import keep_edits
-
     newest = next(_walked(archive), None)
     if newest is None:
         raise ShowError("there is nothing to undo", "no command has changed this show yet")
@@ -304,20 +330,30 @@ def undo(archive: Archive, number: int | None = None) -> tuple[Operation, str | 
         rounds = list(takewhile(lambda each: each.command == newest.command, log(archive, 50)))
         number = rounds[-1].number  # one word of the engineer, however many rounds it took
     wanted = newest.number if number is None else number
-    later = takewhile(lambda each: each.number >= wanted, _walked(archive))
-    target = next((each for each in later if each.number == wanted), None)
-    if target is None:
+    back = Back.over(_walked_to(archive, wanted)) if 0 < wanted <= newest.number else None
+    if back is None or (target := back.oldest).number != wanted:
         raise ShowError(f"there is no operation {number}", "list them with: showvc undo --list")
     with operation(archive, _undoing(target), whole=False, on_draft=False) as step:
-        kept = None
-        if number is None and target.before.work == target.after.work:
-            work = step.before.work  # the command touched no file, so nor does stepping back over it
-        else:
-            work = target.before.work
-            if step.before.work not in (newest.after.work, work):
-                kept = keep_edits(step, f"Edits kept before undoing: {target.command}")
-        step.after = replace(target.before, work=work)
+        refs = back.refs(step.before)
+        draft = back.draft(step.before, refs)
+        work, kept = _files_before(step, back, draft)
+        step.after = View(draft, refs, work, target.before.pending)
     return target, kept
+
+
+def _files_before(step: Step, back: Back, draft: str) -> tuple[str, str | None]:
+    """The files after stepping back, and the safety snapshot of edits that this overwrites."""
+    from showvc.history.safety import keep_edits
+
+    now, left, before = step.before.work, back.newest.after.work, back.oldest.before.work
+    if left == before and draft == step.before.draft:
+        return now, None  # the command touched no file, so nor does stepping back over it
+    note = f"Edits kept before undoing: {back.oldest.command}"
+    if draft != step.before.draft:
+        return before, None if now in (left, before) else keep_edits(step, note)
+    files = tuple(map(step.archive.files, (now, left, before)))
+    kept = keep_edits(step, note) if any(back.overwritten(*files)) else None
+    return step.archive.write_tree(back.files(*files)), kept
 
 
 def _undoing(target: Operation) -> str:
