@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from typing import Any
 
 from showvc.changes.change import Change, Edit
@@ -105,6 +105,10 @@ class Voice:
         return self.number(steps, shown, after["number"]) + ("" if ways == "nothing" else f": {ways}")
 
     def number(self, steps: tuple[str, ...], shown: str, number: int) -> str:
+        others = [name for name in occupants(self.after, steps[1], number) if name != steps[3]]
+        if others:
+            both = [shown, *(self.label(steps, name) for name in others)]
+            return f"channel {number} is now {' and '.join(both)} at once"
         former = occupant(self.before, steps[1], number)
         was = f", was {self.label(steps, former)}" if former and former != steps[3] else ""
         return f"channel {number} is now {shown}{was}"
@@ -130,15 +134,35 @@ def is_kept_layout(steps: tuple[str, ...]) -> bool:
 
 def _layout_words(steps: tuple[str, ...], kind: Edit, value: Any) -> str:
     names = [*value] if len(steps) == 2 and isinstance(value, Mapping) else list(steps[2:3])
-    what = f"the {_KEPT[steps[:2]]}{'' if len(names) == 1 else 's'} {', '.join(names)}"
-    ends = {"added": "are kept, for its export", "removed": "are no longer kept"}
+    return _columns_words(steps[:2], kind, names)
+
+
+def _columns_words(place: tuple[str, ...], kind: Edit, names: Sequence[str]) -> str:
+    one = len(names) == 1
+    what = f"the {_KEPT[place]}{'' if one else 's'} {', '.join(names)}"
+    ends = {"added": f"are kept, for {'its' if one else 'their'} export", "removed": "are no longer kept"}
     return f"the columns of {what} {ends.get(kind, 'stand otherwise now')}"
 
 
+def layouts_words(changes: Sequence[Change]) -> str | None:
+    """One sentence for the columns of several plots that were all kept, let go, or changed; None for other changes."""
+    places = [parse(change.path) for change in changes]
+    kinds = {(steps[:2], change.change) for steps, change in zip(places, changes, strict=True)}
+    if len(kinds) != 1 or not all(len(steps) == 3 and is_kept_layout(steps) for steps in places):
+        return None
+    ((place, kind),) = kinds
+    return printable(_columns_words(place, kind, [steps[2] for steps in places]))
+
+
 def occupant(show: Show, user: str, number: int) -> str | None:
-    """The channel that has this number on a user's list."""
+    """The channel that has this number on a user's list; the first, where several have."""
+    return next(iter(occupants(show, user, number)), None)
+
+
+def occupants(show: Show, user: str, number: int) -> list[str]:
+    """Every channel that has this number on a user's list."""
     body = show.users.get(user)
-    return next((name for name, entry in body.channels.items() if entry.number == number), None) if body else None
+    return [name for name, entry in body.channels.items() if entry.number == number] if body else []
 
 
 def _became(kind: Edit, before: Any, after: Any) -> str:

@@ -80,16 +80,22 @@ def trace(
     session.data({"path": path, "values": [each.plain() for each in found]})
     rows = [
         [
-            shortened(_value(each.value, older and older.value)),
             each.snapshot.code,
             when_words(each.snapshot.when),
             each.snapshot.who,
-            first_line(each.snapshot.note),
+            *_last_two(shortened(_value(each.value, older and older.value)), first_line(each.snapshot.note)),
         ]
         for each, older in zip_longest(found, found[1:])
     ]
-    for line in fitted(["VALUE", "CODE", "WHEN", "WHO", "NOTE"], rows):
+    for line in fitted(["CODE", "WHEN", "WHO", *_last_two("VALUE", "NOTE")], rows):
         session.say(line)
+
+
+def _last_two(value: str, note: str) -> tuple[str, str]:
+    """In a pipe the value is whole, and last: however long it is, it pushes nothing out of sight."""
+    from showvc.cli.screen import on_terminal
+
+    return (value, note) if on_terminal() else (note, value)
 
 
 def _value(value: Any, older: Any) -> str:

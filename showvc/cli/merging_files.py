@@ -11,6 +11,7 @@ def merge_three(
     session: Session, incoming: str, before: str | None, mine: str | None, into: Path | None, take: str | None
 ) -> int:
     """Merges three sources into a file, which is written only when nothing is open."""
+    from showvc.cli.settling import conflicts_words
     from showvc.cli.sources import one_source
     from showvc.document import ShowError
     from showvc.formats.atomic import write_atomically
@@ -39,7 +40,7 @@ def merge_three(
         session.say(f"{number}  {conflict.kind}: {conflict.message}")
         session.say(f"   {', '.join(conflict.paths)}")
     if not merged.clean:
-        session.say(f"{len(merged.conflicts)} conflicts; {into} is not written.")
+        session.say(f"{conflicts_words(len(merged.conflicts))}; {into} is not written.")
         session.say("Settle all of them for one side with: --take mine, or --take incoming")
         return NEEDS_A_PERSON
     write_atomically(into, single_text(merged.show, into.suffix))

@@ -32,7 +32,7 @@ def release(
     ] = None,
     over: Annotated[
         str | None,
-        typer.Option("--over", metavar="REASON", help="Let a lost required path or a warning through; printed on all."),
+        typer.Option("--over", metavar="REASON", help="Release though a required path is lost; printed on all."),
     ] = None,
     into: Annotated[
         Path | None, typer.Option("--into", metavar="DIR", help="Where to put the release file. Default: here.")
@@ -48,7 +48,8 @@ def release(
 ) -> int:
     """Pack a recorded snapshot for loading. It gets a stamp that can be read over a headset.
 
-    Only where no stop and no open conflict stands. The file holds the show, its hash, the key sheets, and what changed
+    Only where no stop and no open conflict stands. Warnings hold nothing back: they are told, and with --over count as
+    let through for its reason. The file holds the show, its hash, the key sheets, and what changed
     since the release before; the same snapshot makes the same file again.
     """
     from showvc.document import ShowError

@@ -3,14 +3,16 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Iterator, Mapping
+from itertools import groupby
 from typing import TYPE_CHECKING
 
 from showvc.changes import Comparison, Effect, effect_of
+from showvc.changes.words import is_kept_layout, layouts_words
 from showvc.cli.app import styled
 from showvc.cli.screen import broken, prose, wrapped
 from showvc.document import Show
-from showvc.document.pointers import join
-from showvc.report.words import caution_line, change_parts, effect_sections, told_findings, unheard
+from showvc.document.pointers import join, parse
+from showvc.report.words import Edit, caution_line, change_parts, effect_sections, told_findings, unheard
 from showvc.rules import Finding
 
 if TYPE_CHECKING:
@@ -37,8 +39,16 @@ def change_lines(comparison: Comparison) -> list[str]:
         for thing in part.things:
             room = "  " if thing.name is None else "      "
             lines += wrapped(f"    {thing.name}") if thing.name is not None else []
-            lines += [line for edit in thing.edits for line in wrapped(f"{room}{edit.sign} {edit.text}")]
+            lines += [line for said in _edit_lines(thing.edits) for line in wrapped(f"{room}{said}")]
     return lines
+
+
+def _edit_lines(edits: Iterable[Edit]) -> Iterator[str]:
+    """Each edit in a line; those of one sort about where columns stand, which nobody hears, in one for all."""
+    for sign, found in groupby(edits, key=lambda edit: (edit.sign, is_kept_layout(parse(edit.change.path)))):
+        alike = list(found)
+        folded = layouts_words([edit.change for edit in alike]) if len(alike) > 1 else None
+        yield from [f"{sign[0]} {folded}"] if folded else (f"{edit.sign} {edit.text}" for edit in alike)
 
 
 # --- effect ---

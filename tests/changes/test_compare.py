@@ -128,6 +128,16 @@ def test_a_number_given_to_another_target_says_who_was_there() -> None:
     ]  # fmt: skip
 
 
+def test_a_number_given_to_a_second_target_says_that_both_have_it() -> None:
+    both = {"users/sm/channels/stage": {"number": 1, "talk": "latch"}}
+    assert [change[4] for change in changes_of(both)] == [
+        "user SM (Stage Manager): channel 1 is now STAGE and LX at once: talk latch"
+    ]
+    assert [change[4] for change in changes_of({"users/sm/channels/snd/number": 1})] == [
+        "user SM (Stage Manager): channel 1 is now SND and LX at once (moved from 3)"
+    ]
+
+
 def test_a_channel_added_shows_how_it_talks_and_listens_and_no_defaults() -> None:
     ((path, kind, before, after, text),) = changes_of({"users/sm/channels/stage": {"number": 5, "listen": "always"}})
     assert (path, kind, before) == ("/users/sm/channels/stage", "added", None)
@@ -321,6 +331,9 @@ def test_the_columns_that_an_import_keeps_are_told_in_one_sentence() -> None:
     assert layout_texts(kept(grid=place), kept(grid=moved)) == [
         ("/extra/plots/grid", "the columns of the plot grid stand otherwise now")
     ]
+    assert ("/extra/plots", "the columns of the plots a, b are kept, for their export") in layout_texts(
+        {}, kept(a=place, b=place)
+    )
     assert layout_texts(kept(grid=place), kept()) == [
         ("/extra/plots/grid", "the columns of the plot grid are no longer kept")
     ]

@@ -132,3 +132,27 @@ def test_draft_alone_lists_the_drafts(desk: Desk) -> None:
     assert desk.json("draft") == desk.json("draft", "list")
     assert desk("draft").out == desk("draft", "list").out
     assert desk("draft", "--json", "list", code=2).err.startswith("showvc: --show and --json come last")
+
+
+# --- where values and columns stand
+
+
+def test_a_trace_in_a_pipe_has_the_long_value_last(desk: Desk) -> None:
+    """A whole user is hundreds of characters wide: what is short stands ahead of it, and is found."""
+    desk("set", "users/sm/name", "Prompt")
+    code = desk.record()
+    head, newest, _ = desk("trace", "users/sm").out.splitlines()
+    assert head.split() == ["CODE", "WHEN", "WHO", "NOTE", "VALUE"]
+    assert newest.startswith(f"{code}  ")
+    assert newest.index("name Prompt") == head.index("VALUE")
+
+
+def test_the_columns_of_several_plots_are_one_line_on_the_screen_and_each_in_json(desk: Desk) -> None:
+    desk("set", "extra/plots", "{old: {heads: [Position]}}")
+    desk.record()
+    for plot in ("crew", "spare"):
+        desk("set", f"extra/plots/{plot}", "{heads: [Position, LX]}")
+    said = desk("compare").out
+    assert said.splitlines()[-1] == "  + the columns of the plots crew, spare are kept, for their export"
+    assert said.count("the columns of") == 1
+    assert [each["path"] for each in desk.json("compare")["changes"]] == ["/extra/plots/crew", "/extra/plots/spare"]

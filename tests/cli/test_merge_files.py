@@ -51,7 +51,7 @@ def test_clean(files: Desk, out: str) -> None:
 def test_a_conflict_writes_nothing(files: Desk) -> None:
     said = merge(files, "clash.show.yaml", code=1)
     assert "both-changed" in said
-    assert "is not written" in said
+    assert "\n1 conflict; out.show.yaml is not written" in said
     assert "--take mine" in said
     assert not (files.folder / "out.show.yaml").exists()
 
