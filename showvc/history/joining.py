@@ -331,12 +331,8 @@ def drop(archive: Archive) -> Pending:
 
 
 def _made(archive: Archive, pending: Pending, shows: Shows, mine: Show) -> Merge:
-    merged = merge(_before(archive, pending.bases, shows), mine, shows.at(pending.incoming), pending.settlements)
-    for keep, other in pending.unified if merged.clean else ():
-        merged = replace(merged, show=unify(merged.show, keep, other))
-    done = {frozenset(join(*parse(pointer)) for pointer in pair) for pair in pending.unified}
-    problems = tuple(each for each in merged.problems if each.code != "twin" or frozenset(each.paths) not in done)
-    return replace(merged, problems=problems)
+    before, incoming = _before(archive, pending.bases, shows), shows.at(pending.incoming)
+    return merge(before, mine, incoming, pending.settlements, pending.unified)
 
 
 def _before(archive: Archive, bases: Sequence[str], shows: Shows) -> Show:

@@ -60,19 +60,29 @@ class Combined(NamedTuple):
     stops: list[Finding]
 
 
-def combinations(sides: Sides, scenes: Scenes, result: Show) -> Combined:
-    """What the rules find in the result, beside what they find in either side."""
+def combinations(sides: Sides, scenes: Scenes, result: Show, united: Show) -> Combined:
+    """What the rules find in the result, beside what they find in either side.
+
+    `united` is the result with its twins made one: what goes by that is no conflict.
+    """
     combined = Combined([], [], [])
-    scene = scenes.beside(result)
+    scene, later = scenes.beside(result), None if united is result else scenes.beside(united)
     for rule in _CLASHES:
         mine, incoming, here = (*scenes.sides(rule), Told(rule, scene))
         combined.problems.extend(_problems(mine, incoming, here))
-        for found in here:
+        stays = _staying(here, Told(rule, later)) if later else list(here)
+        for found in stays:
             if found not in mine and rule.severity == "stop":
                 combined.stops.append(finding_of(rule, found))
-        new = [found for found in here if found not in mine and found not in incoming]
+        new = [found for found in stays if found not in mine and found not in incoming]
         combined.conflicts.extend(_conflicts(sides, scenes, result, rule, new))
     return combined
+
+
+def _staying(here: Told, united: Told) -> list[Found]:
+    """What a rule finds still when twins are one; all of it where making them one brings something that was not."""
+    brings = any(found not in here for found in united)
+    return [found for found in here if brings or found in united]
 
 
 def _problems(mine: Told, incoming: Told, here: Told) -> Iterator[SideProblem]:

@@ -6,17 +6,24 @@ from collections.abc import Iterable, Mapping
 from typing import Any
 
 from showvc.document import Show, same
+from showvc.document.editing import ABSENT, get
+from showvc.document.pointers import join, parse
 from showvc.merging.combinations import Combined, Scenes, combinations
 from showvc.merging.conflict import Conflict, Merge, Settlement, Sides
 from showvc.merging.leaves import merge_leaves
 from showvc.merging.places import put_back
-from showvc.merging.twins import twins
+from showvc.merging.twins import twins, unify
+
+Pairs = Iterable[tuple[str, str]]
 
 
-def merge(before: Show, mine: Show, incoming: Show, settlements: Iterable[Settlement] = ()) -> Merge:
+def merge(
+    before: Show, mine: Show, incoming: Show, settlements: Iterable[Settlement] = (), unified: Pairs = ()
+) -> Merge:
     """Puts the edits of `mine` and `incoming` together, both of which came from `before`.
 
-    `settlements` answer conflicts by their keys; what they do not answer stays open in the result.
+    `settlements` answer conflicts by their keys; what they do not answer stays open in the result. `unified` are
+    twins, the one kept and the other, that are made one as soon as no conflict is open.
     Source of the rules: the reconciliation laws of Pierce and Vouillon, "What's in Unison?" (2004).
     """
     sides = Sides(before, mine, incoming)
@@ -25,14 +32,17 @@ def merge(before: Show, mine: Show, incoming: Show, settlements: Iterable[Settle
     settled = [(conflict, answers[conflict.key]) for conflict in leaf_conflicts if conflict.key in answers]
     still_open = [conflict for conflict in leaf_conflicts if conflict.key not in answers]
     show = _with_answers(show, sides, settled)
-    show, answered, found = _combine(sides, show, answers, still_open)
+    pairs = list(unified)
+    show, answered, found = _combine(sides, show, answers, still_open, pairs)
     conflicts = sorted([*still_open, *found.conflicts], key=lambda conflict: (conflict.paths, conflict.kind))
-    problems = (*found.problems, *twins(sides))
+    done = {frozenset(join(*parse(pointer)) for pointer in pair) for pair in pairs}
+    problems = (*found.problems, *(each for each in twins(sides) if frozenset(each.paths) not in done))
+    show = show if conflicts else _united(show, pairs)
     return Merge(show, tuple(conflicts), problems, (*settled, *answered), tuple(found.stops))
 
 
 def _combine(
-    sides: Sides, show: Show, answers: Mapping[str, Settlement], still_open: Iterable[Conflict]
+    sides: Sides, show: Show, answers: Mapping[str, Settlement], still_open: Iterable[Conflict], unified: Pairs
 ) -> tuple[Show, list[tuple[Conflict, Settlement]], Combined]:
     """Answers the conflicts of the combination, and looks again, since an answer may make another.
 
@@ -43,7 +53,7 @@ def _combine(
     answered: dict[str, tuple[Conflict, Settlement]] = {}
     scenes = Scenes(sides)
     while True:
-        found = combinations(sides, scenes, show)
+        found = combinations(sides, scenes, show, _united(show, unified))
         conflicts = [conflict for conflict in found.conflicts if not (disputed and _waits(conflict, disputed))]
         fresh = [(conflict, answers[conflict.key]) for conflict in conflicts if conflict.key in answers]
         fresh = [pair for pair in fresh if pair[0].key not in answered]
@@ -53,6 +63,14 @@ def _combine(
             return show, list(answered.values()), found._replace(conflicts=unanswered)
         answered.update({conflict.key: (conflict, answer) for conflict, answer in fresh})
         show = _with_answers(show, sides, fresh)
+
+
+def _united(show: Show, pairs: Pairs) -> Show:
+    """The show with twins made one, as far as both still stand."""
+    for keep, other in pairs:
+        if get(show, parse(keep)) is not ABSENT and get(show, parse(other)) is not ABSENT:
+            show = unify(show, keep, other)
+    return show
 
 
 def _waits(conflict: Conflict, disputed: Iterable[str]) -> bool:

@@ -5,6 +5,7 @@ from __future__ import annotations
 import pytest
 
 from showvc.document import Show, ShowError
+from showvc.document.pointers import parse
 from showvc.merging import merge, unify
 from showvc.rules import check
 from tests.merging.cases import SMALL, Edits, edited
@@ -49,6 +50,49 @@ def test_what_was_there_before_is_no_twin() -> None:
         before, edited(before, {"groups/crew/label": "CREW"}), edited(before, {"groups/h": {"name": "House Crew"}})
     )
     assert merged.problems == ()
+
+
+# --- what goes by making them one
+
+HARDWARE = "02-00-5E-10-00-08"
+PACK = {"kind": "pack-2", "hardware": HARDWARE}
+
+
+def kinds(mine: Edits, incoming: Edits, unified: tuple[tuple[str, str], ...] = ()) -> list[str]:
+    merged = merge(SMALL, edited(SMALL, mine), edited(SMALL, incoming), unified=unified)
+    return [conflict.kind for conflict in merged.conflicts]
+
+
+@pytest.mark.parametrize(
+    ("mine", "incoming", "pair"),
+    [
+        ({"devices/p8": PACK}, {"devices/p9": PACK}, ("devices/p8", "devices/p9")),
+        ({"bridges/b8": {**RADIO, "port": 4, "circuit": "Town"}}, {"bridges/b9": {**RADIO, "port": 4, "circuit": "Town"}},
+         ("/bridges/b8", "/bridges/b9")),
+        ({"groups/crew": {"name": "Crew"}, "users/sm/channels/crew": {"number": 5, **LATCH}},
+         {"groups/house": {"name": "crew"}, "users/sm/channels/house": {"number": 5, **LATCH}},
+         ("groups/crew", "groups/house")),
+    ],
+)  # fmt: skip
+def test_one_place_that_the_twins_share_is_no_conflict_once_they_are_one(
+    mine: Edits, incoming: Edits, pair: tuple[str, str]
+) -> None:
+    assert "double-booked" in kinds(mine, incoming)
+    merged = merge(SMALL, edited(SMALL, mine), edited(SMALL, incoming), unified=[pair])
+    assert (merged.conflicts, merged.problems, merged.stops) == ((), (), ())
+    assert stops(merged.show) == []
+    assert parse(pair[1])[1] not in merged.show.section(parse(pair[1])[0])
+
+
+def test_a_third_thing_at_the_place_of_the_twins_is_a_conflict_still() -> None:
+    """The twin that is kept has no address of its own, and takes over the one that a third device has."""
+    mine = {"devices/p8": {"kind": "pack-2"}, "devices/p7": PACK}
+    assert kinds(mine, {"devices/p9": PACK}, unified=(("devices/p8", "devices/p9"),)) == ["double-booked"]
+
+
+def test_another_conflict_stays_when_twins_are_made_one() -> None:
+    mine, incoming = {"devices/p8": PACK, "groups/lx/label": "LITE"}, {"devices/p9": PACK, "groups/lx/label": "LAMP"}
+    assert kinds(mine, incoming, unified=(("devices/p8", "devices/p9"),)) == ["both-changed"]
 
 
 # --- made one
