@@ -31,7 +31,9 @@ from showvc.merging import (
     settle,
     settle_by_value,
     unify,
+    value_place,
 )
+from showvc.merging.places import free_value
 
 
 @dataclass(frozen=True, slots=True)
@@ -288,8 +290,25 @@ def settle_open(archive: Archive, choose: Choose, shows: Shows, said: str = "set
         keys = {settlement.key for settlement in chosen}
         kept = tuple(known for known in pending.settlements if known.key not in keys)
         outcome = _proceed(step, replace(pending, settlements=(*kept, *chosen)), shows)
+        given = {each.key for each in chosen if each.how == "value" and each not in offers.values()}
+        for conflict in merged.conflicts:
+            if conflict.kind == "double-booked" and conflict.key in given:
+                _refuse_taken(outcome, pending.ids[conflict.key], value_place(conflict))
         remember(archive, chosen)  # only what was accepted
         return outcome
+
+
+def _refuse_taken(outcome: Outcome, name: str, place: str) -> None:
+    """A number or address that something else has is no settlement of a double booking."""
+    show = outcome.merge.show
+    doubled = (each for each in outcome.merge.conflicts if each.kind == "double-booked")
+    if not any(f"{place}/".startswith(f"{path}/") for each in doubled for path in each.paths):
+        return
+    value, free = get(show, parse(place)), free_value(show, place)
+    way_out = "give another, or take mine or incoming"
+    if free is not None:
+        way_out = f"free is {free}: showvc settle {name} --value {free}"
+    raise ShowError(f"{value} is taken too; {name} stays open", way_out)
 
 
 def side_of(archive: Archive, conflict: Conflict, side: Side) -> Settlement:

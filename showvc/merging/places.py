@@ -9,6 +9,7 @@ from showvc.document import SECTIONS, Show
 from showvc.document.editing import ABSENT, get, put, shape_at
 from showvc.document.pointers import join, parse
 from showvc.merging.conflict import Sides
+from showvc.paths.hops import HIGHEST
 
 Steps = tuple[str, ...]
 
@@ -108,3 +109,19 @@ def _reachable(show: Show, source: Show, steps: Steps) -> Steps:
 
 def _stands(show: Show, steps: Steps) -> bool:
     return not steps or (len(steps) == 1 and steps[0] in SECTIONS) or get(show, steps) is not ABSENT
+
+
+def free_value(show: Show, pointer: str) -> int | None:
+    """The lowest number free for a channel, or port free for a bridge; None where none is, or at another place."""
+    section, name, *rest = parse(pointer)
+    if section == "users" and rest[0] == "channels":
+        taken = {entry.number for entry in show.users[name].channels.values()}
+        most = min(show.limits.channels, HIGHEST)
+    elif section == "bridges" and rest == ["port"]:
+        device = show.devices.get(show.bridges[name].device)
+        kind = show.kind(device.kind) if device else None
+        taken = {bridge.port for bridge in show.bridges.values() if bridge.device == show.bridges[name].device}
+        most = kind.ports if kind else 0
+    else:
+        return None
+    return next((number for number in range(1, most + 1) if number not in taken), None)

@@ -200,6 +200,49 @@ def test_a_conflict_of_several_places_takes_a_value(desk: Desk) -> None:
     assert {name: entry.number for name, entry in channels.items()} == {"lx": 1, "fly": 2, "asm": 3, "snd": 4}
 
 
+@pytest.mark.parametrize("taken", ["3", "1"])
+def test_a_value_that_is_taken_too_settles_nothing_and_a_free_one_is_named(desk: Desk, taken: str) -> None:
+    """Number 3 is the one that clashes, 1 is that of LX: neither is free for the incoming channel."""
+    on_draft(desk, "deck", ("users/sm/channels/snd", "{number: 3}"))
+    edited(desk, ("users/sm/channels/asm", "{number: 3}"))
+    desk("merge", "deck", code=1)
+    answer = desk("settle", "1", "--value", taken, code=2)
+    assert f"{taken} is taken too; 1 stays open" in answer.err
+    assert "free is 4: showvc settle 1 --value 4" in answer.err
+    assert "Settled" not in answer.out
+    assert [each["id"] for each in desk.json("settle", code=1)["conflicts"]] == ["1"]
+    desk("settle", "1", "--value", "4")
+
+
+def test_a_port_that_is_taken_too_settles_nothing(desk: Desk) -> None:
+    edited(desk, ("devices/if-01", "{kind: interface-4}"), ("bridges/stage", bridge(1)))
+    on_draft(desk, "deck", ("bridges/town", bridge(2)))
+    edited(desk, ("bridges/house", bridge(2)))
+    desk("merge", "deck", code=1)
+    assert "free is 3" in desk("settle", "1", "--value", "1", code=2).err
+    assert "free is 3" in desk("settle", "1", "--value", "2", code=2).err
+    desk("settle", "1", "--value", "3")
+    assert read(desk.folder).bridges["town"].port == 3
+
+
+def test_an_address_that_is_taken_too_settles_nothing(desk: Desk) -> None:
+    on_draft(desk, "deck", ("devices/pack-09", pack("09")), ("devices/pack-10", pack("10")))
+    edited(desk, ("devices/pack-08", pack("09")))
+    desk("merge", "deck", code=1)
+    for taken in ("09", "10"):
+        answer = desk("settle", "1", "--value", f"02-00-5E-10-00-{taken}", code=2)
+        assert "is taken too; 1 stays open (give another, or take mine or incoming)" in answer.err
+    desk("settle", "1", "--value", "02-00-5E-10-00-11")
+
+
+def bridge(port: int) -> str:
+    return f"{{kind: radio, device: if-01, port: {port}, target: lx}}"
+
+
+def pack(end: str) -> str:
+    return f"{{kind: pack-2, hardware: 02-00-5E-10-00-{end}}}"
+
+
 def cascade(desk: Desk) -> None:
     """A group is removed here and changed there; to keep it removed would leave the new channel there dangling."""
     desk("draft", "open", "deck")
