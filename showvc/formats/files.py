@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import re
+from collections.abc import Container
 from dataclasses import dataclass
 from typing import Any
 
@@ -22,7 +23,7 @@ from showvc.document.names import ID, LINES, RESERVED
 from showvc.formats import nodes
 from showvc.formats.patching import patched, with_comments
 from showvc.formats.quick import quick_bodies
-from showvc.formats.reading import in_order, read_body, validate
+from showvc.formats.reading import empty, in_order, read_body, validate
 from showvc.formats.writing import document
 
 HEAD = "show.yaml"
@@ -84,15 +85,39 @@ def read_file(place: Place, data: bytes, file: str | None = None) -> Body:
     file = file or place.path
     text = nodes.decode(data, file)
     quick = quick_bodies(text, shape_of(place.model))
-    if quick is not None and (found := validate(place.model, quick)[0]) is not None:
+    whole = quick is not None and (place.section is not None or "format" in quick)
+    if whole and (found := validate(place.model, quick)[0]) is not None:
         return found
     node, problems = nodes.parse(text, file)
+    refuse_empty(node, file, _HEAD_LINES if place.section is None else "write {} for a thing with no fields")
     if place.section is None and isinstance(node, nodes.Mapping):
         refuse_newer(node, file)
+        problems += without_format(node.pairs, file)
     body, more = read_body(place.model, node, file)
     if problems or body is None:
         raise ShowError(in_order([*problems, *more]))
     return body
+
+
+_HEAD_LINES = f"write the lines 'format: {FORMAT}' and 'title: NAME'"
+
+
+def refuse_empty(node: nodes.Node | None, file: str, otherwise: str) -> None:
+    """ShowError for a file that says nothing. What a save or a copy that was cut short leaves is no show or thing.
+
+    `otherwise` is what to do where it was meant.
+    """
+    if empty(node):
+        way_out = f"bring it back with: showvc restore last, or from a copy; else {otherwise}"
+        raise ShowError([Problem("is empty", file, 1, 1, way_out)])
+
+
+def without_format(fields: Container[str], file: str) -> list[Problem]:
+    """What is wrong with a show that does not say its format: it may be what is left of one."""
+    if "format" in fields:
+        return []
+    way_out = f"is the file whole? Then add: format: {FORMAT}. Else bring it back with: showvc restore last"
+    return [Problem("field 'format' is missing", file, 1, 1, way_out)]
 
 
 class NewerShow(ShowError):

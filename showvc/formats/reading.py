@@ -73,7 +73,7 @@ def json_scalar(text: str) -> Any:
 
 def read_body(model: type[B], node: Node | None, file: str) -> tuple[B | None, list[Problem]]:
     """The body that a node holds, or None with the reasons."""
-    if node is not None and not isinstance(node, Mapping) and not _empty(node):
+    if node is not None and not isinstance(node, Mapping) and not empty(node):
         return None, [Problem("holds no fields: a list of 'name: value' lines is wanted", file, node.line + 1, 1)]
     raw = values(node, shape_of(model)) if node is not None else {}
     body, problems = validate(model, raw)
@@ -93,8 +93,9 @@ def validate(
         return None, refusals(error, shape or shape_of(model), ".".join)
 
 
-def _empty(node: Node) -> bool:
-    return isinstance(node, Scalar) and node.text == "" and not node.quoted
+def empty(node: Node | None) -> bool:
+    """Whether nothing is written there: no text, white space, or comments alone."""
+    return node is None or (isinstance(node, Scalar) and node.text == "" and not node.quoted)
 
 
 def placed(problem: Problem, node: Node | None, file: str, loc: tuple[str, ...]) -> Problem:

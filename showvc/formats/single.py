@@ -18,7 +18,7 @@ from showvc.document import (
     check_id,
 )
 from showvc.formats import nodes
-from showvc.formats.files import NewerShow, refuse_newer
+from showvc.formats.files import NewerShow, refuse_empty, refuse_newer, without_format
 from showvc.formats.quick import quick_values
 from showvc.formats.reading import in_order, placed, validate, values
 from showvc.formats.writing import document
@@ -39,6 +39,7 @@ def read_single(data: bytes, file: str) -> Show:
         raw, problems, node = _json(text, file)
     else:
         node, problems = nodes.parse(text, file)
+        refuse_empty(node, file, "it is no show")
         raw = values(node, DOCUMENT)
     if not isinstance(raw, dict) or not ("title" in raw or "format" in raw or any(name in raw for name in SECTIONS)):
         raise ShowError(
@@ -50,7 +51,7 @@ def read_single(data: bytes, file: str) -> Show:
     show, more = _show(raw)
     if more and node is None:
         node = _positions(text, file)
-    problems += [placed(problem, node, file, loc) for problem, loc in more]
+    problems += [*without_format(raw, file), *(placed(problem, node, file, loc) for problem, loc in more)]
     if problems or show is None:
         raise ShowError(in_order(problems))
     return show

@@ -20,7 +20,7 @@ from showvc.document import FORMAT, Body, Channel, User, to_tree
 from showvc.document.bodies import ChannelId
 from showvc.formats.files import Place
 
-_VERSION = f"bodies-{FORMAT}-2"
+_VERSION = f"bodies-{FORMAT}-3"
 _CHUNK = 500
 """As many question marks as any SQLite takes in one statement: 999 before 3.32."""
 

@@ -36,6 +36,8 @@ def commented(draw: st.DrawFn, body: Body, name: str = "note") -> tuple[str, lis
                 lines.append("")
             tail = not whole and not draw(st.integers(0, 5))
             lines.append(f"{line}  {comment()}" if tail else line)
+    if not tree:
+        lines.append("{}")
     if draw(st.booleans()):
         lines.append(comment())
     return "".join(line + "\n" for line in lines), made

@@ -14,7 +14,7 @@ from hypothesis import strategies as st
 from showvc.document import MachineError, ShowError
 from showvc.formats import read
 from showvc.formats.atomic import write_atomically
-from showvc.formats.files import Place, canonical, place_of, read_file
+from showvc.formats.files import Place, canonical, place_of, read_file, rewritten
 from showvc.formats.folder import places, read_bytes, read_folder
 from showvc.formats.single import read_single, single_text
 from tests.strategies import shows
@@ -216,9 +216,57 @@ def test_the_version_line_of_yaml_changes_nothing() -> None:
     assert canonical(body) == 'name: "NO"\n'
 
 
-@pytest.mark.parametrize("text", ["", "\n", "# only words\n", "---\n", "--- {}\n"])
-def test_a_file_without_fields_has_the_defaults(text: str) -> None:
+HOLLOW = ("", "\n", " \n\n", "# only words\n", "---\n", "\ufeff")
+
+
+@pytest.mark.parametrize("text", ["{}\n", "{}", "--- {}\n", "# words\n{}\n"])
+def test_a_thing_without_fields_has_the_defaults(text: str) -> None:
     assert canonical(read_file(Place("groups", "a"), text.encode())) == "{}\n"
+
+
+@pytest.mark.parametrize("text", HOLLOW)
+@pytest.mark.parametrize("place", [Place("groups", "a"), Place("users", "a"), Place("devices", "a"), Place()], ids=str)
+def test_what_a_save_cut_short_leaves_is_no_thing_and_no_show(place: Place, text: str) -> None:
+    with pytest.raises(ShowError) as caught:
+        read_file(place, text.encode())
+    (problem,) = caught.value.problems
+    assert (problem.message, problem.file, problem.line) == ("is empty", place.path, 1)
+    assert "showvc restore last" in str(problem.way_out)
+    assert ("format: 1" if place == Place() else "{}") in str(problem.way_out)
+
+
+@pytest.mark.parametrize("text", HOLLOW)
+def test_an_empty_document_is_no_show(text: str) -> None:
+    with pytest.raises(ShowError, match="is empty"):
+        read_single(text.encode(), "salt.show.yaml")
+
+
+@pytest.mark.parametrize(
+    "text", ["{}\n", "title: Salt\n", "# format: 1\ntitle: Salt\n", "title: Salt\nnotes: |\n  a\n"]
+)
+def test_a_show_that_does_not_say_its_format_may_be_what_is_left_of_one(text: str) -> None:
+    with pytest.raises(ShowError) as caught:
+        read_file(Place(), text.encode())
+    (problem,) = caught.value.problems
+    assert (problem.message, problem.file, problem.line) == ("field 'format' is missing", "show.yaml", 1)
+    assert "add: format: 1" in str(problem.way_out)
+
+
+@pytest.mark.parametrize(
+    ("path", "text"),
+    [("salt.yaml", "title: Salt\n"), ("salt.yaml", "groups: {fly: {}}\n"), ("salt.json", '{"title": "Salt"}')],
+)
+def test_a_document_that_does_not_say_its_format_is_refused(path: str, text: str) -> None:
+    with pytest.raises(ShowError, match="field 'format' is missing"):
+        read_single(text.encode(), path)
+
+
+def test_the_last_field_taken_out_of_a_file_with_words_leaves_one_that_is_read() -> None:
+    """What is written in place of the last field is a thing without fields, and its words stay."""
+    place = Place("groups", "a")
+    text = rewritten(read_file(place, b"{}\n"), "# the loud ones\nname: Lights\n")
+    assert "# the loud ones" in text
+    assert canonical(read_file(place, text.encode())) == "{}\n"
 
 
 # --- the folder ------------------------------------------------------------------------------------------------------
