@@ -46,7 +46,7 @@ def remove(session: Session, path: Place) -> int:
 
 
 def _told(session: Session, done: object) -> int:
-    from showvc.cli.texts import change_lines, finding_lines, lost_lines
+    from showvc.cli.texts import change_lines, finding_lines, guard_lines, lost_lines
     from showvc.history.editing import Edited
 
     assert isinstance(done, Edited), "an edit tells what it did"
@@ -58,7 +58,7 @@ def _told(session: Session, done: object) -> int:
         session.say(line)
     for line in finding_lines(done.new_findings):
         session.say(line)
-    for line in lost_lines(done.brought, "showvc compare"):
+    for line in (*guard_lines(done.before, done.after, done.brought), *lost_lines(done.brought, "showvc compare")):
         session.say(line)
     return NEEDS_A_PERSON if any(finding.severity == "stop" for finding in done.new_findings) else 0
 
@@ -72,7 +72,7 @@ def record(
     ] = None,
 ) -> None:
     """Take a snapshot of the show folder. A stop that it brings is told, and keeps it from no history."""
-    from showvc.cli.texts import counts_words, lost_lines
+    from showvc.cli.texts import counts_words, guard_lines, lost_lines
     from showvc.history.brought import brought
     from showvc.history.people import introduce
     from showvc.history.snapshots import record as take
@@ -89,7 +89,8 @@ def record(
     session.say(f"Recorded {made.snapshot.code}: {counts_words(made.snapshot.changes) or 'comments and order only'}.")
     if news.stops:
         session.say(f"STOP: {news.stops} new with this. It may not be released so; look closer with: showvc check")
-    for line in lost_lines(news, "showvc compare last-1 last"):
+    guards = guard_lines(made.before, made.after, news)
+    for line in (*guards, *lost_lines(news, "showvc compare last-1 last")):
         session.say(line)
     if made.clock:
         session.say(made.clock)

@@ -12,7 +12,7 @@ from showvc.cli.app import styled
 from showvc.cli.screen import broken, prose, wrapped
 from showvc.document import Show
 from showvc.document.pointers import join, parse
-from showvc.report.words import Edit, caution_line, change_parts, effect_sections, told_findings, unheard
+from showvc.report.words import Edit, caution_line, change_parts, effect_sections, required_line, told_findings, unheard
 from showvc.rules import Finding
 
 if TYPE_CHECKING:
@@ -100,6 +100,13 @@ def lost_lines(news: Brought, closer: str) -> list[str]:
     )
     lost += [f"{news.critical} {'path' if news.critical == 1 else 'paths'} on critical groups"] if news.critical else []
     return wrapped(f"LOST: {'; '.join(lost)}. Look closer with: {closer}") if lost else []
+
+
+def guard_lines(before: Show, after: Show, news: Brought) -> list[str]:
+    """What an edit no longer asks for, or quietens, where it matters most."""
+    lines = [required_line(before, after, change) for change in news.unasked]
+    lines += [f"quietened at {quiet.at}: {quiet.rule} ({quiet.why})" for quiet in news.quiet]
+    return [line for each in lines for line in wrapped(each[0].upper() + each[1:])]
 
 
 # --- findings ---

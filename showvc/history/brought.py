@@ -11,21 +11,27 @@ from collections.abc import Iterator
 from dataclasses import dataclass
 from typing import Any
 
-from showvc.changes import effect_of
-from showvc.document import SECTIONS, Head, Show, User, differing, target_of
+from showvc.changes import RequiredChange, effect_of
+from showvc.document import SECTIONS, Head, Quiet, Show, User, differing, target_of
 from showvc.rules import new_findings
 
 
 @dataclass(frozen=True, slots=True)
 class Brought:
-    """How many new stops there are, the required paths that are lost, and how many paths on critical groups."""
+    """How many new stops there are, the required paths that are lost, and how many paths on critical groups.
+
+    `unasked` are the paths that are no longer required; `quiet` is what is quietened now at a required path or a
+    critical group. Both take a guard away, and nothing else would tell.
+    """
 
     stops: int = 0
     required: tuple[str, ...] = ()
     critical: int = 0
+    unasked: tuple[RequiredChange, ...] = ()
+    quiet: tuple[Quiet, ...] = ()
 
     def __bool__(self) -> bool:
-        return bool(self.stops or self.required or self.critical)
+        return bool(self.stops or self.required or self.critical or self.unasked or self.quiet)
 
     def plain(self) -> dict[str, Any]:
         """Whom it cuts off, as JSON has it."""
@@ -40,7 +46,17 @@ def brought(before: Show, after: Show) -> Brought:
     lost = [change for change in effect.required if change.after is not None and change.after.state == "lost"]
     names = tuple(change.name for change in lost if change.before is None or change.before.state != "lost")
     stops = sum(finding.severity == "stop" for finding in new_findings(before, after))
-    return Brought(stops, names, len(effect.critical))
+    unasked = tuple(change for change in effect.required if change.after is None)
+    return Brought(stops, names, len(effect.critical), unasked, tuple(_quietened(before, after)))
+
+
+def _quietened(before: Show, after: Show) -> Iterator[Quiet]:
+    known = list(before.quiet.values())
+    for quiet in after.quiet.values():
+        section, name = (*quiet.at.removeprefix("/").split("/"), "")[:2]
+        critical = section == "groups" and name in after.groups and after.groups[name].critical
+        if quiet not in known and (section == "required" or critical):
+            yield quiet
 
 
 def may_bring(before: Show, after: Show) -> bool:

@@ -23,7 +23,7 @@ Steps = tuple[str, ...]
 
 @dataclass(frozen=True, slots=True)
 class Edited:
-    """What an edit changed, what the rules find now that they did not before, and whom it cuts off.
+    """The show before and after an edit, what changed, what the rules find now, and whom it cuts off.
 
     `replaced` says that a thing with fields of its own gave way to the one that was set.
     """
@@ -31,6 +31,8 @@ class Edited:
     changes: Comparison
     new_findings: tuple[Finding, ...]
     brought: Brought
+    before: Show
+    after: Show
     replaced: bool = False
 
 
@@ -61,7 +63,7 @@ def _edit(archive: Archive, shows: Shows, said: str, values: Mapping[Steps, Any]
         files = files_with(shows, archive.files(step.before.work), before, after)
         step.set(work=archive.write_tree(files))
     replaced = any(isinstance(value, dict) and get(before, steps) is not ABSENT for steps, value in values.items())
-    return Edited(edits(before, after), new_findings(before, after), brought(before, after), replaced)
+    return Edited(edits(before, after), new_findings(before, after), brought(before, after), before, after, replaced)
 
 
 def _parent_stands(show: Show, steps: Steps) -> None:

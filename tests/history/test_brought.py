@@ -22,7 +22,8 @@ def _wholly(before: Show, after: Show) -> Brought:
     lost = [each for each in effect.required if each.after is not None and each.after.state == "lost"]
     names = tuple(each.name for each in lost if each.before is None or each.before.state != "lost")
     stops = sum(found.severity == "stop" for found in new_findings(before, after))
-    return Brought(stops, names, len(effect.critical))
+    unasked = tuple(each for each in effect.required if each.after is None)
+    return Brought(stops, names, len(effect.critical), unasked)
 
 
 @given(show=st.integers(0, 40), edits=st.integers(0, 10_000), count=st.integers(1, 3))
@@ -110,3 +111,22 @@ def test_a_whole_thing_that_is_set_says_that_it_replaces_and_what_goes(desk: Des
     assert "department is gone, was stage" in answer.out
     assert "replaced" not in desk("set", "users/new", "{name: New}").out
     assert "replaced" not in desk("set", "users/new/name", "Newer").out
+
+
+def test_a_path_that_is_no_longer_required_is_told_with_the_reason_it_had(desk: Desk) -> None:
+    desk("set", "required/sm-asm", "{from: sm, to: asm, why: fly cues are called here}")
+    desk.record()
+    answer = desk("remove", "required/sm-asm")
+    assert "No longer required: SM to Deck Manager (asm) (required path sm-asm: fly cues are called here)" in answer.out
+    assert "No longer required: SM to Deck Manager" in desk("record", "--note", "Less").out
+    desk("undo")
+    desk("undo")
+    assert "required" not in desk("set", "users/sm/name", "S").out
+
+
+def test_a_rule_that_is_quietened_for_a_critical_group_is_told(desk: Desk) -> None:
+    loud = desk("set", "quiet/one", "{rule: group-single-talker, at: groups/fly, why: known}", code=None).out
+    assert "Quietened at groups/fly: group-single-talker (known)" in loud
+    assert (
+        "Quietened" not in desk("set", "quiet/two", "{rule: group-single-talker, at: groups/lx, why: x}", code=None).out
+    )
