@@ -14,7 +14,7 @@ def merge_three(
     from showvc.cli.settling import conflicts_words
     from showvc.cli.sources import one_source
     from showvc.document import ShowError
-    from showvc.formats.atomic import write_atomically
+    from showvc.formats.atomic import require_folder, write_atomically
     from showvc.formats.single import single_text
     from showvc.merging import merge, settle
 
@@ -43,6 +43,7 @@ def merge_three(
         session.say(f"{conflicts_words(len(merged.conflicts))}; {into} is not written.")
         session.say("Settle all of them for one side with: --take mine, or --take incoming")
         return NEEDS_A_PERSON
+    require_folder(into)
     write_atomically(into, single_text(merged.show, into.suffix))
     session.say(f"Written: {into}")
     return 0

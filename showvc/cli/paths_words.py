@@ -94,8 +94,9 @@ def tell_history(session: Session, talker: str, listener: str) -> int:
 
 def write_csv(session: Session, show: Show, file: Path) -> int:
     """Every path of the show, a row each (RFC 4180)."""
-    from showvc.formats.atomic import write_atomically
+    from showvc.formats.atomic import require_folder, write_atomically
 
+    require_folder(file)
     matrix = talk_paths(show)
     write_atomically(file, _rows(show, hands_of(show, matrix), session.progress("Writing")))
     count = len(matrix.pairs())

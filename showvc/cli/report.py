@@ -118,10 +118,11 @@ def _of(session: Session, source: Source) -> str:
 
 def _write(session: Session, file: Path, text: str, replace: bool) -> None:
     from showvc.document import ShowError
-    from showvc.formats.atomic import write_atomically
+    from showvc.formats.atomic import require_folder, write_atomically
 
     if file.is_dir():
         raise ShowError(f"{file} is a folder", "name a file in it")
     if file.exists() and not replace:
         raise ShowError(f"{file} is there already", "write over it with --replace, or give another name")
+    require_folder(file)
     write_atomically(file, text)

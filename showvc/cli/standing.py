@@ -23,7 +23,7 @@ def start(
     from showvc.history.beginning import begin
 
     name = who or _ask_who(session)
-    made = begin(folder.resolve(), title or folder.resolve().name, name)
+    made = begin(folder.resolve(), title or None, name)
     session.data({"folder": str(folder), "snapshot": made.code})
     session.say(f"{folder} is a show now. First snapshot: {made.code}.")
     session.say(f"Next: plot it in {folder}/users and {folder}/groups, then: showvc record --note TEXT")

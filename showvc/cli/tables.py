@@ -89,7 +89,7 @@ def _planned(session: Session, current: Show, file: Path, mapping: Path | None, 
 def _guess(session: Session, file: Path, mapping: Path | None) -> int:
     from showvc.document import ShowError
     from showvc.document.lining import lined_up
-    from showvc.formats.atomic import write_atomically
+    from showvc.formats.atomic import require_folder, write_atomically
     from showvc.formats.tables.explained import explained
     from showvc.formats.tables.guess import guess, preview
     from showvc.formats.tables.mapping import mapping_text
@@ -102,6 +102,7 @@ def _guess(session: Session, file: Path, mapping: Path | None) -> int:
     source = open_source(load(file), str(file))
     found = guess(source)
     text = explained() + mapping_text(found)
+    require_folder(place)
     write_atomically(place, text)
     session.data({"mapping": text, "written": str(place)})
     for shown in preview(source, found):
@@ -223,7 +224,7 @@ def export_file(
 
     from showvc.cli.sources import one_source
     from showvc.document import ShowError
-    from showvc.formats.atomic import write_atomically
+    from showvc.formats.atomic import require_folder, write_atomically
     from showvc.formats.single import SUFFIXES, single_text
     from showvc.formats.tables.leaving_out import left_out
     from showvc.formats.tables.places import mapping_of, write_tables
@@ -240,6 +241,7 @@ def export_file(
     there = [str(place) for place in files if place.exists()]
     if there and not replace:
         raise ShowError(f"{there[0]} is there already", "write over it with --replace, or give another name")
+    require_folder(file)
     for place, data in files.items():
         write_atomically(place, data)
     lost = left_out(found.show, layout) if layout is not None else []

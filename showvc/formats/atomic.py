@@ -7,7 +7,7 @@ import tempfile
 from collections.abc import Iterable
 from pathlib import Path
 
-from showvc.document import MachineError
+from showvc.document import MachineError, ShowError
 
 
 def write_atomically(path: Path, data: bytes | str | Iterable[bytes]) -> None:
@@ -33,6 +33,16 @@ def write_atomically(path: Path, data: bytes | str | Iterable[bytes]) -> None:
         raise MachineError(
             f"{path} cannot be written: {error.strerror}", "check the permissions and the free space"
         ) from None
+
+
+def require_folder(path: Path) -> None:
+    """ShowError where the folder that a person names for a file to stand in is not there.
+
+    Made in passing, it would stand in place of a stick that is not plugged in, or of a name that was mistyped.
+    """
+    if not path.parent.is_dir():
+        way_out = "make it, or see that the stick or share is there and the name is right"
+        raise ShowError(f"the folder {path.parent} is not there, so {path.name} is not written", way_out)
 
 
 def _mode(path: Path) -> int:

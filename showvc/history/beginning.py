@@ -13,7 +13,7 @@ from showvc.formats.atomic import write_atomically
 from showvc.formats.files import HEAD, canonical
 from showvc.formats.folder import is_show, read_folder
 from showvc.formats.reading import validate
-from showvc.history.archive import Archive
+from showvc.history.archive import Archive, has_history
 from showvc.history.operations import operation
 from showvc.history.people import identity, introduce, person
 from showvc.history.shows import Shows
@@ -22,21 +22,23 @@ from showvc.history.whole import whole
 from showvc.history.working import is_left, sweep
 
 
-def begin(folder: Path, title: str, who: str | None) -> Snapshot:
+def begin(folder: Path, title: str | None, who: str | None) -> Snapshot:
     """Begins a show in this folder and records its first snapshot; files of a show that stand there are taken in.
 
-    ShowError where a show has begun already, the files there cannot be read, the title is none, or nobody has said
-    who is working. Whatever goes wrong, nothing is left of the beginning.
+    `title` is by default the folder's name. ShowError where a show has begun already there or in a folder above, the
+    files there cannot be read or have another title, the title is none, or nobody has said who is working.
+    Whatever goes wrong, nothing is left of the beginning.
     """
     if _has_history(folder):
         raise ShowError([Problem("has a history already", str(folder), way_out="look at it with: showvc now")])
+    refuse_inside(folder)
     head: str | None = None
     if is_show(folder):
-        read_folder(folder)
+        _refuse_other_title(read_folder(folder).title, title)
     elif folder.is_dir() and not all(_of_a_beginning(path.name) for path in folder.iterdir()):
         raise ShowError([Problem("is not empty and holds no show.yaml", str(folder), way_out="choose an empty folder")])
     else:
-        head = canonical(_head(title))
+        head = canonical(_head(folder.name if title is None else title))
     if who is not None:
         person(who)
     with whole(), _nothing_left_behind(folder):
@@ -52,6 +54,21 @@ def begin(folder: Path, title: str, who: str | None) -> Snapshot:
             made = record_work(step, "The show begins", shows)
     assert made is not None, "a first snapshot always holds something"
     return made.snapshot
+
+
+def refuse_inside(folder: Path) -> None:
+    """ShowError for a folder inside of a show: commands given there would be taken for one of either."""
+    above = next((each for each in folder.resolve().parents if is_show(each) or has_history(each)), None)
+    if above is not None:
+        raise ShowError(
+            [Problem(f"is inside of the show in {above}", str(folder), way_out="choose a folder elsewhere")]
+        )
+
+
+def _refuse_other_title(there: str, wanted: str | None) -> None:
+    if wanted and wanted != there:
+        way_out = "begin without --title, then change it with: showvc set title TEXT"
+        raise ShowError([Problem(f"says the title {there!r}, not {wanted!r}", HEAD, way_out=way_out)])
 
 
 def _head(title: str) -> Head:

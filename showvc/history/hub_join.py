@@ -10,6 +10,7 @@ from pathlib import Path
 
 from showvc.document import MachineError, Problem, ShowError
 from showvc.history.archive import DRAFTS, FIRST_DRAFT, MARKS, RELEASES, Archive
+from showvc.history.beginning import refuse_inside
 from showvc.history.hub import exchanged, exchanging
 from showvc.history.hub_address import address_of
 from showvc.history.hub_exchange import (
@@ -89,6 +90,7 @@ def join_hub(
 
 
 def _refuse_full(folder: Path) -> None:
+    refuse_inside(folder)
     if folder.exists() and not (folder.is_dir() and not any(folder.iterdir())):
         raise ShowError([Problem("is there already and is not empty", str(folder), way_out="choose an empty folder")])
 

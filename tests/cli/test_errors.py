@@ -291,6 +291,42 @@ def test_start_over_broken_files_changes_nothing(tmp_path: Path) -> None:
     assert not (tmp_path / ".git").exists()
 
 
+def test_no_show_is_begun_or_joined_inside_of_another(desk: Desk) -> None:
+    before = desk.files()
+    for command in (("start", "users/inner"), ("start", "inner"), ("join", str(desk.folder / ".git"), "inner")):
+        assert f"is inside of the show in {desk.folder}" in desk(*command, code=2).err
+    assert desk.files() == before
+    assert not (desk.folder / "inner").exists()
+
+
+def test_a_title_other_than_the_one_that_stands_there_is_not_passed_over(tmp_path: Path) -> None:
+    desk = Desk(tmp_path)
+    desk.write("show.yaml", "format: 1\ntitle: The Salt Road\n")
+    said = desk("start", ".", "--title", "Another", code=2).err
+    assert "show.yaml: says the title 'The Salt Road', not 'Another'" in said
+    assert "showvc set title TEXT" in said
+    assert not (tmp_path / ".git").exists()
+    desk("start", ".", "--title", "The Salt Road")
+
+
+@pytest.mark.parametrize(
+    "command",
+    [
+        ("paths", "--csv", "stick/x.csv"),
+        ("keysheets", "--html", "stick/x.html"),
+        ("report", "last-1", "last", "--into", "stick/x.html"),
+        ("export", "stick/x.xlsx"),
+        ("export", "stick/x.show.yaml"),
+    ],
+    ids=" ".join,
+)
+def test_a_folder_that_is_not_there_is_no_stick_and_is_not_made(desk: Desk, command: tuple[str, ...]) -> None:
+    folder = desk.folder.parent / "stick"
+    said = desk(*command[:-1], str(folder.parent / command[-1]), code=2).err
+    assert f"the folder {folder} is not there" in said
+    assert not folder.exists()
+
+
 # --- the machine: 3 ---
 
 
