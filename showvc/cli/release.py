@@ -89,7 +89,7 @@ def _release(session: Session, source: str | None, over: str | None, into: Path)
     commit = _commit(session, source)
     show = session.shows.at(commit)
     known = {each.stamp for each in releases(session.archive)}
-    gate = decide(session.archive, show, over)
+    gate = decide(session.archive, session.shows, show, over)
     if not gate.opens and stamp_of(show) not in known:
         return _refused(session, gate)
     packed = released(session.archive, session.shows, commit, over, _effect_words)

@@ -35,11 +35,9 @@ class Gate:
     @property
     def refusals(self) -> tuple[Problem, ...]:
         """Why not, each with its way out; empty where it may."""
-        conflicts = (
-            (Problem(f"{_count(self.open_conflicts, 'conflict')} of a merge stand open", way_out="showvc settle"),)
-            if self.open_conflicts
-            else ()
-        )
+        stand = "stands" if self.open_conflicts == 1 else "stand"
+        words = f"{_count(self.open_conflicts, 'conflict')} of a merge {stand} open"
+        conflicts = (Problem(words, way_out="showvc settle"),) if self.open_conflicts else ()
         return conflicts + tuple(
             Problem(f"{finding.path}: {finding.message}. {_sentence(finding.why)}", way_out=finding.way_out)
             for finding in self.stops

@@ -16,8 +16,9 @@ from datetime import datetime
 from showvc.changes import Effect, compare
 from showvc.document import Problem, Show, ShowError
 from showvc.history.archive import RELEASES, Archive, Person
+from showvc.history.joining import pending_merge
 from showvc.history.nearest import canonical_steps, steps
-from showvc.history.operations import operation, pending_of
+from showvc.history.operations import operation
 from showvc.history.people import identity
 from showvc.history.shows import Shows
 from showvc.history.snapshots import CODE_LENGTH, snapshot
@@ -153,7 +154,7 @@ def release(
     if former is not None:
         return _again(archive, shows, former, effect_words)
     with operation(archive, f"release {stamp}") as step:
-        decided = decide(archive, show, over)
+        decided = decide(archive, shows, show, over)
         if not decided.opens:
             raise ShowError(decided.refusals)
         now = datetime.now().astimezone().isoformat(timespec="seconds")
@@ -168,18 +169,16 @@ def release(
     return packed
 
 
-def decide(archive: Archive, show: Show, over: str | None = None) -> Gate:
+def decide(archive: Archive, shows: Shows, show: Show, over: str | None = None) -> Gate:
     """What keeps this show from being released now, and what `over` lets through."""
     clashes: dict[str, Clash | None] = {rule.code: rule.clash for rule in RULES}
-    return gate(check(show), clashes.get, _open_conflicts(archive), over)
+    return gate(check(show), clashes.get, _open_conflicts(archive, shows), over)
 
 
-def _open_conflicts(archive: Archive) -> int:
+def _open_conflicts(archive: Archive, shows: Shows) -> int:
     """How many conflicts of a pending merge stand open; a merge that waits for anything counts as one."""
-    pending = pending_of(archive)
-    if pending is None:
-        return 0
-    return max(1, len(pending["ids"]) - len(pending["settlements"]))
+    outcome = pending_merge(archive, shows)
+    return 0 if outcome is None else max(1, len(outcome.merge.conflicts))
 
 
 def _again(archive: Archive, shows: Shows, former: Released, effect_words: EffectWords | None) -> Packed:

@@ -343,6 +343,16 @@ def test_a_merge_with_nothing_left_to_settle_is_finished(waiting: Desk, how: tup
     assert waiting.json("now")["merge"] is None
 
 
+def test_a_release_counts_what_is_open_as_settle_does(clashing: Desk) -> None:
+    clashing("merge", "deck", code=1)
+    clashing("set", "groups/lx/label", "LAMP")
+    for said, value in (("2 conflicts of a merge stand open", "latch"), ("1 conflict of a merge stands open", "dual")):
+        clashing("set", TALK, value)
+        answer = clashing("release", "last", code=None)
+        assert answer.code != 0
+        assert said in answer.out + answer.err
+
+
 def test_a_merge_with_open_conflicts_is_not_finished(clashing: Desk) -> None:
     assert "no merge is open" in clashing("settle", "--finish", code=2).err
     clashing("merge", "deck", code=1)

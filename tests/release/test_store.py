@@ -12,6 +12,7 @@ from showvc.document import Show, ShowError
 from showvc.formats.files import canonical
 from showvc.history import operations
 from showvc.history.archive import RELEASES, Archive
+from showvc.history.joining import Pending
 from showvc.history.nearest import steps
 from showvc.history.shows import Shows
 from showvc.history.sources import find_commit
@@ -113,7 +114,9 @@ def test_a_broken_reference_is_never_released(desk: Desk) -> None:
 
 def test_a_lost_required_path_is_released_only_with_a_reason_which_is_kept(desk: Desk) -> None:
     desk.record(edited_head(salt(), required=LOST))
-    assert [found.code for found in decide(desk.archive, desk.shows.at(desk.last)).stops] == ["required-lost"]
+    assert [found.code for found in decide(desk.archive, desk.shows, desk.shows.at(desk.last)).stops] == [
+        "required-lost"
+    ]
     with pytest.raises(ShowError, match="required path sm-fly"):
         released(desk)
     packed = released(desk, over="no fly rail in Karsbruck")
@@ -131,8 +134,12 @@ def edited_head(show: Show, **fields: Any) -> Show:
 
 
 def test_an_open_merge_keeps_every_snapshot_from_being_released(desk: Desk) -> None:
+    before = desk.last
+    desk.record(edited(salt(), "users", "sm", label="CALL", name="Caller"))
+    incoming = desk.last
+    desk.record(edited(salt(), "users", "sm", label="STAGE", name="Stage"))
     with operations.operation(desk.archive, "a merge that waits") as step:
-        step.set(pending={"ids": {"a": "1", "b": "2"}, "settlements": []})
+        step.set(pending=Pending("merge", "deck", (before,), incoming, "Merged deck").plain())
     with pytest.raises(ShowError, match="2 conflicts"):
         released(desk)
 
