@@ -67,7 +67,7 @@ def go(session: Session, name: Name) -> None:
 
 @command("list", drafts)
 def list_drafts(session: Session) -> None:
-    """List the drafts; * marks the one the folder stands on."""
+    """List the drafts; the folder stands on the one with "here" beside it."""
     _list(session)
 
 
@@ -82,13 +82,13 @@ def _list(session: Session) -> None:
     )
     rows = [
         [
-            "*" if each.here else " ",
             each.name,
+            "here" if each.here else "",
             *([each.last.code, each.last.who, first_line(each.last.note)] if each.last else ["-", "", ""]),
         ]
         for each in found
     ]
-    for line in fitted(["", "DRAFT", "CODE", "WHO", "NOTE"], rows):
+    for line in fitted(["DRAFT", "", "CODE", "WHO", "NOTE"], rows):
         session.say(line)
 
 

@@ -101,7 +101,7 @@ def write_csv(session: Session, show: Show, file: Path) -> int:
     write_atomically(file, _rows(show, hands_of(show, matrix), session.progress("Writing")))
     count = len(matrix.pairs())
     session.data({"file": str(file), "paths": count})
-    session.say(f"Written: {file}, {count} paths.")
+    session.say(f"Written: {file}, {count} path{'' if count == 1 else 's'}.")
     return 0
 
 

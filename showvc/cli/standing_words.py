@@ -10,15 +10,23 @@ from showvc.cli.app import Session
 
 def standing(session: Session) -> dict[str, Any]:
     """Where this folder stands, as plain values."""
+    from showvc.document.lining import printable
     from showvc.history.joining import pending_merge
     from showvc.history.snapshots import clock_behind, snapshot
 
     archive, shows = session.archive, session.shows
     last = snapshot(archive, archive.last) if archive.last else None
-    found: dict[str, Any] = {"title": "", "draft": archive.draft, "last": last and last.plain(), "unrecorded": {}}
+    found: dict[str, Any] = {
+        "title": "",
+        "draft": printable(archive.draft),
+        "last": last and last.plain(),
+        "unrecorded": {},
+    }
     found |= {"conflicts": 0, "problems": []}
     found |= _folder(session, last.oid if last else None)
-    if (astray := archive.astray) is not None:
+    astray = archive.astray
+    found["astray"] = astray and astray.why
+    if astray is not None:
         found["problems"] = [*found["problems"], *map(str, astray.error.problems)]
     pending = pending_merge(archive, shows)
     found["merge"] = pending and f"{pending.pending.what} of {pending.pending.source}"
@@ -79,7 +87,7 @@ def standing_lines(found: dict[str, Any]) -> Iterator[str]:
 
     last = found["last"]
     yield f"Show:      {found['title'] or '(no title)'}"
-    yield f"Draft:     {found['draft']}"
+    yield from wrapped(f"Draft:     {'none (' + found['astray'] + ')' if found['astray'] else found['draft']}")
     if last:
         marks = f" [{', '.join(last['marks'])}]" if last["marks"] else ""
         yield f"Last:      {last['code']}{marks}  {when_words(last['when'])}  {last['who']}: {first_line(last['note'])}"

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import errno
 import os
 import tempfile
 from collections.abc import Iterable
@@ -30,9 +31,9 @@ def write_atomically(path: Path, data: bytes | str | Iterable[bytes]) -> None:
             Path(name).unlink(missing_ok=True)
             raise
     except OSError as error:
-        raise MachineError(
-            f"{path} cannot be written: {error.strerror}", "check the permissions and the free space"
-        ) from None
+        full = error.errno in (errno.ENOSPC, errno.EDQUOT)
+        way_out = "make room on the disk, then do it again" if full else "check the permissions"
+        raise MachineError(f"{path} cannot be written: {error.strerror}", way_out) from None
 
 
 def require_folder(path: Path) -> None:

@@ -79,13 +79,14 @@ def _called(name: str) -> str:
 
 # --- a command that failed ---
 
+_FULL = "the disk is full"
 _REASONS = (
     (
         r"Unable to create '(?P<file>[^']*\.lock)': File exists|cannot lock ref.*'(?P<other>[^']*\.lock)': File exists",
         "another program holds the history, or was killed at it",
         "try again in a minute; if nothing else works here, take this file away: {file}",
     ),
-    (r"No space left|[Qq]uota exceeded", "the disk is full", "make room, then do it again; nothing was changed"),
+    (r"No space left|[Qq]uota exceeded", _FULL, "make room, then do it again; nothing was changed"),
     (
         r"[Pp]ermission denied|Read-only file system|insufficient permission",
         "the history may not be written or read",
@@ -106,6 +107,8 @@ def failure_words(said: str) -> tuple[str, str]:
     first = re.sub(r"^(?:fatal|error): ", "", next(iter(lines), "no reason given"))
     for pattern, words, way_out in _REASONS:
         if found := re.search(pattern, said):
+            if words == _FULL:  # what git was about to write then is of no use to anybody
+                return words, way_out
             file = next((value for value in found.groupdict().values() if value), "")
             return f"{words} (git says: {quoted(first)})", way_out.format(file=file)
     return f"the history could not be read or written (git says: {quoted(first)})", "see if it is whole: showvc verify"

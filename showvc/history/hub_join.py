@@ -4,7 +4,8 @@ from __future__ import annotations
 
 import shutil
 import tempfile
-from collections.abc import Mapping
+from collections.abc import Iterator, Mapping
+from contextlib import contextmanager
 from dataclasses import dataclass
 from pathlib import Path
 
@@ -24,7 +25,7 @@ from showvc.history.hub_exchange import (
 )
 from showvc.history.hub_incoming import inspect, shown
 from showvc.history.hub_plan import Notice
-from showvc.history.hub_safety import inspect_folder
+from showvc.history.hub_safety import OutOfReach, inspect_folder
 from showvc.history.hub_stamps import StampOf, misnamed
 from showvc.history.hub_sync import refusals
 from showvc.history.people import introduce, person
@@ -45,6 +46,17 @@ class Joined:
     notices: tuple[Notice, ...] = ()
 
 
+@contextmanager
+def _no_show_yet() -> Iterator[None]:
+    """Without the hub nothing else works yet: there is no show here."""
+    try:
+        yield
+    except OutOfReach as error:
+        way_out = "see that the stick, share or network is there and the name is right, then join; nothing was made"
+        raise MachineError(error.message, way_out) from None
+
+
+@_no_show_yet()
 def join_hub(
     hub: str,
     folder: Path,

@@ -109,10 +109,14 @@ def _reach(folder: Path) -> None:
         raise out_of_reach(str(folder), str(error.strerror)) from None
 
 
-def out_of_reach(where: str, why: str) -> MachineError:
+class OutOfReach(MachineError):
+    """The hub is away."""
+
+
+def out_of_reach(where: str, why: str) -> OutOfReach:
     """The hub is away. That is a normal state, and is told like one."""
     way_out = "all else works without it, and nothing is lost; go on, and run showvc sync when it is there again"
-    return MachineError(f"the hub {where} is not in reach: {why}", way_out)
+    return OutOfReach(f"the hub {where} is not in reach: {why}", way_out)
 
 
 def _not_a_hub(folder: Path) -> Problem:

@@ -12,6 +12,7 @@ from unicodedata import category
 
 from showvc.changes import edits
 from showvc.document import Show, ShowError
+from showvc.document.lining import printable
 from showvc.document.names import BIDI
 from showvc.history.archive import DRAFTS, MARKS, Archive, Commit
 from showvc.history.operations import Step, operation
@@ -90,11 +91,11 @@ def _rfc3339(seconds: int, zone: str) -> str:
 
 
 def marks_of(archive: Archive) -> dict[str, tuple[str, ...]]:
-    """The marks on each snapshot, by its id."""
+    """The marks on each snapshot, by its id, as they may stand on a screen: another program may have set them."""
     found: dict[str, tuple[str, ...]] = {}
     for name, oid in archive.refs().items():
         if name.startswith(MARKS):
-            found[oid] = (*found.get(oid, ()), name.removeprefix(MARKS))
+            found[oid] = (*found.get(oid, ()), printable(name.removeprefix(MARKS)))
     return found
 
 
@@ -165,7 +166,8 @@ def clock_behind(last: Snapshot | None) -> str | None:
     now = datetime.now().astimezone()
     if last is None or datetime.fromisoformat(last.when) <= now + SLACK:
         return None
-    clock, then = (when.isoformat(sep=" ", timespec="minutes") for when in (now, datetime.fromisoformat(last.when)))
+    both = (now, datetime.fromisoformat(last.when).astimezone())
+    clock, then = (when.strftime("%Y-%m-%d %H:%M") for when in both)
     return f"This machine's clock ({clock}) is behind the last snapshot ({then}): set it right. No order depends on it."
 
 

@@ -40,7 +40,7 @@ def main() -> None:
     os.environ["SHOWVC_WHO"] = "bench"
     with tempfile.TemporaryDirectory() as place:
         ours, plain = (copied(largest_folder(), Path(place) / name) for name in ("ours", "plain"))
-        begin(ours, "bench", "bench")
+        begin(ours, None, "bench")
         for words in (("init", "-q"), ("add", "-A"), ("commit", "-qm", "first")):
             plain_git(plain, *words)
         took: list[tuple[float, float]] = []

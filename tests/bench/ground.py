@@ -75,7 +75,7 @@ def begun(home: Path, times: int = 1) -> Path:
     """The largest show, or one so many times as large, with its first snapshot."""
     os.environ["SHOWVC_WHO"] = ENGINEER
     folder = copied(largest_folder(times=times), home / f"show-{times}")
-    begin(folder, "The Salt Road", ENGINEER)
+    begin(folder, None, ENGINEER)
     return folder
 
 

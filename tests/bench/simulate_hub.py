@@ -63,7 +63,7 @@ def started(folder: Path, show: Show | None = None) -> Archive:
     for path, text in folder_texts(show or random_show(1, **TOURING)).items():
         (folder / path).parent.mkdir(parents=True, exist_ok=True)
         (folder / path).write_text(text)
-    begin(folder, "The Salt Road", None)
+    begin(folder, None, None)
     return Archive.open(folder)
 
 

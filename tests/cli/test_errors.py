@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import os
+import re
 import shutil
 import subprocess
 import sys
@@ -297,6 +298,20 @@ def test_no_show_is_begun_or_joined_inside_of_another(desk: Desk) -> None:
         assert f"is inside of the show in {desk.folder}" in desk(*command, code=2).err
     assert desk.files() == before
     assert not (desk.folder / "inner").exists()
+
+
+def test_joining_a_hub_that_is_away_does_not_tell_to_go_on_without(tmp_path: Path) -> None:
+    said = Desk(tmp_path)("join", str(tmp_path / "nowhere"), "new", code=3).err
+    assert "is not in reach" in said
+    assert "then join; nothing was made" in said
+    assert "sync" not in said
+
+
+def test_a_clock_that_is_behind_is_told_as_times_are_elsewhere(desk: Desk) -> None:
+    desk.git("-c", "user.name=x", "-c", "user.email=x@x.invalid", "commit", "-q", "--allow-empty", "-m", "x",
+             "--date", "2090-01-01T12:00:00Z")  # fmt: skip
+    said = " ".join(desk("now").out.split())
+    assert re.search(r"clock \(\d{4}-\d\d-\d\d \d\d:\d\d\) is behind the last snapshot \(2090-01-01 \d\d:\d\d\)", said)
 
 
 def test_a_title_other_than_the_one_that_stands_there_is_not_passed_over(tmp_path: Path) -> None:

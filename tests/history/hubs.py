@@ -93,7 +93,7 @@ def first(folder: Path, who: str = "Ann Rigg", show: Show | None = None) -> Engi
     """An engineer who begins a show."""
     folder.mkdir(parents=True)
     write_show(folder, show or random_show(1, users=3, groups=2, devices=3, bridges=1, channels=3))
-    begin(folder, "The Salt Road", who)
+    begin(folder, None, who)
     return Engineer(folder)
 
 

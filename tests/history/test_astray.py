@@ -42,6 +42,7 @@ def test_it_is_said_and_there_is_a_way_out(desk: Desk, name: str, way_out: str) 
     now = desk("now", code=1)
     said = " ".join(now.out.split())
     assert "stands on no draft" in said
+    assert "Draft: none (" in said
     assert ASTRAY[name][1] in said
     assert "showvc draft go NAME" in said
     kept = desk.json(*WAYS_OUT[way_out])["kept"]

@@ -67,6 +67,12 @@ def test_looking_works_and_writes_nothing(shut: Desk, command: tuple[str, ...], 
     assert list(tmp_path.iterdir()) == [], "what stood in for the folder is gone again"
 
 
+def test_verify_counts_what_stands_in_the_folder(shut: Desk) -> None:
+    objects = sum(path.is_file() for path in shut.folder.glob(".git/objects/??/*"))
+    _, out, _ = program(shut.folder, "verify", before=bound())
+    assert f"whole: {objects} objects" in out
+
+
 def test_the_edits_are_seen_and_that_it_is_closed_is_said_by_now(shut: Desk) -> None:
     _, out, _ = program(shut.folder, "now", before=bound())
     assert "1 added, not recorded yet" in out

@@ -86,6 +86,7 @@ def test_very_much_damage_is_counted() -> None:
     [
         ("fatal: Unable to create '/s/.git/index.lock': File exists.\n", "another program holds", "/s/.git/index.lock"),
         ("hint: x\nfatal: write error: No space left on device\n", "the disk is full", "make room"),
+        ("fatal: cannot lock ref 'refs/showvc/operations': No space left on device\n", "the disk is full", "make room"),
         ("error: insufficient permission for adding an object\n", "may not be written", "permissions"),
         ("fatal: missing object 11 for refs/heads/main\n", "is damaged", "showvc verify"),
         ("fatal: never heard of\n", "could not be read or written", "showvc verify"),

@@ -20,7 +20,7 @@ class Desk:
     def __init__(self, folder: Path, show: Show) -> None:
         self.folder = folder
         self.write(show)
-        begin(folder, "", None)
+        begin(folder, None, None)
         self.archive = Archive.open(folder)
         self.shows = Shows(self.archive)
 
