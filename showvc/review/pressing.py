@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Callable, Mapping, Sequence
 
 from showvc.document import ShowError
-from showvc.history.answers import by_side, by_value, settle_every, settle_remembered
+from showvc.history.answers import by_side, by_value, finish, settle_every, settle_remembered
 from showvc.history.joining import Outcome, drop, settle_open, unify_twins
 from showvc.history.operations import log, undo
 from showvc.merging import Conflict, Settlement
@@ -71,6 +71,11 @@ def make_one(desk: Desk) -> Page | str:
     return _told(desk, done) if isinstance(done, Outcome) else "/"
 
 
+def finish_merge(desk: Desk) -> Page | str:
+    """Records a merge that edits in the folder have left nothing to settle of."""
+    return _told(desk, finish(desk.archive, desk.shows))
+
+
 def let_go(desk: Desk) -> str:
     """Drops the open merge."""
     drop(desk.archive)
@@ -95,6 +100,7 @@ BUTTONS: Mapping[str, Pressed] = {
     "/merge/settle": settle,
     "/merge/all": settle_all,
     "/merge/one": make_one,
+    "/merge/finish": finish_merge,
     "/merge/drop": let_go,
     "/merge/back": step_back,
 }

@@ -67,6 +67,22 @@ def test_settled_one_by_one_the_last_records_with_both_parents(desk: Desk, visit
     assert desk.fsck() == []
 
 
+def test_a_merge_that_edits_in_the_folder_have_settled_is_recorded_by_its_own_button(
+    desk: Desk, visitor: Visitor
+) -> None:
+    assert "Record the merge" not in visitor.get("/merge").html
+    desk("set", "users/sm/channels/lx/talk", "dual")
+    desk("set", "users/board/channels/fly/number", "4")
+    desk("remove", "required/sm-fly")
+    text = visitor.get("/merge").text
+    assert "0 conflicts to settle" in text
+    assert "The edits in the folder have left nothing to settle. Record the merge, or drop it." in text
+    assert "Take mine for all" not in text
+    reply = visitor.press("Record the merge", 0)
+    assert f"recorded as {desk.json('history')['snapshots'][0]['code']}" in reply.text
+    assert desk.json("now")["merge"] is None
+
+
 def test_the_log_has_the_words_of_the_terminal_and_undo_steps_back(desk: Desk, visitor: Visitor) -> None:
     visitor.press("Take mine", 2)
     visitor.press("Take this value", 0, value="5")
