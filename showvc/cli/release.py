@@ -79,11 +79,12 @@ def _only(what: str, others: Mapping[str, object]) -> None:
 
 
 def _release(session: Session, source: str | None, over: str | None, into: Path) -> int:
-    from showvc.formats.atomic import write_atomically
+    from showvc.formats.atomic import require_folder, write_atomically
     from showvc.release.stamp import stamp_of
     from showvc.release.store import decide, releases
     from showvc.release.store import release as released
 
+    require_folder(into / "the release")
     if session.asks():
         session.ask_who()
     commit = _commit(session, source)

@@ -90,3 +90,10 @@ def test_a_release_file_that_was_changed_is_no_source(desk: Desk, packed: Path) 
 def test_now_tells_the_last_release_and_not_the_first(desk: Desk, packed: Path, tmp_path: Path) -> None:
     run(desk, "release", "--into", str(tmp_path))
     assert data(desk, "now")["release"]["stamp"] == stamp_of(STAGE)
+
+
+def test_a_release_makes_no_folder_in_place_of_a_stick_that_is_not_there(desk: Desk, tmp_path: Path) -> None:
+    frame.load_families()
+    assert "is not there" in run(desk, "release", "--into", str(tmp_path / "stick"), code=WRONG_INPUT)
+    assert not (tmp_path / "stick").exists()
+    assert "Nothing was released yet." in run(desk, "release", "--list")
