@@ -6,6 +6,7 @@ from collections import defaultdict
 from collections.abc import Iterable, Iterator, Mapping, Set
 
 from showvc.document import Show
+from showvc.document.lining import counted
 from showvc.paths import Matrix, Pairs, spoken
 
 _FEWEST = 3
@@ -74,7 +75,7 @@ class Folder:
         found = sorted(_rows(pairs), key=lambda row: (-len(row[0]) * len(row[1]), row[0]))
         lines = [self._line(what, *row) for row in found[:_MOST_LINES]]
         rest = sum(_count(*row) for row in found[_MOST_LINES:])
-        return [*lines, f"and {rest} more pair{'' if rest == 1 else 's'}: --json has them all"] if rest else lines
+        return [*lines, f"and {counted(rest, 'more pair')}: --json has them all"] if rest else lines
 
     def _line(self, what: str, talkers: tuple[str, ...], listeners: frozenset[str]) -> str:
         others = listeners.difference(talkers)

@@ -10,6 +10,7 @@ from typing import TYPE_CHECKING, Annotated, Any
 import typer
 
 from showvc.cli.app import MACHINE_FAILED, NEEDS_A_PERSON, Session, command
+from showvc.document.lining import counted
 
 if TYPE_CHECKING:
     from collections.abc import Iterable
@@ -73,9 +74,9 @@ def join(
     ] = None,
 ) -> int:
     """Take part in a show: a folder with all that a hub holds."""
+    from showvc.document.lining import when_words
     from showvc.history.hub_join import join_hub
     from showvc.release.stamp import stamp_of
-    from showvc.report.words import when_words
 
     made = join_hub(place, folder.resolve(), who, draft, session.progress("Looking at"), stamp_of)
     notices = [notice.plain() for notice in made.notices]
@@ -164,20 +165,16 @@ def _lines(done: Synced) -> Iterable[str]:
     if not (done.sent or done.taken or done.names_sent or told or done.needs_person):
         yield f"{done.hub} and this folder hold the same snapshots."
     if done.taken:
-        yield f"Taken: {_snapshots(done.taken)}."
+        yield f"Taken: {counted(done.taken, 'snapshot')}."
     if done.names_sent:
         names = ", ".join(done.names_sent)
-        yield f"Sent:  {_snapshots(done.sent)} ({names})." if done.sent else f"Sent:  {names}."
+        yield f"Sent:  {counted(done.sent, 'snapshot')} ({names})." if done.sent else f"Sent:  {names}."
     if done.tries > 1:
         yield f"Others were faster {done.tries - 1} time{'s' if done.tries > 2 else ''}; their work is in."
 
 
 _ASIDE = ("unrecorded", "program", "lock")
 """Notices that say nothing of what the hub holds."""
-
-
-def _snapshots(count: int) -> str:
-    return f"{count} snapshot{'' if count == 1 else 's'}"
 
 
 def _say_notices(session: Session, notices: Iterable[Notice]) -> None:

@@ -31,10 +31,11 @@ def history(
     from showvc.cli.screen import fitted
     from showvc.cli.texts import counts_words
     from showvc.document import ShowError
+    from showvc.document.lining import when_words
     from showvc.history.safety import kept_edits
     from showvc.history.snapshots import history as listed
     from showvc.history.tracing import file_of, history_of, require_commit
-    from showvc.report.words import first_line, when_words
+    from showvc.report.words import first_line
 
     if kept and source:
         raise ShowError("what was kept is on no draft", "leave out --of: showvc history --kept")
@@ -73,8 +74,9 @@ def trace(
     a pipe and with --json it is whole.
     """
     from showvc.cli.screen import fitted, shortened
+    from showvc.document.lining import when_words
     from showvc.history.tracing import trace as traced
-    from showvc.report.words import first_line, when_words
+    from showvc.report.words import first_line
 
     found = traced(session.archive, session.shows, path)
     session.data({"path": path, "values": [each.plain() for each in found]})

@@ -48,7 +48,9 @@ def merge(
 
     outcome = merge_source(session.archive, one_source(session, source), session.shows, remembered)
     if take and not outcome.merge.clean:
-        outcome = _take_all(session, take)
+        from showvc.history.answers import settle_every
+
+        outcome = settle_every(session.archive, session.shows, take)
     return told(session, outcome)
 
 
@@ -82,31 +84,27 @@ def settle(
     whole (restore) to the last snapshot only, until the merge is recorded or dropped.
     """
     from showvc.cli import settling
+    from showvc.history import answers
 
+    archive, shows = session.archive, session.shows
     if let_go:
         return settling.drop(session)
     if pair is not None:
         return settling.unify(session, pair)
     if done:
-        return told(session, settling.finish(session), False)
+        return told(session, answers.finish(archive, shows), False)
     if remembered:
-        return told(session, settling.settle_remembered(session), False)
+        return told(session, answers.settle_remembered(archive, shows), False)
     if every:
-        return told(session, _take_all(session, take), False)
+        return told(session, answers.settle_every(archive, shows, take), False)
     if conflict is not None:
         return told(session, settling.settle_one(session, conflict, take, value), False)
-    outcome = settling.open_merge(session)
+    outcome = answers.open_merge(archive, shows)
     if take is not None or value is not None:
         raise settling.which_one(outcome, f"--take {take}" if take is not None else f"--value {value}")
     if session.asks() and not outcome.merge.clean:
         return told(session, settling.ask_each(session, outcome), False)
     return told(session, outcome)
-
-
-def _take_all(session: Session, take: str | None) -> Outcome:
-    from showvc.cli import settling
-
-    return settling.settle_all(session, take)
 
 
 @command("rollback", signs=True)

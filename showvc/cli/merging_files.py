@@ -11,9 +11,9 @@ def merge_three(
     session: Session, incoming: str, before: str | None, mine: str | None, into: Path | None, take: str | None
 ) -> int:
     """Merges three sources into a file, which is written only when nothing is open."""
-    from showvc.cli.settling import conflicts_words
     from showvc.cli.sources import one_source
     from showvc.document import ShowError
+    from showvc.document.lining import counted
     from showvc.formats.atomic import require_folder, write_atomically
     from showvc.formats.single import single_text
     from showvc.merging import merge, settle
@@ -40,7 +40,7 @@ def merge_three(
         session.say(f"{number}  {conflict.kind}: {conflict.message}")
         session.say(f"   {', '.join(conflict.paths)}")
     if not merged.clean:
-        session.say(f"{conflicts_words(len(merged.conflicts))}; {into} is not written.")
+        session.say(f"{counted(len(merged.conflicts), 'conflict')}; {into} is not written.")
         session.say("Settle all of them for one side with: --take mine, or --take incoming")
         return NEEDS_A_PERSON
     require_folder(into)

@@ -12,6 +12,7 @@ from typing import TYPE_CHECKING, Any
 
 from showvc.cli.app import NEEDS_A_PERSON, Session
 from showvc.cli.screen import fitted, prose, wrapped
+from showvc.document.lining import counted
 from showvc.paths import (
     CSV_HEAD,
     HAND_WORDS,
@@ -72,8 +73,9 @@ def tell_pair(session: Session, show: Show, talker: str, listener: str) -> int:
 
 def tell_history(session: Session, talker: str, listener: str) -> int:
     """When the path came and went, and whose edit it was."""
+    from showvc.document.lining import when_words
     from showvc.history.path_history import path_history
-    from showvc.report.words import first_line, when_words
+    from showvc.report.words import first_line
 
     turns = path_history(session.archive, session.shows, talker, listener)
     session.data({"history": [turn.plain() for turn in turns]})
@@ -101,7 +103,7 @@ def write_csv(session: Session, show: Show, file: Path) -> int:
     write_atomically(file, _rows(show, hands_of(show, matrix), session.progress("Writing")))
     count = len(matrix.pairs())
     session.data({"file": str(file), "paths": count})
-    session.say(f"Written: {file}, {count} path{'' if count == 1 else 's'}.")
+    session.say(f"Written: {file}, {counted(count, 'path')}.")
     return 0
 
 

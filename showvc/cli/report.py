@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING, Annotated
 import typer
 
 from showvc.cli.app import Session, command
+from showvc.document.lining import counted
 
 if TYPE_CHECKING:
     from showvc.history.sources import Source
@@ -44,15 +45,11 @@ def report(
         file = into or Path(report_name(found))
         _write(session, file, report_page(found), replace)
         edits, panels = len(found.comparison.changes), len(found.panels)
-        session.say(f"Written: {file}: {_count(edits, 'edit')}, {_count(panels, 'panel')}.")
+        session.say(f"Written: {file}: {counted(edits, 'edit')}, {counted(panels, 'panel')}.")
         if found.caution:
             session.aside(found.caution)
     if session.as_json:
         session.data({**found.plain(), "written": into and str(into)})
-
-
-def _count(count: int, what: str) -> str:
-    return f"{count} {what}{'' if count == 1 else 's'}"
 
 
 @command("keysheets")
@@ -104,7 +101,7 @@ def keysheets(
         _write(session, html, key_sheet_page(found.show, named, heading, size, nothing), replace)
     session.data({**sheets_plain(found.show, named), "written": html and str(html)})
     if html is not None:
-        session.say(f"Written: {html}, {_count(len(named), 'device')}.")
+        session.say(f"Written: {html}, {counted(len(named), 'device')}.")
         return
     width = min(WIDTH, room()) if on_terminal() else WIDTH
     session.say(key_sheets(found.show, width, heading, named).rstrip("\n") if named else nothing)
@@ -118,11 +115,10 @@ def _of(session: Session, source: Source) -> str:
 
 def _write(session: Session, file: Path, text: str, replace: bool) -> None:
     from showvc.document import ShowError
-    from showvc.formats.atomic import require_folder, write_atomically
+    from showvc.formats.atomic import require_folder, require_new, write_atomically
 
     if file.is_dir():
         raise ShowError(f"{file} is a folder", "name a file in it")
-    if file.exists() and not replace:
-        raise ShowError(f"{file} is there already", "write over it with --replace, or give another name")
+    require_new(file, replace)
     require_folder(file)
     write_atomically(file, text)

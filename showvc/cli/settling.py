@@ -7,16 +7,17 @@ from typing import TYPE_CHECKING, Any
 
 import typer
 
+from showvc.changes import Comparison
 from showvc.cli.app import Session, styled
 from showvc.cli.screen import interruptible, wrapped
 from showvc.cli.texts import brought_lines, change_lines, counts_words
 from showvc.document import ShowError
-from showvc.document.lining import printable
-from showvc.history.answers import HOW_TO_FINISH
+from showvc.document.lining import counted, printable, when_words
+from showvc.history import joining
+from showvc.history.answers import HOW_TO_FINISH, by_side, by_value, conflict_named
 from showvc.merging import value_place
 from showvc.merging.words import shown
 from showvc.report.merge_words import head_words, offer_words, problem_words, settlement_words, side_names, side_words
-from showvc.report.words import when_words
 
 if TYPE_CHECKING:
     from showvc.history.joining import Outcome
@@ -59,7 +60,7 @@ def _open_lines(outcome: Outcome, whole: bool) -> list[str]:
     if whole:
         lines += [head_words(outcome), *_reused_lines(outcome), *_sides_explained(outcome)]
         lines += _problem_lines(outcome, "Is so on one side already, or looks odd:", ("mine", "incoming", "both"))
-        lines.append(f"{conflicts_words(len(conflicts))} to settle; no file is changed until then:")
+        lines.append(f"{counted(len(conflicts), 'conflict')} to settle; no file is changed until then:")
     elif shown:
         lines.append("That brings up:")
     for conflict in shown:
@@ -67,7 +68,10 @@ def _open_lines(outcome: Outcome, whole: bool) -> list[str]:
     lines += [""] * bool(shown)
     if not whole:
         left = ", ".join(f"{outcome.id_of(each)} ({each.kind})" for each in conflicts)
-        return [*lines, *wrapped(f"{conflicts_words(len(conflicts))} left to settle: {left}. Shown by: showvc settle")]
+        return [
+            *lines,
+            *wrapped(f"{counted(len(conflicts), 'conflict')} left to settle: {left}. Shown by: showvc settle"),
+        ]
     return [
         *lines,
         *wrapped("Settle: showvc settle ID --take mine|incoming, or --value V; all: --all --take SIDE; drop: --drop"),
@@ -81,10 +85,6 @@ def _reused_lines(outcome: Outcome) -> list[str]:
         said = settlement_words(each) or "left as it is"
         lines += wrapped(f"Settled as {each.who or 'somebody'} did, {when_words(each.when)}: {said}.")
     return lines
-
-
-def conflicts_words(count: int) -> str:
-    return f"{count} conflict{'' if count == 1 else 's'}"
 
 
 # --- the sides ---
@@ -133,23 +133,12 @@ def conflict_lines(outcome: Outcome, conflict: Conflict) -> list[str]:
 # --- answers ---
 
 
-def open_merge(session: Session) -> Outcome:
-    """The open merge. ShowError where none is open."""
-    from showvc.history import answers
-
-    return answers.open_merge(session.archive, session.shows)
-
-
 def _settle(session: Session, choose: Any, said: str) -> Outcome:
-    from showvc.history.joining import settle_open
-
-    return settle_open(session.archive, choose, session.shows, said)
+    return joining.settle_open(session.archive, choose, session.shows, said)
 
 
 def settle_one(session: Session, name: str, take: str | None, value: str | None) -> Outcome:
     """Settles one conflict for a side or by a value."""
-    from showvc.history.answers import by_side, by_value, conflict_named
-
     if (take is None) == (value is None):
         raise ShowError(f"conflict {name}: say how", "with --take mine, --take incoming, or --value V")
     made: list[Settlement] = []
@@ -179,34 +168,16 @@ def which_one(outcome: Outcome, said: str) -> ShowError:
     """An answer without a conflict that it is meant for."""
     if outcome.waits:
         return ShowError(f"{said}: no conflict is open", HOW_TO_FINISH)
-    numbers = ", ".join(outcome.id_of(conflict) for conflict in outcome.merge.conflicts)
     every = f", or for all of them: showvc settle --all {said}" if said.startswith("--take") else ""
-    return ShowError(f"{said}: for which conflict? Open are: {numbers}", f"showvc settle ID {said}{every}")
-
-
-def settle_all(session: Session, take: str | None) -> Outcome:
-    """Settles every open conflict for one side, those that only come up then included."""
-    from showvc.history.answers import settle_every
-
-    return settle_every(session.archive, session.shows, take)
-
-
-def settle_remembered(session: Session) -> Outcome:
-    """Settles what was settled before in the same way."""
-    from showvc.history import answers
-
-    return answers.settle_remembered(session.archive, session.shows)
+    return ShowError(f"{said}: for which conflict? Open are: {outcome.open_ids}", f"showvc settle ID {said}{every}")
 
 
 def unify(session: Session, pair: str) -> int:
     """Makes one thing of two that both sides added."""
-    from showvc.changes import Comparison
-    from showvc.history.joining import unify_twins
-
     keep, equals, other = pair.partition("=")
     if not (keep and equals and other):
         raise ShowError(f"{pair!r} names no two things", "write them so: groups/house-radio=groups/radio-house")
-    done = unify_twins(session.archive, keep, other, session.shows)
+    done = joining.unify_twins(session.archive, keep, other, session.shows)
     if isinstance(done, Comparison):
         session.data({"changes": [change.plain() for change in done.changes]})
         for line in change_lines(done):
@@ -222,17 +193,8 @@ def unify(session: Session, pair: str) -> int:
     return 0 if done.merge.clean else 1
 
 
-def finish(session: Session) -> Outcome:
-    """Records the open merge, of which nothing is left to settle."""
-    from showvc.history import answers
-
-    return answers.finish(session.archive, session.shows)
-
-
 def drop(session: Session) -> int:
-    from showvc.history.joining import drop as let_go
-
-    pending = let_go(session.archive)
+    pending = joining.drop(session.archive)
     session.data({"dropped": pending.source})
     session.say(f"The {pending.what} of {pending.source} is dropped; the folder is as it was.")
     return 0
@@ -286,8 +248,6 @@ def _question(outcome: Outcome, conflict: Conflict) -> str:
 
 def _answered(session: Session, outcome: Outcome, conflict: Conflict, answer: str) -> Settlement:
     """ShowError where the answer is none, or its value cannot stand there."""
-    from showvc.history.answers import by_side, by_value
-
     sides = {"m": "mine", "i": "incoming", "b": "both", "mine": "mine", "incoming": "incoming", "both": "both"}
     if answer in sides:
         return by_side(session.archive, conflict, sides[answer])

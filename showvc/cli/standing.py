@@ -81,9 +81,9 @@ def undo(
 
 def _list_operations(session: Session) -> None:
     from showvc.cli.screen import on_terminal, room
-    from showvc.document.lining import cut, lined_up
+    from showvc.document.lining import cut, lined_up, when_words
     from showvc.history.operations import log
-    from showvc.report.words import first_line, when_words
+    from showvc.report.words import first_line
 
     done = log(session.archive)
     session.data({"operations": [{"number": each.number, "when": each.when, "command": each.command} for each in done]})

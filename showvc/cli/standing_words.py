@@ -68,8 +68,8 @@ def _hub(session: Session) -> dict[str, Any] | None:
 
 
 def _release(session: Session) -> dict[str, Any] | None:
+    from showvc.document.lining import when_words
     from showvc.release.store import releases
-    from showvc.report.words import when_words
 
     known = releases(session.archive)
     if not known:
@@ -83,7 +83,8 @@ def _release(session: Session) -> dict[str, Any] | None:
 def standing_lines(found: dict[str, Any]) -> Iterator[str]:
     """The same in sentences."""
     from showvc.cli.screen import wrapped
-    from showvc.report.words import first_line, when_words
+    from showvc.document.lining import when_words
+    from showvc.report.words import first_line
 
     last = found["last"]
     yield f"Show:      {found['title'] or '(no title)'}"

@@ -223,8 +223,7 @@ def export_file(
     from datetime import datetime
 
     from showvc.cli.sources import one_source
-    from showvc.document import ShowError
-    from showvc.formats.atomic import require_folder, write_atomically
+    from showvc.formats.atomic import require_folder, require_new, write_atomically
     from showvc.formats.single import SUFFIXES, single_text
     from showvc.formats.tables.leaving_out import left_out
     from showvc.formats.tables.places import mapping_of, write_tables
@@ -238,9 +237,8 @@ def export_file(
     else:
         when = datetime.now().astimezone().isoformat(timespec="seconds")
         files = write_tables(found.show, file, layout, stamp, when)
-    there = [str(place) for place in files if place.exists()]
-    if there and not replace:
-        raise ShowError(f"{there[0]} is there already", "write over it with --replace, or give another name")
+    for place in files:
+        require_new(place, replace)
     require_folder(file)
     for place, data in files.items():
         write_atomically(place, data)

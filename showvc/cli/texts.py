@@ -11,6 +11,7 @@ from showvc.changes.words import is_kept_layout, layouts_words
 from showvc.cli.app import styled
 from showvc.cli.screen import broken, prose, wrapped
 from showvc.document import Show
+from showvc.document.lining import counted
 from showvc.document.pointers import join, parse
 from showvc.report.words import Edit, caution_line, change_parts, effect_sections, required_line, told_findings, unheard
 from showvc.rules import Finding
@@ -98,7 +99,7 @@ def lost_lines(news: Brought, closer: str) -> list[str]:
         if news.required
         else []
     )
-    lost += [f"{news.critical} {'path' if news.critical == 1 else 'paths'} on critical groups"] if news.critical else []
+    lost += [f"{counted(news.critical, 'path')} on critical groups"] if news.critical else []
     return wrapped(f"LOST: {'; '.join(lost)}. Look closer with: {closer}") if lost else []
 
 

@@ -15,6 +15,16 @@ def printable(text: str) -> str:
     return "".join(char if char.isprintable() else char.encode("unicode_escape").decode("ascii") for char in text)
 
 
+def counted(count: int, what: str) -> str:
+    """`1 edit`, `3 edits`."""
+    return f"{count} {what}{'' if count == 1 else 's'}"
+
+
+def when_words(when: str) -> str:
+    """An RFC 3339 time to the minute, as it was on the clock where it was taken."""
+    return when[:16].replace("T", " ")
+
+
 def columns(text: str) -> int:
     """How many columns a text takes: two for wide letters, none for accents that stand on another letter.
 

@@ -46,6 +46,12 @@ def require_folder(path: Path) -> None:
         raise ShowError(f"the folder {path.parent} is not there, so {path.name} is not written", way_out)
 
 
+def require_new(path: Path, replace: bool) -> None:
+    """ShowError where something stands there already, and nobody said that it may be written over."""
+    if path.exists() and not replace:
+        raise ShowError(f"{path} is there already", "write over it with --replace, or give another name")
+
+
 def _mode(path: Path) -> int:
     if path.exists():
         return path.stat().st_mode & 0o777

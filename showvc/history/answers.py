@@ -10,7 +10,7 @@ from showvc.document.editing import shape_at
 from showvc.document.pointers import parse
 from showvc.formats.typed import value_of as typed_value
 from showvc.history.archive import Archive
-from showvc.history.joining import Outcome, pending_merge, settle_open, side_of, value_of
+from showvc.history.joining import Outcome, none_open, pending_merge, settle_open, side_of, value_of
 from showvc.history.shows import Shows
 from showvc.merging import Conflict, Settlement, Side, value_place
 
@@ -21,7 +21,7 @@ def open_merge(archive: Archive, shows: Shows) -> Outcome:
     """The open merge. ShowError where none is open."""
     found = pending_merge(archive, shows)
     if found is None:
-        raise ShowError("no merge is open", "begin one with: showvc merge SOURCE")
+        raise none_open()
     return found
 
 
@@ -30,7 +30,7 @@ def conflict_named(outcome: Outcome, name: str) -> Conflict:
     for conflict in outcome.merge.conflicts:
         if outcome.id_of(conflict) == name:
             return conflict
-    known = ", ".join(outcome.id_of(conflict) for conflict in outcome.merge.conflicts)
+    known = outcome.open_ids
     raise ShowError(f"there is no open conflict {name}", f"open are: {known}" if known else HOW_TO_FINISH)
 
 
@@ -68,9 +68,10 @@ def settle_every(archive: Archive, shows: Shows, take: str | None) -> Outcome:
 
 def settle_remembered(archive: Archive, shows: Shows) -> Outcome:
     """Settles what was settled before in the same way. ShowError where nothing was."""
-    if open_merge(archive, shows).waits:
+    outcome = open_merge(archive, shows)
+    if outcome.waits:
         return finish(archive, shows)
-    if not open_merge(archive, shows).offers:
+    if not outcome.offers:
         raise ShowError("none of the open conflicts was settled before", "settle them one by one: showvc settle")
     return settle_open(archive, lambda now: list(now.offers.values()), shows, "settle --remembered")
 
@@ -80,8 +81,8 @@ def finish(archive: Archive, shows: Shows) -> Outcome:
 
     def nothing(now: Outcome) -> Sequence[Settlement]:
         if not now.merge.clean:
-            known = ", ".join(now.id_of(conflict) for conflict in now.merge.conflicts)
-            raise ShowError(f"the merge cannot be finished yet: open are {known}", "settle them with: showvc settle")
+            way_out = "settle them with: showvc settle"
+            raise ShowError(f"the merge cannot be finished yet: open are {now.open_ids}", way_out)
         return []
 
     return settle_open(archive, nothing, shows, "settle --finish")

@@ -7,13 +7,13 @@ mode. Only where one may, the whole show is looked at.
 from __future__ import annotations
 
 from collections import Counter
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
 from typing import Any
 
 from showvc.changes import RequiredChange, effect_of
 from showvc.document import SECTIONS, Head, Quiet, Show, User, differing, target_of
-from showvc.rules import new_findings
+from showvc.rules import Finding, new_findings
 
 
 @dataclass(frozen=True, slots=True)
@@ -38,14 +38,17 @@ class Brought:
         return {"required": list(self.required), "critical": self.critical}
 
 
-def brought(before: Show, after: Show) -> Brought:
-    """What stands in the way of a release now and did not before, and who is cut off."""
+def brought(before: Show, after: Show, found: Iterable[Finding] | None = None) -> Brought:
+    """What stands in the way of a release now and did not before, and who is cut off.
+
+    `found` is what `new_findings` says, where that is known already.
+    """
     if not may_bring(before, after):
         return Brought()
     effect = effect_of(before, after)
     lost = [change for change in effect.required if change.after is not None and change.after.state == "lost"]
     names = tuple(change.name for change in lost if change.before is None or change.before.state != "lost")
-    stops = sum(finding.severity == "stop" for finding in new_findings(before, after))
+    stops = sum(each.severity == "stop" for each in (new_findings(before, after) if found is None else found))
     unasked = tuple(change for change in effect.required if change.after is None)
     return Brought(stops, names, len(effect.critical), unasked, tuple(_quietened(before, after)))
 

@@ -63,7 +63,8 @@ def _edit(archive: Archive, shows: Shows, said: str, values: Mapping[Steps, Any]
         files = files_with(shows, archive.files(step.before.work), before, after)
         step.set(work=archive.write_tree(files))
     replaced = any(isinstance(value, dict) and get(before, steps) is not ABSENT for steps, value in values.items())
-    return Edited(edits(before, after), new_findings(before, after), brought(before, after), before, after, replaced)
+    found = new_findings(before, after)
+    return Edited(edits(before, after), found, brought(before, after, found), before, after, replaced)
 
 
 def _parent_stands(show: Show, steps: Steps) -> None:

@@ -12,6 +12,7 @@ from pathlib import Path
 from typing import Any
 
 from showvc.document import MachineError, Problem, ShowError
+from showvc.document.lining import when_words
 from showvc.formats.atomic import write_atomically
 from showvc.history.archive import DRAFTS, FIRST_DRAFT, MARKS, RELEASES, Archive, GitFailed, run_git
 from showvc.history.hub_address import Address, address_of
@@ -49,7 +50,7 @@ class HubState:
         apart += [f"{self.behind} of its not here yet"] if self.behind else []
         apart += [f"not the same there: {_some(self.others)}"] if self.others else []
         apart += ["not all of it could be taken or compared"] if self.wrong else []
-        when = self.when[:16].replace("T", " ")
+        when = when_words(self.when)
         return f"{self.url}; {', '.join(apart) or 'both hold the same snapshots'}, as of {when}"
 
     def plain(self) -> dict[str, Any]:

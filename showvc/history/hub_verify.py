@@ -8,6 +8,7 @@ from dataclasses import dataclass
 from typing import Any
 
 from showvc.document import MachineError, ShowError
+from showvc.document.lining import counted
 from showvc.history.archive import Archive, safe_command
 from showvc.history.cache import BodyCache
 from showvc.history.damage import damage_words
@@ -116,7 +117,7 @@ def _hub(archive: Archive, progress: Progress | None) -> Check:
         wrong = [notice.words for notice in rewritten(views, containing(apart))]
     wrong += [f"the hub's {shown(name)}: {problems[0]}" for name, problems in looked.refused.items()]
     held = sum(1 for name in there if not name.startswith(TABLES))
-    words = f"{address.text}: holds all that we last saw there, {held} name{'' if held == 1 else 's'}" + "".join(
+    words = f"{address.text}: holds all that we last saw there, {counted(held, 'name')}" + "".join(
         f"; {note}" for note in odd
     )
     return Check("hub", "not in order" if wrong else words, tuple(wrong))

@@ -99,6 +99,11 @@ class Outcome:
     def id_of(self, conflict: Conflict) -> str:
         return self.pending.ids[conflict.key]
 
+    @property
+    def open_ids(self) -> str:
+        """The numbers of the open conflicts, as a sentence lists them."""
+        return ", ".join(map(self.id_of, self.merge.conflicts))
+
     def plain(self) -> dict[str, Any]:
         return self.merge.plain(self.snapshot.code if self.snapshot else None, self.pending.ids)
 
@@ -251,12 +256,14 @@ def pending_merge(archive: Archive, shows: Shows) -> Outcome | None:
     last = archive.last
     if plain is None or last is None:
         return None
-    pending = Pending.from_plain(plain)
-    mine = _in_the_folder(archive, shows, last)
+    found = _standing(archive, Pending.from_plain(plain), shows, _in_the_folder(archive, shows, last))
+    return replace(found, gained=edits(found.mine, found.merge.show))
+
+
+def _standing(archive: Archive, pending: Pending, shows: Shows, mine: Show) -> Outcome:
+    """How an open merge stands, before anything more is decided."""
     merged = _made(archive, pending, shows, mine)
-    pending = _with_ids(pending, merged)
-    offers = remembered(archive, merged.conflicts)
-    return Outcome(pending, merged, offers=offers, gained=edits(mine, merged.show), mine=mine)
+    return Outcome(_with_ids(pending, merged), merged, offers=remembered(archive, merged.conflicts), mine=mine)
 
 
 def _in_the_folder(archive: Archive, shows: Shows, last: str) -> Show:
@@ -279,14 +286,11 @@ Choose = Callable[[Outcome], Sequence[Settlement]]
 def settle_open(archive: Archive, choose: Choose, shows: Shows, said: str = "settle") -> Outcome:
     """Settles conflicts of the open merge as `choose` says; records when the last is settled."""
     with operation(archive, said) as step:
-        if step.before.pending is None:
-            raise ShowError("no merge is open", "begin one with: showvc merge SOURCE")
-        pending = Pending.from_plain(step.before.pending)
+        pending = _pending(step)
         mine = shows.at(_recorded(step, f"Edits kept before settling {pending.source}", shows))
-        merged = _made(archive, pending, shows, mine)
-        pending = _with_ids(pending, merged)
-        offers = remembered(archive, merged.conflicts)
-        chosen = tuple(choose(Outcome(pending, merged, offers=offers, mine=mine)))
+        now = _standing(archive, pending, shows, mine)
+        pending, merged, offers = now.pending, now.merge, now.offers
+        chosen = tuple(choose(now))
         keys = {settlement.key for settlement in chosen}
         kept = tuple(known for known in pending.settlements if known.key not in keys)
         outcome = _proceed(step, replace(pending, settlements=(*kept, *chosen)), shows)
@@ -343,10 +347,20 @@ def unify_twins(archive: Archive, keep: str, other: str, shows: Shows) -> Outcom
 def drop(archive: Archive) -> Pending:
     """Lets the open merge go; nothing of it stays."""
     with operation(archive, "settle --drop") as step:
-        if step.before.pending is None:
-            raise ShowError("no merge is open", "begin one with: showvc merge SOURCE")
+        pending = _pending(step)
         step.set(pending=None)
-        return Pending.from_plain(step.before.pending)
+        return pending
+
+
+def none_open() -> ShowError:
+    """That there is no merge to settle or drop."""
+    return ShowError("no merge is open", "begin one with: showvc merge SOURCE")
+
+
+def _pending(step: Step) -> Pending:
+    if step.before.pending is None:
+        raise none_open()
+    return Pending.from_plain(step.before.pending)
 
 
 def _made(archive: Archive, pending: Pending, shows: Shows, mine: Show) -> Merge:

@@ -9,7 +9,7 @@ from dataclasses import asdict, dataclass
 from typing import Any
 
 from showvc.changes.caution import CAUTION
-from showvc.document.lining import cut, printable, table, wrapped
+from showvc.document.lining import counted, cut, printable, table, when_words, wrapped
 from showvc.formats.tables.sheets import write_text_table
 from showvc.history.snapshots import CODE_LENGTH
 from showvc.release.fleet import Fleet, Holding, Part, Released, State, counts
@@ -107,7 +107,7 @@ def _how_far(part: Part) -> tuple[str, str]:
 
 def _release(release: Released) -> str:
     note = release.note.split("\n", 1)[0]
-    when = release.when[:16].replace("T", " ")
+    when = when_words(release.when)
     return f"{release.stamp} · snapshot {short(release.code)} · {when}" + (f" · {note}" if note else "")
 
 
@@ -119,10 +119,7 @@ def released_line(release: Released) -> str:
 
 def released_table(releases: Sequence[Released]) -> list[str]:
     """Releases in a table, in the order given."""
-    rows = [
-        (each.stamp, each.code[:CODE_LENGTH], each.when[:16].replace("T", " "), each.who, _note(each))
-        for each in releases
-    ]
+    rows = [(each.stamp, each.code[:CODE_LENGTH], when_words(each.when), each.who, _note(each)) for each in releases]
     return table(("stamp", "snapshot", "released", "who", "note"), rows)
 
 
@@ -138,7 +135,7 @@ def released_plain(release: Released) -> dict[str, Any]:
 
 def _part(part: Part, result: Fleet) -> Iterator[str]:
     yield ""
-    yield f"Part {part.letter}, {_devices(len(part.devices))}, {STATES[part.state]}: {_runs(part.devices)}"
+    yield f"Part {part.letter}, {counted(len(part.devices), 'device')}, {STATES[part.state]}: {_runs(part.devices)}"
     earlier = result.releases[:-1]  # what the last one was released over stands on top of all
     over = next((release.over for release in earlier if release.stamp == part.release and release.over), None)
     if over:
@@ -151,11 +148,7 @@ def _part(part: Part, result: Fleet) -> Iterator[str]:
 def _missing(result: Fleet) -> Iterator[str]:
     if result.missing:
         yield ""
-        yield f"{STATES['missing'].capitalize()} from {_devices(len(result.missing))}: {_runs(result.missing)}"
-
-
-def _devices(number: int) -> str:
-    return f"{number} device{'' if number == 1 else 's'}"
+        yield f"{STATES['missing'].capitalize()} from {counted(len(result.missing), 'device')}: {_runs(result.missing)}"
 
 
 def _runs(names: Sequence[str]) -> str:

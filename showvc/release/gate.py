@@ -6,6 +6,7 @@ from collections.abc import Callable, Iterable
 from dataclasses import dataclass
 
 from showvc.document import Problem, ShowError
+from showvc.document.lining import counted
 from showvc.document.names import clean_text
 from showvc.rules.finding import Clash, Finding
 
@@ -36,7 +37,7 @@ class Gate:
     def refusals(self) -> tuple[Problem, ...]:
         """Why not, each with its way out; empty where it may."""
         stand = "stands" if self.open_conflicts == 1 else "stand"
-        words = f"{_count(self.open_conflicts, 'conflict')} of a merge {stand} open"
+        words = f"{counted(self.open_conflicts, 'conflict')} of a merge {stand} open"
         conflicts = (Problem(words, way_out="showvc settle"),) if self.open_conflicts else ()
         return conflicts + tuple(
             Problem(f"{finding.path}: {finding.message}. {_sentence(finding.why)}", way_out=finding.way_out)
@@ -76,7 +77,3 @@ def _reason(over: str) -> str:
 
 def _sentence(text: str) -> str:
     return text[:1].upper() + text[1:]
-
-
-def _count(number: int, word: str) -> str:
-    return f"{number} {word}{'' if number == 1 else 's'}"

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass
 
+from showvc.document.lining import counted
 from showvc.history.archive import Archive
 from showvc.history.joining import Outcome, merge_source
 from showvc.history.nearest import Base
@@ -61,7 +62,7 @@ def bring_together(archive: Archive, shows: Shows, result: Fleet, take_remembere
 def called(part: Part) -> str:
     """What a part is called in the history: `the edits on desk-01 and 26 more devices`."""
     more = len(part.devices) - 1
-    return f"the edits on {part.devices[0]}" + (f" and {more} more device{'' if more == 1 else 's'}" if more else "")
+    return f"the edits on {part.devices[0]}" + (f" and {counted(more, 'more device')}" if more else "")
 
 
 __all__ = ["Taken", "Together", "bring_together", "called", "with_edits"]

@@ -16,7 +16,7 @@ from showvc.history.archive import Archive
 from showvc.history.shows import Shows
 from showvc.history.snapshots import Snapshot, listed
 from showvc.history.sources import Source, find_commit
-from showvc.history.steps import turn_of
+from showvc.history.steps import Turn, turn_of
 
 Where = Literal["after", "before"]
 _MOST_PATHS = 200
@@ -31,13 +31,8 @@ class Origin:
     where: Where = "after"
 
 
-@dataclass(frozen=True, slots=True)
-class Turn:
-    """What a snapshot did to a file: its content before and after, None where there was or is none."""
-
-    snapshot: Snapshot
-    before: str | None
-    after: str | None
+Turned = tuple[Snapshot, Turn]
+"""A snapshot, and what it did to a file."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -46,9 +41,9 @@ class Between:
 
     after: tuple[Snapshot, ...] = ()
     before: tuple[Snapshot, ...] = ()
-    turns: Mapping[Where, Mapping[str, Sequence[Turn]]] | None = None
+    turns: Mapping[Where, Mapping[str, Sequence[Turned]]] | None = None
 
-    def turned(self, where: Where, file: str) -> Sequence[Turn]:
+    def turned(self, where: Where, file: str) -> Sequence[Turned]:
         return self.turns[where].get(file, ()) if self.turns else ()
 
 
@@ -66,7 +61,7 @@ def between(archive: Archive, before: Source, after: Source, changes: Iterable[C
         new = _listed(archive, [other, *_limited(files)]) if other and files else []
         old = _listed(archive, [one, *_limited(files)]) if one and files else []
         return Between(turns={"after": _by_file(new), "before": _by_file(old)})
-    turns: dict[Where, Mapping[str, Sequence[Turn]]] = {"after": _by_file(new), "before": _by_file(old)}
+    turns: dict[Where, Mapping[str, Sequence[Turned]]] = {"after": _by_file(new), "before": _by_file(old)}
     return Between(tuple(each for each, _ in new), tuple(each for each, _ in old), turns)
 
 
@@ -87,13 +82,13 @@ def _listed(archive: Archive, arguments: list[str]) -> list[tuple[Snapshot, str]
     return list(listed(archive, [*shown, *arguments, *where]))
 
 
-def _by_file(found: Iterable[tuple[Snapshot, str]]) -> Mapping[str, Sequence[Turn]]:
-    turns: dict[str, list[Turn]] = {}
+def _by_file(found: Iterable[tuple[Snapshot, str]]) -> Mapping[str, Sequence[Turned]]:
+    turns: dict[str, list[Turned]] = {}
     for snapshot, files in found:
         for line in files.splitlines():
             if line.startswith(":"):
                 turn = turn_of(*line.split("\t", 1))
-                turns.setdefault(turn.path, []).append(Turn(snapshot, turn.old, turn.new))
+                turns.setdefault(turn.path, []).append((snapshot, turn))
     return turns
 
 
@@ -133,7 +128,7 @@ class _Versions:
         self._trees: dict[tuple[str, str], Any] = {}
         for file in files:
             turns = (*found.turned("after", file), *found.turned("before", file))
-            blobs = {oid for turn in turns for oid in (turn.before, turn.after) if oid is not None}
+            blobs = {oid for _, turn in turns for oid in (turn.old, turn.new) if oid is not None}
             with suppress(ShowError):
                 shows.bodies(_place(file), {oid: oid for oid in blobs})
 
@@ -164,8 +159,8 @@ def _origin(versions: _Versions, found: Between, steps: tuple[str, ...]) -> Orig
     file, inner = _file(steps), steps[2:] if steps[0] in SECTIONS else steps
     for where in SIDES:
         turns = [
-            (turn.snapshot, versions.value(file, turn.before, inner), versions.value(file, turn.after, inner))
-            for turn in found.turned(where, file)
+            (snapshot, versions.value(file, turn.old, inner), versions.value(file, turn.new, inner))
+            for snapshot, turn in found.turned(where, file)
         ]
         brought = [(snapshot, new) for snapshot, old, new in turns if old != new]
         if brought:

@@ -12,9 +12,9 @@ from typing import Any
 from jinja2 import Environment, FileSystemLoader, StrictUndefined
 from markupsafe import Markup
 
-from showvc.document.lining import columns
+from showvc.document.lining import columns, when_words
 from showvc.release.keysheets import rows_of
-from showvc.report.words import first_line, when_words
+from showvc.report.words import first_line
 
 TEMPLATES = Path(__file__).parent / "templates"
 STYLES = ("colours.css", "base.css", "panels.css", "paper.css")

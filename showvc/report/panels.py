@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass, field
 
-from showvc.document import Show, differing, target_of
+from showvc.document import SECTIONS, Show, differing, target_of
 from showvc.release.keysheets import Cap, Sheet, sheet_of
 
 NEW, OTHER, EMPTY = "new", "changed", "now empty"
@@ -60,12 +60,14 @@ def _drawn(sheet: Sheet | None) -> object:
 
 def _maybe(before: Show, after: Show) -> Iterator[str]:
     """The devices whose drawing an edit may have changed."""
-    edited = {
-        name: set(differing(before.section(name), after.section(name))) for name in ("users", "groups", "devices")
-    }
+    edited = {name: set(differing(before.section(name), after.section(name))) for name in SECTIONS}
     targets = edited["users"] | edited["groups"]
-    tied = {show.bridges[name].device for show in (before, after) for name in _bridges(before, after, show)}
-    tied |= {bridge.device for show in (before, after) for bridge in show.bridges.values() if bridge.target in targets}
+    tied = {
+        bridge.device
+        for show in (before, after)
+        for name, bridge in show.bridges.items()
+        if name in edited["bridges"] or bridge.target in targets
+    }
     everywhere = (before.head.lines, before.head.kinds) != (after.head.lines, after.head.kinds)
     for name in sorted({*before.devices, *after.devices}):
         bodies = [show.devices[name] for show in (before, after) if name in show.devices]
@@ -73,10 +75,6 @@ def _maybe(before: Show, after: Show) -> Iterator[str]:
         worn = {body.user for body in bodies}
         if everywhere or name in edited["devices"] | tied or worn & edited["users"] or held & targets:
             yield name
-
-
-def _bridges(before: Show, after: Show, show: Show) -> Iterator[str]:
-    yield from (name for name in differing(before.bridges, after.bridges) if name in show.bridges)
 
 
 def marks_of(before: Sheet | None, after: Sheet | None) -> dict[str, str]:

@@ -5,11 +5,12 @@ from __future__ import annotations
 from dataclasses import asdict, dataclass
 from typing import Any
 
+from showvc.document.lining import when_words
 from showvc.history.archive import Archive
 from showvc.history.snapshots import snapshot
 from showvc.history.sources import Source
 from showvc.release.store import releases
-from showvc.report.words import first_line, when_words
+from showvc.report.words import first_line
 
 
 @dataclass(frozen=True, slots=True)

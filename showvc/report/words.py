@@ -204,10 +204,5 @@ def _places(alike: Sequence[Finding]) -> str:
 # --- snapshots ---
 
 
-def when_words(when: str) -> str:
-    """An RFC 3339 time to the minute, as it was on the clock where the snapshot was taken."""
-    return when[:16].replace("T", " ")
-
-
 def first_line(text: str) -> str:
     return text.splitlines()[0] if text else ""

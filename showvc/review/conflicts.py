@@ -6,7 +6,7 @@ from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
 
 from showvc.changes.words import place_words
-from showvc.document import Show, target_of
+from showvc.document import SECTIONS, Show, target_of
 from showvc.document.pointers import parse
 from showvc.history.joining import Outcome
 from showvc.merging import Conflict, Sides, value_place
@@ -123,7 +123,7 @@ def _places(sides: Sides, conflict: Conflict) -> Iterator[Place]:
 
 
 def _has(show: Show, steps: tuple[str, ...]) -> bool:
-    return steps[0] not in ("users", "groups", "devices", "bridges") or steps[1] in show.section(steps[0])
+    return steps[0] not in SECTIONS or steps[1] in show.section(steps[0])
 
 
 # --- drawings ---

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from showvc.document import key_place
+from showvc.document.lining import counted
 from showvc.document.pointers import join
 from showvc.rules.finding import Found, Scene
 
@@ -65,4 +66,4 @@ def ports_beyond_the_kind(scene: Scene) -> Iterator[Found]:
 
 
 def _many(count: int, what: str) -> str:
-    return f"{count or 'no'} {what}{'' if count == 1 else 's'}"
+    return counted(count, what) if count else f"no {what}s"

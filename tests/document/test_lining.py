@@ -6,7 +6,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from showvc.document.lining import columns, cut, lined_up, padded, table, wrapped
+from showvc.document.lining import columns, counted, cut, lined_up, padded, table, wrapped
 
 
 @pytest.mark.parametrize(("text", "wide"), [("", 0), ("FLY", 3), ("舞台", 4), ("e\u0301", 1), ("é", 1), ("👷", 2)])
@@ -49,3 +49,11 @@ def test_columns_stand_below_each_other_to_the_left_or_to_the_right() -> None:
     assert lined_up(rows) == ["who   hears  note", "舞台  7      stage", "sm    12"]
     assert lined_up(rows, right=(1,)) == ["who   hears  note", "舞台      7  stage", "sm       12"]
     assert lined_up([]) == []
+
+
+def test_things_are_counted_in_words() -> None:
+    assert [counted(number, "more device") for number in (0, 1, 2)] == [
+        "0 more devices",
+        "1 more device",
+        "2 more devices",
+    ]

@@ -6,7 +6,8 @@ from hypothesis import given
 
 from showvc.changes import compare
 from showvc.document import Show
-from showvc.report.words import change_parts, effect_sections, first_line, told_findings, when_words
+from showvc.document.lining import when_words
+from showvc.report.words import change_parts, effect_sections, first_line, told_findings
 from showvc.rules import check
 from tests.report.plots import PLOT, plot
 from tests.strategies import shows

@@ -7,6 +7,7 @@ from collections.abc import Iterator, Mapping
 from typing import Any
 
 from showvc.document import COLUMNS, PLOTS, SECTIONS, Device, Show, head_tree, to_tree
+from showvc.document.lining import counted
 from showvc.formats.tables.mapping import SECTION_OF, PlotMapping, spoken_fields
 from showvc.formats.tables.meanings import extra_key
 from showvc.formats.tables.notation import LISTENS, TALKS, meant_mode, says_mode
@@ -27,7 +28,7 @@ def left_out(show: Show, mapping: PlotMapping) -> list[str]:
     for section in SECTIONS:
         found += _things(section, trees[section], spoken)
     if placeless := without_place(mapping, show):
-        found.append(f"{_counted(len(placeless), 'device')} that nobody wears: devices stand within positions here")
+        found.append(f"{counted(len(placeless), 'device')} that nobody wears: devices stand within positions here")
     found += _channels(trees["users"], mapping, spoken)
     found += _numbers(show, mapping)
     found += _keys(show, mapping, spoken)
@@ -36,36 +37,32 @@ def left_out(show: Show, mapping: PlotMapping) -> list[str]:
     return found
 
 
-def _counted(count: int, one: str) -> str:
-    return f"{count} {one}{'' if count == 1 else 's'}"
-
-
 def _things(section: str, trees: Mapping[str, Any], spoken: set[str]) -> Iterator[str]:
     if section not in spoken:
         if trees:
-            yield f"{_counted(len(trees), _ONE[section])}: the mapping has no table of {_ONE[section]}s"
+            yield f"{counted(len(trees), _ONE[section])}: the mapping has no table of {_ONE[section]}s"
         return
     counts = Counter(field for tree in trees.values() for field in tree if field not in _APART)
     for field, count in counts.items():
         if f"{section}/{field}" not in spoken:
-            yield f"{_CALLED.get(field, field)} of {_counted(count, _ONE[section])}"
+            yield f"{_CALLED.get(field, field)} of {counted(count, _ONE[section])}"
 
 
 def _channels(trees: Mapping[str, Any], mapping: PlotMapping, spoken: set[str]) -> Iterator[str]:
     channels = [channel for tree in trees.values() for channel in tree.get("channels", {}).values()]
     if "users/channels" not in spoken:
         if channels:
-            yield f"{_counted(len(channels), 'channel')}: the mapping has no place for channels"
+            yield f"{counted(len(channels), 'channel')}: the mapping has no place for channels"
         return
     counts = Counter(field for channel in channels for field in channel if field not in ("number", "extra"))
     for field, count in counts.items():
         if f"users/channels/{field}" not in spoken:
-            yield f"{field} of {_counted(count, 'channel')}"
+            yield f"{field} of {counted(count, 'channel')}"
     if again := _second(trees, mapping):
-        yield f"{_counted(again, 'second channel')} to a target that a position has already"
+        yield f"{counted(again, 'second channel')} to a target that a position has already"
     vague = sum(_is_vague(channel, mapping) for channel in channels)
     if vague:
-        yield f"how people talk or listen on {_counted(vague, 'channel')}: the codes say only that they do"
+        yield f"how people talk or listen on {counted(vague, 'channel')}: the codes say only that they do"
 
 
 def _second(trees: Mapping[str, Any], mapping: PlotMapping) -> int:
@@ -91,7 +88,7 @@ def _numbers(show: Show, mapping: PlotMapping) -> Iterator[str]:
         for key, channel in user.channels.items():
             count += channel.number != (told.get(key) or keys.get(key, channel.number if by_keys else 0))
     if count and "users/channels" in spoken_fields(mapping):
-        yield f"the numbers of {_counted(count, 'channel')}"
+        yield f"the numbers of {counted(count, 'channel')}"
 
 
 def _keys_of(show: Show, user: str) -> dict[str, int]:
@@ -119,17 +116,17 @@ def _keys(show: Show, mapping: PlotMapping, spoken: set[str]) -> Iterator[str]:
     count = sum(len(device.keys) for device in show.devices.values())
     if "devices/keys" not in spoken:
         if count:
-            yield f"{_counted(count, 'key')}: the mapping has no place for keys"
+            yield f"{counted(count, 'key')}: the mapping has no place for keys"
         return
     own = any(table.each == "key" or (table.across and table.across.is_ == "key") for table in mapping.tables.values())
     if not own:
         otherwise = sum(1 for device in show.devices.values() if not _by_numbers(show, device))
         if otherwise:
-            yield f"the keys of {_counted(otherwise, 'device')} that do not stand by their channels' numbers"
+            yield f"the keys of {counted(otherwise, 'device')} that do not stand by their channels' numbers"
     elif any(table.also == "channels" for table in mapping.tables.values()):
         off = sum(1 for _ in _off_keys(show))
         if off:
-            yield f"{_counted(off, 'channel')} under no key"
+            yield f"{counted(off, 'channel')} under no key"
 
 
 def _by_numbers(show: Show, device: Device) -> bool:
@@ -168,14 +165,14 @@ def _extra(show: Show, mapping: PlotMapping, trees: Mapping[str, Any]) -> Iterat
             for tree in bodies.values()
         )
         if count and (section in spoken_fields(mapping)):
-            yield f"further columns of {_counted(count, _ONE[section])}, which are not of this plot"
+            yield f"further columns of {counted(count, _ONE[section])}, which are not of this plot"
 
 
 def _head(show: Show, spoken: set[str]) -> Iterator[str]:
     tree = head_tree(show.head)
     for field, value in tree.items():
         if field in _HEAD:
-            yield _counted(len(value), _HEAD[field])
+            yield counted(len(value), _HEAD[field])
         elif field == "extra":
             names = [name for name in value if name not in (PLOTS, COLUMNS)]
             if names and not any(field.startswith("head/") for field in spoken):
