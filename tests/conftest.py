@@ -1,4 +1,8 @@
-"""Settings of Hypothesis: few examples at the desk, thousands in CI (`SHOWVC_EXAMPLES`)."""
+"""Settings of Hypothesis: few examples at the desk, new ones each run; thousands in CI (`SHOWVC_EXAMPLES`).
+
+In CI (`CI` is set) the examples follow from the test itself: a red run says something of the change, not of chance.
+What chance finds at the desk becomes an `@example` beside the law.
+"""
 
 import os
 
@@ -9,6 +13,6 @@ settings.register_profile(
     max_examples=int(os.environ.get("SHOWVC_EXAMPLES", "60")),
     deadline=None,
     suppress_health_check=[HealthCheck.too_slow, HealthCheck.data_too_large, HealthCheck.filter_too_much],
-    derandomize=False,
+    derandomize=bool(os.environ.get("CI")),
 )
 settings.load_profile("showvc")

@@ -2,9 +2,12 @@
 
 from __future__ import annotations
 
+import re
+from collections.abc import Iterator
 from typing import Any
 
-from hypothesis import given
+import pytest
+from hypothesis import example, given
 from hypothesis import strategies as st
 
 from showvc.changes.caution import CAUTION
@@ -140,6 +143,7 @@ labels = st.text(
 
 
 @given(label=labels, name=labels, width=st.integers(40, 120))
+@example(label="|", name="0", width=42)
 def test_no_line_is_wider_than_the_page_and_all_boxes_line_up(label: str, name: str, width: int) -> None:
     groups = {**SALT["groups"], "lx": {"label": label, "name": name}}
     devices = {
@@ -148,12 +152,30 @@ def test_no_line_is_wider_than_the_page_and_all_boxes_line_up(label: str, name: 
     }
     sheets = key_sheets(salt(groups=groups, devices=devices), width)
     assert max(columns(line) for line in sheets.splitlines()) <= width
-    widths: set[int] = set()
+    drawn = list(boxes(sheets))
+    assert drawn
+    for box in drawn:
+        assert len({columns(line) for line in box}) == 1
+
+
+def boxes(sheets: str) -> Iterator[list[str]]:
+    """The drawn rows of keys, from rule to rule; other lines may begin with any character that somebody typed."""
+    box: list[str] = []
     for line in sheets.splitlines():
-        if line.startswith("+"):
-            widths.add(len(line))
-        elif line.startswith("|"):
-            assert columns(line) in widths
+        rule = re.fullmatch(r"\+(-+\+)+", line)
+        if rule or box:
+            box.append(line)
+        if rule and len(box) > 1:
+            yield box
+            box = []
+
+
+@pytest.mark.parametrize("typed", ["|", "+"])
+def test_a_place_that_looks_like_the_edge_of_a_key_is_text(typed: str) -> None:
+    devices = {"pack-01": {"name": "0", "place": typed, "kind": "pack-4", "user": "sm", "keys": {"A2": "lx"}}}
+    sheet = key_sheet(salt(devices=devices), "pack-01", 42)
+    assert f"\n{typed}\n" in sheet
+    assert len(list(boxes(sheet))) == 2
 
 
 def test_the_printed_width_is_that_of_a_page() -> None:
