@@ -12,6 +12,7 @@ import zipfile
 import zlib
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass, field
+from decimal import Decimal
 from functools import cache
 from typing import Any
 from xml.parsers import expat
@@ -217,8 +218,8 @@ def _column_number(letters: str) -> int:
 
 
 def _formats(styles: bytes, file: str) -> dict[str, str]:
-    """Style numbers whose format shows other characters than the number's own: zeros in front, powers of ten."""
-    codes: dict[str, str] = {"11": "0.00E+00", "48": "##0.0E+0"}
+    """Style numbers whose format shows other characters than the number's own: zeros in front, powers of ten, %."""
+    codes: dict[str, str] = {"9": "0%", "10": "0.00%", "11": "0.00E+00", "48": "##0.0E+0"}
     used: list[str] = []
     inside = ""
 
@@ -236,21 +237,22 @@ def _formats(styles: bytes, file: str) -> dict[str, str]:
         parse_xml(styles, file, start, "xl/styles.xml")
     odd = {}
     for number, code in enumerate(codes.get(key, "") for key in used):
-        if re.fullmatch(r"00+", code) or "E+" in code.upper():
+        if re.fullmatch(r"00+|0(\.0+)?%", code) or "E+" in code.upper():
             odd[str(number)] = code
     return odd
 
 
 def as_shown(value: Any, odd: str) -> Any:
     """A number as its cell shows it: `12` under the format `000` is `012`. `odd` of a formula begins with `=`."""
-    if odd.startswith("="):
-        if value is None:
-            return Mangled("(formula)", "the formula was never worked out; open the file in a spreadsheet and save it")
-        return as_shown(value, odd[1:])
-    if odd == "error":
+    how = odd.removeprefix("=")
+    if how == "error":
         return Mangled("(error)", "the formula behind it failed")
-    if isinstance(value, float) and re.fullmatch(r"00+", odd) and value == int(value) and value >= 0:
-        return str(int(value)).zfill(len(odd))
-    if isinstance(value, float):
+    if value is None and odd != how:
+        return Mangled("(formula)", "the formula was never worked out; open the file in a spreadsheet and save it")
+    if not isinstance(value, float) or not how:
+        return value
+    if how.endswith("%"):
+        return f"{(Decimal(repr(value)) * 100).normalize():f}%"
+    if "E" in how.upper():
         return Mangled(f"{value:.2E}", "a spreadsheet made a power of ten of what was typed")
-    return value
+    return str(int(value)).zfill(len(how)) if value == int(value) and value >= 0 else value

@@ -3,15 +3,17 @@
 from __future__ import annotations
 
 import random
+import re
 
 import pytest
 
 from showvc.document import ShowError, show_from_tree
-from showvc.formats.tables.opening import _Scan
+from showvc.formats.tables.cells import Mangled
+from showvc.formats.tables.opening import _Scan, as_shown
 from showvc.formats.tables.plan import plan_import
 from showvc.formats.tables.textfiles import read_csv, write_csv
 from showvc.formats.tables.workbook import read_workbook, write_workbook
-from tests.formats.tables.books import rows_of, workbook
+from tests.formats.tables.books import edited, rows_of, workbook
 
 WHEN = "2026-03-04T18:30:00+01:00"
 
@@ -56,6 +58,11 @@ def unread(sheets, merge=()):
     with pytest.raises(ShowError) as caught:
         read(sheets, merge)
     return [str(problem) for problem in caught.value.problems]
+
+
+def with_formulas(part):
+    """The sheet's numbers as the outcomes of formulas."""
+    return re.sub(rb"<c ([^>]*)><v>([0-9]+)</v>", rb"<c \1><f>2+1</f><v>\2</v>", part)
 
 
 def with_cell(head, name, value):
@@ -197,6 +204,27 @@ def test_a_formula_that_says_nothing_is_an_empty_cell():
     scan = _Scan("sheet", "show.xlsx", {})
     scan.run(part)
     assert not scan.odd
+
+
+def test_a_formula_says_what_it_was_worked_out_to():
+    made = workbook({**BOOK, "Bridges": [BOOK["Bridges"][0], ["il", "two-wire", "desk", 3, "fly", "A line"]]})
+    worked_out = edited(made, "xl/worksheets/sheet6.xml", with_formulas)
+    assert worked_out != edited(made, "xl/worksheets/sheet6.xml", bytes), "there is a number"
+    found = read_workbook(worked_out, "show.xlsx")[0]
+    assert found.bridges["il"].port == 3
+
+
+def test_a_formula_that_failed_is_told_as_such():
+    assert as_shown(None, "=error") == as_shown(None, "error") == Mangled("(error)", "the formula behind it failed")
+
+
+@pytest.mark.parametrize(
+    ("value", "form", "label"),
+    [(0.5, "0%", "50%"), (0.555, "0.00%", "55.5%"), (1.0, "0%", "100%"), (-0.07, "0%", "-7%"), (10.0, "0%", "1000%")],
+)
+def test_a_percentage_is_read_as_it_was_typed(value, form, label):
+    found = read(book(Users=lambda rows: [rows[0], ["a", "A", (value, form)], *rows[1:]]))
+    assert found.users["a"].label == label
 
 
 def test_zeros_in_front_that_only_the_format_shows_are_kept():
