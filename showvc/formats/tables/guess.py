@@ -76,7 +76,7 @@ def guess(source: Source) -> PlotMapping:
     seen = _sheets(source.book) if source.book is not None else _lists(source.tree)
     tables: dict[str, Any] = {}
     for table in seen:
-        made = _table(table, source.book is None)
+        made = _table(table, None if source.book is not None else _around(table, tables))
         if made is not None:
             tables[new_id(table.title, "tables", tables)] = {**table.place, **made}
     mapping, problems = validate(PlotMapping, {"mapping": 1, "tables": tables, "missing": "keep"})
@@ -155,7 +155,8 @@ def _head_row(sheet: Sheet) -> int | None:
 
 def _lists(tree: Any) -> Iterator[Seen]:
     found: dict[str, list[trees.Branch]] = {}
-    _walk(tree, "", 0, found)
+    for item in tree if isinstance(tree, list) else [tree]:
+        _walk(item, "", 0, found)
     paths = [path for path in found if path]
     root = [*tree] if isinstance(tree, dict) else []
     top = root[0] if len(root) == 1 and isinstance(tree[root[0]], dict) else "."
@@ -165,7 +166,8 @@ def _lists(tree: Any) -> Iterator[Seen]:
         for branch in [*trees.branches(tree, path)][:200]:
             for head, value in trees.leaves(branch, below, frozenset()).items():
                 _add_leaf(columns, head, value)
-        yield Seen({"rows": path}, path.rpartition("/")[2] if path != "." else "show", columns)
+        title = path.rpartition("/")[2] if path != "." else "rows" if isinstance(tree, list) else "show"
+        yield Seen({"rows": path}, title, columns)
 
 
 def _add_leaf(columns: dict[str, list[Value]], head: str, value: Any) -> None:
@@ -206,13 +208,26 @@ def _fields(head: str) -> list[str]:
     return [field for field, known in WORDS.items() if set(known.split()) & set(words)]
 
 
-def _table(seen: Seen, is_tree: bool) -> dict[str, Any] | None:
-    across = None if is_tree else _across(seen)
+def _around(seen: Seen, tables: Mapping[str, Any]) -> str:
+    """Where a row of a tree finds the name of the position that it stands in: `../name`; empty where it is in none."""
+    own = trees.steps_of(seen.place["rows"])
+    for table in reversed([*tables.values()]):
+        steps = trees.steps_of(table["rows"])
+        if table["each"] == "user" and len(steps) < len(own) and own[: len(steps)] == steps:
+            words = {field: head for head, field in table["columns"].items()}
+            name = next((words[word] for word in ("name", "label", "id") if word in words), "name")
+            return "../" * (len(own) - len(steps)) + name
+    return "../name" if len(own) > 1 else ""
+
+
+def _table(seen: Seen, around: str | None) -> dict[str, Any] | None:
+    """A table as proposed. `around` names the position that a row of a tree stands in; None for sheets."""
+    across = None if around is not None else _across(seen)
     left = [head for head in seen.columns if across is None or head not in across.heads]
     each = _each(seen, left, across)
     if each is None:
         return None
-    columns = _columns(seen, left, each, is_tree)
+    columns = _columns(seen, left, each, around)
     made: dict[str, Any] = {"each": each, "columns": columns}
     if across is not None:
         others = [head for head in left if head not in columns and pattern(across.form).fullmatch(head)]
@@ -318,7 +333,7 @@ def _each(seen: Seen, left: Sequence[str], across: _Across | None) -> str | None
     return "user" if "name" in words else None
 
 
-def _columns(seen: Seen, left: Sequence[str], each: str, is_tree: bool) -> dict[str, str]:
+def _columns(seen: Seen, left: Sequence[str], each: str, around: str | None) -> dict[str, str]:
     allowed = [field for field in FIELDS[each] if field != "id"]
     columns: dict[str, str] = {}
     name = _name_column(left, each)
@@ -328,8 +343,8 @@ def _columns(seen: Seen, left: Sequence[str], each: str, is_tree: bool) -> dict[
         options = [field for field in _options(head, each) if field in allowed and field not in columns.values()]
         if head not in columns and options:
             columns[head] = options[0]
-    if is_tree:
-        _tree_columns(seen, columns, each)
+    if around is not None:
+        _tree_columns(seen, columns, each, around)
     return {head: columns[head] for head in (*left, *columns) if head in columns}
 
 
@@ -354,12 +369,12 @@ def _name_column(left: Sequence[str], each: str) -> str | None:
     return None
 
 
-def _tree_columns(seen: Seen, columns: dict[str, str], each: str) -> None:
+def _tree_columns(seen: Seen, columns: dict[str, str], each: str, around: str) -> None:
     """A row within a row belongs to the one around it; a row that is a text names its target."""
-    if each == "channel" and "#text" in seen.columns:
+    if each == "channel" and "#text" in seen.columns and "target" not in columns.values():
         columns["#text"] = "target"
-    if each in ("channel", "device") and "user" not in columns.values() and "/" in seen.place["rows"]:
-        columns["../name"] = "user"
+    if each in ("channel", "device") and "user" not in columns.values() and around:
+        columns[around] = "user"
 
 
 def _codes(seen: Seen, columns: Mapping[str, str], across: _Across | None) -> dict[str, dict[str, str]]:

@@ -217,7 +217,9 @@ def _read_branch(name: str, table: MappedTable, tree: Any, mapping: PlotMapping)
     others = [other.rows or "." for other in mapping.tables.values() if other is not table]
     below = trees.claimed(path, others)
     found = [*trees.branches(tree, path)]
-    if not found and path != ".":
+    if not found:
+        made.place = {"heads": []}
+        made.notes.append(f"no row stands at {path}")
         return made
     made.place = {"heads": [], "many": trees.is_many(tree, path)}
     heads: dict[str, None] = {}

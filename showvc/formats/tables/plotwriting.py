@@ -38,8 +38,8 @@ def write_plot(show: Show, mapping: PlotMapping, ending: str) -> dict[str, bytes
     """
     work = _Writer(show, mapping)
     if ending in (".json", ".xml"):
-        tree = work.tree()
-        return {f"plot{ending}": trees.write_json(tree) if ending == ".json" else trees.write_xml(tree)}
+        write = trees.write_json if ending == ".json" else trees.write_xml
+        return {f"plot{ending}": write(work.tree())}
     if any(table.rows for table in mapping.tables.values()):
         raise refused(f"plot{ending}", "cannot be written: the mapping is of a JSON or XML file", "write .json or .xml")
     grids = work.grids()
@@ -298,6 +298,7 @@ class _Writer:
     def tree(self) -> Any:
         """The whole tree: tables from the outside in, each row within the row that it belongs to."""
         root: dict[str, Any] = {}
+        top: list[dict[str, Any]] | None = None
         rows: dict[str, list[tuple[Line, dict[str, Any]]]] = {}
         for name in sorted(
             self.mapping.tables, key=lambda key: len(trees.steps_of(self.mapping.tables[key].rows or "."))
@@ -305,6 +306,11 @@ class _Writer:
             table = self.mapping.tables[name]
             outer = self._outer(name)
             rows[name] = []
+            many = self.place(name).get("many", table.each != "show")
+            if many and not trees.steps_of(table.rows or "."):
+                rows[name] = [(line, self._node(name, table, line)) for line in self.lines(name)]
+                top = [node for _, node in rows[name]]
+                continue
             for line in self.lines(name):
                 node = self._node(name, table, line)
                 holder = self._holder(rows[outer], line, self.mapping.tables[outer].each) if outer else root
@@ -316,11 +322,11 @@ class _Writer:
                         holder,
                         steps,
                         node,
-                        self.place(name).get("many", table.each != "show"),
+                        many,
                         str(line.fields.get(table.columns.get("*", ""), "")),
                     )
                     rows[name].append((line, root if not steps else node))
-        return _tidied(root)
+        return _tidied(root if top is None else top)
 
     def _outer(self, name: str) -> str | None:
         own = trees.steps_of(self.mapping.tables[name].rows or ".")

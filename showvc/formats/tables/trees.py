@@ -114,7 +114,8 @@ def _element(element: Any, file: str, depth: int) -> Any:
             made[child.tag].append(value)
         else:
             made[child.tag] = [made[child.tag], value]
-    text = (element.text or "").strip() + "".join((child.tail or "").strip() for child in element)
+    texts = ((text or "").strip() for text in (element.text, *(child.tail for child in element)))
+    text = " ".join(filter(None, texts))
     if not made:
         return text
     return {**made, "#text": text} if text else made
@@ -124,12 +125,18 @@ def write_json(tree: Any) -> bytes:
     return (json.dumps(tree, ensure_ascii=False, indent=2) + "\n").encode("utf-8")
 
 
-def write_xml(tree: Mapping[str, Any]) -> bytes:
-    """The tree as XML. Its top holds one name: the root element. ShowError for text that XML cannot say."""
+def write_xml(tree: Any) -> bytes:
+    """The tree as XML. Its top holds one name: the root element. ShowError for what XML cannot say."""
     from xml.etree.ElementTree import Element, indent, tostring
     from xml.parsers import expat
 
-    (name, inner), *_ = tree.items()
+    if tree == {}:
+        raise ShowError("the show holds nothing that the mapping speaks of", "write the show itself: NAME.show.yaml")
+    (name, inner), *more = tree.items() if isinstance(tree, dict) else [("", tree)]
+    if not name or more or isinstance(inner, list):
+        raise ShowError(
+            "XML has one element around everything, and the mapping's rows have none", "write .json instead"
+        )
     root = Element(name)
     _fill(root, inner)
     indent(root)
@@ -199,8 +206,10 @@ def steps_of(path: str) -> list[str]:
 
 
 def branches(tree: Any, path: str) -> Iterator[Branch]:
-    """All rows at a path: lists are walked through, `*` stands for every name of a map."""
-    yield from _branches(Branch(tree if isinstance(tree, dict) else {"": tree}, ""), steps_of(path))
+    """All rows at a path: lists are walked through, the one at the top too; `*` stands for every name of a map."""
+    for number, item in enumerate(tree if isinstance(tree, list) else [tree], 1):
+        node = item if isinstance(item, dict) else {"#text": item}
+        yield from _branches(Branch(node, f"[{number}]" if isinstance(tree, list) else ""), steps_of(path))
 
 
 def _branches(branch: Branch, steps: list[str]) -> Iterator[Branch]:
@@ -224,7 +233,7 @@ def is_many(tree: Any, path: str) -> bool:
     """Whether the rows at a path stand in lists."""
     steps = steps_of(path)
     if not steps:
-        return False
+        return isinstance(tree, list)
     parents = branches(tree, "/".join(steps[:-1]))
     return any(isinstance(parent.node.get(steps[-1]), list) for parent in parents)
 

@@ -2,12 +2,15 @@
 
 from __future__ import annotations
 
+import json
+
 import pytest
 
 from showvc.document import ShowError
 from showvc.formats.tables.guess import guess, preview
 from showvc.formats.tables.mapping import mapping_text, read_mapping
 from showvc.formats.tables.plan import open_source, plan_import
+from showvc.formats.tables.plotwriting import write_plot
 from tests.formats.tables.books import workbook
 from tests.formats.tables.test_plots import LAYOUTS, imported, source, without_extra
 
@@ -44,6 +47,35 @@ def test_codes_that_nobody_knows_are_listed_for_editing():
     rows = [["Position", "Stage", "Fly"], ["Caller", "Q", "TL"], ["Op", "TL", "Q"]]
     mapping = guess(open_source(workbook({"Plot": rows}), "plot.xlsx"))
     assert mapping.tables["plot"].codes["mode"] == {"Q": "none/switchable", "TL": "talks/listens"}
+
+
+CREW = [
+    {
+        "role": "Stage Manager",
+        "talks": [{"party": "FLY", "ch": 1, "mode": "TL"}, {"party": "LX", "ch": 2, "mode": "T"}],
+    },
+    {"role": "Fly Operator", "talks": [{"party": "FLY", "ch": 1, "mode": "L"}]},
+]
+
+
+@pytest.mark.parametrize("tree", [{"crew": CREW}, CREW, {"plot": {"crew": CREW}}], ids=["named", "a list", "deeper"])
+def test_a_list_within_a_position_is_of_the_position_whatever_its_name_is_called(tree):
+    data = json.dumps(tree).encode()
+    mapping = guess(open_source(data, "plot.json"))
+    found = plan_import(None, data, "plot.json", mapping)
+    assert found.unread == ()
+    assert {name: [*user.channels] for name, user in found.show.users.items()} == {
+        "stage-manager": ["fly", "lx"],
+        "fly-operator": ["fly"],
+    }
+    assert json.loads(write_plot(found.show, mapping, ".json")["plot.json"]) == tree
+
+
+def test_a_remark_within_a_channel_is_not_its_target_where_an_attribute_says_that():
+    data = b"<plot><who name='Caller'><talk to='FLY' ch='1'>by hand</talk></who><who name='Op'/></plot>"
+    mapping = guess(open_source(data, "plot.xml"))
+    assert read_mapping(mapping_text(mapping).encode(), "plot.yaml") == mapping
+    assert [*plan_import(None, data, "plot.xml", mapping).show.users["caller"].channels] == ["fly"]
 
 
 def test_a_file_without_a_plot_is_refused():

@@ -4,9 +4,10 @@ from __future__ import annotations
 
 import pytest
 
-from showvc.document import ShowError
+from showvc.document import Show, ShowError, show_from_tree
 from showvc.formats.tables.mapping import mapping_text, read_mapping
 from showvc.formats.tables.plan import plan_import
+from showvc.formats.tables.plotwriting import write_plot
 from tests.formats.tables.books import workbook
 
 GOOD = """\
@@ -239,6 +240,30 @@ XML = "mapping: 1\ntables:\n  p: {rows: plot/position, each: user, columns: {nam
 def test_entities_in_xml_are_refused(data):
     with pytest.raises(ShowError, match="declares XML entities or a document type"):
         plan_import(None, data, "plot.xml", read_mapping(XML.encode(), "plot.yaml"))
+
+
+@pytest.mark.parametrize(("data", "file"), [(b"<plot/>", "plot.xml"), (b"{}", "plot.json"), (b"[]", "plot.json")])
+def test_a_place_without_rows_is_told(data, file):
+    plan = plan_import(None, data, file, read_mapping(XML.encode(), "plot.yaml"))
+    assert plan.notes == ("no row stands at plot/position",)
+    assert not plan.show.users
+
+
+def test_rows_that_are_not_within_one_element_are_not_written_as_xml():
+    show = show_from_tree({"users": {"sm": {"name": "Stage Manager"}}, "groups": {"lx": {"name": "Lighting"}}})
+    users = "u: {rows: a/user, each: user, columns: {name: name}}"
+    for others in ("g: {rows: b/group, each: group, columns: {name: name}}", "g: {each: group, columns: {name: name}}"):
+        mapping = read_mapping(f"mapping: 1\ntables:\n  {users}\n  {others}\n".encode(), "plot.yaml")
+        with pytest.raises(ShowError, match="one element around everything"):
+            write_plot(show, mapping, ".xml")
+    with pytest.raises(ShowError, match="nothing that the mapping speaks of"):
+        write_plot(Show(), read_mapping(XML.encode(), "plot.yaml"), ".xml")
+
+
+def test_text_around_elements_stays_words():
+    data = b"<plot><position name='Caller'><note>stands <b>left</b> of the desk</note></position></plot>"
+    plan = plan_import(None, data, "plot.xml", read_mapping(XML.replace("name:", "'@name':").encode(), "plot.yaml"))
+    assert plan.show.users["caller"].extra["note"] == {"b": "left", "#text": "stands of the desk"}
 
 
 @pytest.mark.parametrize(
