@@ -62,10 +62,12 @@ def import_file(
         plan = _planned(session, current, file, mapping, _asked(session, plan.doubts, answers))
     if plan.show is None:
         return _doubtful(session, file, plan)
-    changed = _show_plan(session, current, plan)
-    _warn_of_gone(session, current, plan.show, file, mapping)
-    if not changed:
+    earlier = _earlier(session, file, plan)
+    if not _show_plan(session, current, plan, earlier):
         return NEEDS_A_PERSON if plan.unread else 0
+    _warn_of_gone(session, current, plan.show, file, mapping)
+    for line in earlier:
+        session.say(session.bold(line))
     if not yes and not (session.asks() and typer.confirm("Take this over?")):
         session.say("Nothing was changed. Take it over with: --yes")
         return NEEDS_A_PERSON
@@ -149,7 +151,20 @@ def _doubtful(session: Session, file: Path, plan: ImportPlan) -> int:
     return NEEDS_A_PERSON
 
 
-def _show_plan(session: Session, current: Show, plan: ImportPlan) -> bool:
+def _earlier(session: Session, file: Path, plan: ImportPlan) -> list[str]:
+    """What an import would take back: a file that went round by mail is of a snapshot that others have edited since."""
+    from showvc.document.lining import counted
+    from showvc.formats.tables.places import code_in
+    from showvc.history.importing import recorded_since
+
+    found = recorded_since(session.archive, code_in(plan))
+    if found is None:
+        return []
+    since = f"{counted(found[1], 'snapshot')} recorded here since would be taken back"
+    return [f"This file is of snapshot {found[0][:7]}: {since}. To keep both: showvc merge {file}"]
+
+
+def _show_plan(session: Session, current: Show, plan: ImportPlan, earlier: list[str]) -> bool:
     """Prints what would change and what could not be read. Whether anything changes."""
     from showvc.changes import compare
     from showvc.cli.texts import change_lines, effect_lines
@@ -164,7 +179,7 @@ def _show_plan(session: Session, current: Show, plan: ImportPlan) -> bool:
         {"section": section, "row": row, "id": name, "score": score} for section, row, name, score in plan.matches
     ]
     if session.as_json:
-        notes = list(plan.notes)
+        notes = [*plan.notes, *earlier]
         session.data({**found.plain(), "unread": unread, "matches": matches, "notes": notes, "stamp": plan.stamp})
     near = [[row, name, f"alike {score:.2f}"] for _, row, name, score in plan.matches if score < 1]
     _part(session, "Taken to be", lined_up([["ROW", "ID", ""], *near]) if near else [])

@@ -10,7 +10,7 @@ from showvc.history.files import files_with
 from showvc.history.operations import operation
 from showvc.history.shows import Shows
 from showvc.history.snapshots import Snapshot, record_work
-from showvc.history.sources import find
+from showvc.history.sources import find, find_commit
 
 
 def recorded_show(archive: Archive, shows: Shows) -> Show:
@@ -21,6 +21,18 @@ def recorded_show(archive: Archive, shows: Shows) -> Show:
             "the show folder holds edits that are not recorded", "record them first: showvc record --note TEXT"
         )
     return working.show
+
+
+def recorded_since(archive: Archive, code: str | None) -> tuple[str, int] | None:
+    """The snapshot that a file says it is of, and how many of this draft are not in it.
+
+    None where it has all of them, or names none that is known here.
+    """
+    last, commit = archive.last, find_commit(archive, code) if code else None
+    if last is None or commit is None or archive.tree_of(commit) == archive.tree_of(last):
+        return None
+    count = int(archive.git("rev-list", "--count", last, f"^{commit}"))
+    return (commit, count) if count else None
 
 
 def take_over(

@@ -145,6 +145,21 @@ def test_a_workbook_is_merged_from_the_snapshot_that_it_names(played):
     assert b"name: Fly Floor" in played.files()["groups/fly-rail.yaml"]
 
 
+@pytest.mark.parametrize("file", ["show.xlsx", "tables", "one.show.yaml"])
+def test_an_import_says_when_the_file_is_of_an_earlier_snapshot_and_how_to_keep_both(played, file):
+    played.run("export", file)
+    code = json.loads(history(played))["snapshots"][0]["code"]
+    assert played.run("import", file) == 0
+    assert "recorded here since" not in played.said
+    played.run("set", "groups/fly-rail/name", "Fly Floor")
+    played.run("record", "--note", "On the deck")
+    assert played.run("import", file) == 1
+    told = f"This file is of snapshot {code}: 1 snapshot recorded here since would be taken back. To keep both: "
+    assert f"{told}showvc merge {file}" in " ".join(played.said.split())
+    played.run("import", file, "--json")
+    assert any(note.startswith(told) for note in json.loads(played.said)["notes"])
+
+
 @pytest.mark.parametrize("stamp", ["last", "../../x", "--help", "2026-01-01", "0" * 40, "", "last-99"])
 def test_a_stamp_that_is_no_snapshot_of_this_show_is_not_followed(played, stamp):
     played.run("export", "show.xlsx")

@@ -65,8 +65,12 @@ def read_table(
     ShowError with each cell that cannot be read, or each row that may be one thing or another.
     """
     plan = plan_import(current, load(path), str(path), mapping_of(path, given), progress=progress)
-    stamp = plan.stamp if plan.stamp and _CODE.fullmatch(plan.stamp) else None
-    return settled(plan, str(path)), stamp
+    return settled(plan, str(path)), code_in(plan)
+
+
+def code_in(plan: ImportPlan) -> str | None:
+    """The code of the snapshot that a file names; None for words that are none, whatever else they may name."""
+    return plan.stamp if plan.stamp and _CODE.fullmatch(plan.stamp) else None
 
 
 def settled(plan: ImportPlan, file: str) -> Show:
