@@ -16,6 +16,16 @@ Spot = tuple[str, int | str, int]
 """Sheet, row (or the place in a tree, as text) and column."""
 
 
+@dataclass(frozen=True, slots=True)
+class Absent:
+    """A column that somebody has taken out of a sheet of ours, or headed anew: the section, the field of its things."""
+
+    sheet: str
+    head: str
+    section: str
+    path: Path
+
+
 @dataclass(slots=True)
 class Draft:
     """What tables say so far. `head` holds what `show.yaml` does, `things` the bodies by section and id.
@@ -31,6 +41,8 @@ class Draft:
     unread: list[Unread] = field(default_factory=list)
     skipped: list[str] = field(default_factory=list)
     covered: set[str] = field(default_factory=set)
+    absent: list[Absent] = field(default_factory=list)
+    """The columns that our own sheets have not any more: they say nothing of these fields."""
     silent: Mapping[tuple[str, str], frozenset[str]] = field(default_factory=dict)
     """By section and id: the channels of a user and keys of a device that the tables say nothing of."""
     placeless: frozenset[str] = frozenset()
@@ -141,7 +153,7 @@ class Names:
         """The id that a cell means. A word in the form of an id stands for itself, whether it is there or not."""
         if ID_SHAPE.fullmatch(text):
             return text
-        found = self.known.get(folded(text), set())
+        found = self.known.get(folded(text)) or {folded(text)} & self.ids
         if len(found) == 1:
             return next(iter(found))
         if found:
@@ -157,5 +169,11 @@ def valid_id(text: str) -> bool:
         return False
 
 
-TOTALS = re.compile(r"(grand )?(sub-?)?(total|totals|sum|count)\b.*", re.IGNORECASE)
-"""How a row begins that counts the others."""
+_TOTALS = re.compile(r"(grand )?(sub-?)?(total|totals|sum|count)\b.*", re.IGNORECASE)
+
+
+def is_total(row: Iterable[Value]) -> bool:
+    """A row that counts the others: it begins so, and nothing but numbers stands in the rest of it."""
+    first, *rest = [value for value in row if value is not None] or [""]
+    counts = isinstance(first, str) and bool(_TOTALS.fullmatch(first.strip()))
+    return counts and all(isinstance(value, int | float) for value in rest)

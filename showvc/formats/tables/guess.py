@@ -13,7 +13,7 @@ from showvc.document import BUILT_IN_KINDS
 from showvc.formats.reading import validate
 from showvc.formats.tables import trees
 from showvc.formats.tables.cells import Unreadable, Value, shown
-from showvc.formats.tables.drafts import TOTALS
+from showvc.formats.tables.drafts import is_total
 from showvc.formats.tables.mapping import FIELDS, PlotMapping, pattern
 from showvc.formats.tables.naming import new_id
 from showvc.formats.tables.notation import meant_mode
@@ -128,17 +128,12 @@ def _sheets(book: Mapping[str, Sheet]) -> Iterator[Seen]:
             continue
         heads = heads_in(sheet, number)
         below = sheet.rows[number + 1 :]
-        rows = [row for row in below if not (is_blank(row) or _total(row) or is_head(row, heads))][:400]
+        rows = [row for row in below if not (is_blank(row) or is_total(row) or is_head(row, heads))][:400]
         columns = {head: [row[place] if place < len(row) else None for row in rows] for place, head in heads.items()}
         place: dict[str, Any] = {"sheet": name} if len(book) > 1 or number else {}
         if number:
             place["head"] = number + 1
         yield Seen(place, name, columns)
-
-
-def _total(row: Sequence[Value]) -> bool:
-    first = next((value for value in row if value is not None), None)
-    return isinstance(first, str) and bool(TOTALS.fullmatch(first.strip()))
 
 
 def _head_row(sheet: Sheet) -> int | None:

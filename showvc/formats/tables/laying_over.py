@@ -33,6 +33,7 @@ def _section_over(current: Show, draft: Draft, section: str, keep_missing: bool)
     there = current.section(section)
     whole = _whole(draft, section)
     unread = _unread_of(draft, section)
+    absent = [column.path for column in draft.absent if column.section == section]
     made: dict[str, Tree] = {}
     for name, tree in draft.things[section].items():
         base = to_tree(there[name]) if name in there else None
@@ -44,7 +45,7 @@ def _section_over(current: Show, draft: Draft, section: str, keep_missing: bool)
             made[name] = {**base, **{word: value for word, value in tree.items() if word != "extra"}}
         else:
             made[name] = _thing_over(base, tree, draft, (section, name), whole)
-            _keep_unread(made[name], base, unread.get(name, ()))
+            _keep_unread(made[name], base, (*unread.get(name, ()), *absent))
     for name, body in there.items():
         spoken = section in draft.covered and not (section == "devices" and name in draft.placeless)
         if name not in made and (not spoken or keep_missing or name in unread):
@@ -139,9 +140,49 @@ def _head_over(current: Show, draft: Draft) -> Tree:
         covered = word in draft.covered if word in _HEAD_SHEETS else whole or f"head/{word}" in draft.covered
         if not covered and word not in made:
             made[word] = value
+    for word in _HEAD_SHEETS:
+        _keep_rows(made, base, draft, word)
     if not whole and "extra" in base:
         made["extra"] = {**base["extra"], **draft.head.get("extra", {})}
         before, now = base["extra"].get(PLOTS), draft.head.get("extra", {}).get(PLOTS)
         if isinstance(before, dict) and isinstance(now, dict):
             made["extra"][PLOTS] = {**before, **now}
     return made
+
+
+def _keep_rows(made: Tree, base: Tree, draft: Draft, word: str) -> None:
+    """Puts back what stood in a row of show.yaml before where a cell could not be read, or its column is gone."""
+    absent = [column.path for column in draft.absent if column.section == word]
+    unread = _unread_of(draft, word)
+    for name, before in base.get(word, {}).items():
+        if name in unread:
+            made.setdefault(word, {}).setdefault(name, before)
+        if name in made.get(word, {}):
+            _keep_unread(made[word][name], before, (*unread.get(name, ()), *absent))
+
+
+def kept_columns(current: Show, draft: Draft) -> list[str]:
+    """A sentence for each column of ours that is gone from its sheet, and holds something in the show."""
+    found: dict[str, list[str]] = {}
+    trees = {section: _trees(current, section) for section in {column.section for column in draft.absent}}
+    for column in draft.absent:
+        if any(_holds(tree, column.path) for tree in trees[column.section]):
+            found.setdefault(column.sheet, []).append(column.head)
+    return [f"sheet {sheet}: no column {', '.join(heads)}; what was there stays" for sheet, heads in found.items()]
+
+
+def _trees(show: Show, section: str) -> list[Tree]:
+    if section in SECTIONS:
+        return [to_tree(body) for body in show.section(section).values()]
+    return [*head_tree(show.head).get(section, {}).values()]
+
+
+def _holds(tree: Tree, path: Sequence[str]) -> bool:
+    if path[-1].startswith("="):
+        return any(channel["number"] == int(path[-1][1:]) for channel in tree.get("channels", {}).values())
+    value: Any = tree
+    for step in path:
+        if not isinstance(value, dict) or step not in value:
+            return False
+        value = value[step]
+    return True

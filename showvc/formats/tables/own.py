@@ -6,10 +6,10 @@ from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, field, replace
 from typing import Any
 
-from showvc.document import COLUMNS, LINES, SECTIONS
+from showvc.document import COLUMNS, LINES, SECTIONS, Show
 from showvc.formats.tables import cells
 from showvc.formats.tables.cells import Unreadable, Value, decoded, shown, text_of
-from showvc.formats.tables.drafts import TOTALS, Draft, Names, Spot, finished, folded, valid_id
+from showvc.formats.tables.drafts import Absent, Draft, Names, Spot, finished, folded, is_total, valid_id
 from showvc.formats.tables.layout import (
     FLATS,
     GRID_HEADS,
@@ -90,7 +90,9 @@ def read_tables(book: Book, file: str, progress: Progress | None = None) -> tupl
     for name in sheets:
         if name not in taken and name.casefold() not in ("about", LISTS.casefold(), LONG.casefold()):
             draft.skipped.append(f"sheet {name}: not one of ours")
-    _keep_layout(grids, draft)
+    trial = finished(draft)
+    _note_absent(grids, draft, trial)
+    _keep_layout(grids, draft, trial)
     return draft, about
 
 
@@ -209,11 +211,11 @@ def _read_all(grids: Mapping[str, Grid], draft: Draft, count: Count) -> None:
     _name_rows(grids, draft)
     names = all_names(draft)
     for flat in FLATS:
-        if flat.sheet in grids:
+        if flat.sheet in grids and grids[flat.sheet].heads:
             draft.covered.add(flat.at)
             _read_flat(grids[flat.sheet], flat, draft, names, count)
     for sheet, section in GRIDS.items():
-        if sheet in grids:
+        if sheet in grids and grids[sheet].heads:
             draft.covered.add(f"{section}/{'channels' if sheet == 'Channels' else 'keys'}")
             _read_grid(grids[sheet], section, draft, names, count)
 
@@ -268,19 +270,19 @@ def _row_id(
 ) -> str | None:
     column = grid.at(ID)
     spot: Spot = (grid.sheet, number, column or 0)
-    text = shown(_value(row, column)).strip()
+    said = shown(_value(row, column)).strip()
+    text = said if is_total(row) else said.lower()  # a spreadsheet writes the first letter large; an id has none
     if text and valid_id(text):
         if text in store:
             draft.refuse(spot, text, f"each id once; the first row with {text} counts")
             return None
         return text
-    first = next((shown(value) for value in row if value is not None), "")
-    if TOTALS.fullmatch(first.strip()):
+    if is_total(row):
         draft.skipped.append(f"sheet {grid.sheet}, row {number + 1}: a row of totals")
         return None
     name = _spoken_name(grid, row)
     if text or not name:
-        draft.refuse(spot, text, "an id: a small letter, then small letters, digits or '-'; or none, and a name")
+        draft.refuse(spot, said, "an id: a small letter, then small letters, digits or '-'; or none, and a name")
         return None
     made = new_id(name, flat.at, taken)
     taken.add(made)
@@ -303,6 +305,9 @@ def _read_flat(grid: Grid, flat: Flat, draft: Draft, names: Mapping[str, Names],
     columns = {folded(column.head): column for column in flat.columns}
     own = {place: columns[folded(head)] for place, head in grid.heads.items() if folded(head) in columns}
     others = grid.columns(lambda head: not is_own(flat.sheet, head))
+    for column in flat.columns:
+        if column not in own.values():
+            draft.absent.append(Absent(grid.sheet, column.head, flat.at, column.path))
     for number, row in count.of(grid.rows):
         name = str(row[-1])
         store = draft.things[flat.at] if flat.at in SECTIONS else draft.head[flat.at]
@@ -347,14 +352,11 @@ _READERS: Mapping[str, Callable[[Value], Any]] = {
 
 def _read_grid(grid: Grid, section: str, draft: Draft, names: Mapping[str, Names], count: Count) -> None:
     own = GRID_HEADS[grid.name]
-    places = {
-        place: head.strip().upper().replace(" ", "")
-        for place, head in grid.heads.items()
-        if own.fullmatch(head.strip().upper().replace(" ", ""))
-    }
+    places = {place: _grid_head(head) for place, head in grid.heads.items() if own.fullmatch(_grid_head(head))}
     others = grid.columns(lambda head: not is_own(grid.name, head))
     infos = grid.columns(lambda head: is_own(grid.name, head) and folded(head) != "id")
-    infos = {place: head for place, head in infos.items() if place not in places}
+    unsaid = {folded(column.head) for column in draft.absent if column.section == section}
+    infos = {place: head for place, head in infos.items() if place not in places and folded(head) not in unsaid}
     finder = names["users" if section == "users" else "devices"]
     seen: set[str] = set()
     fill = _fill_channels if grid.name == "Channels" else _fill_keys
@@ -377,10 +379,12 @@ def _read_grid(grid: Grid, section: str, draft: Draft, names: Mapping[str, Names
 def _grid_id(grid: Grid, number: int, row: Sequence[Value], finder: Names, draft: Draft) -> str | None:
     text = shown(_value(row, grid.at(ID))).strip()
     first = next((shown(value) for value in row if value is not None), "").strip()
-    if text not in finder.ids and TOTALS.fullmatch(first):
+    if text not in finder.ids and is_total(row):
         draft.skipped.append(f"sheet {grid.sheet}, row {number + 1}: a row of totals")
         return None
-    found = finder.find(text) if text else finder.find(shown(_value(row, grid.at("Name"))))
+    found = (
+        (finder.find(text) or finder.find(text.lower())) if text else finder.find(shown(_value(row, grid.at("Name"))))
+    )
     if found is None:
         draft.refuse((grid.sheet, number, grid.at(ID) or 0), text or first, f"the id of a {finder.what} of this file")
     return found
@@ -455,9 +459,23 @@ def decoded_shown(value: Value) -> str:
         return shown(value)
 
 
-def _keep_layout(grids: Mapping[str, Grid], draft: Draft) -> None:
+def _note_absent(grids: Mapping[str, Grid], draft: Draft, trial: Show) -> None:
+    """The channel numbers and keys that a grid of this show would have, and has not."""
+    for name, grid in grids.items():
+        if name in GRIDS and grid.heads:
+            there = {_grid_head(head) for head in grid.heads.values()}
+            for head in usual_heads(trial, name):
+                if _is_grid_head(name, head) and head not in there:
+                    path = ("channels", f"={head}") if name == "Channels" else ("keys", head)
+                    draft.absent.append(Absent(grid.sheet, head, GRIDS[name], path))
+
+
+def _grid_head(head: str) -> str:
+    return head.strip().upper().replace(" ", "")
+
+
+def _keep_layout(grids: Mapping[str, Grid], draft: Draft, trial: Show) -> None:
     """Keeps the order of columns where it is not the one that would be written anyway."""
-    trial = finished(draft)
     layout = draft.head.get("extra", {}).get(COLUMNS)
     kept = dict(layout) if isinstance(layout, dict) else {}
     moved = False

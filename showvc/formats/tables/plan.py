@@ -13,7 +13,7 @@ from showvc.formats.tables.assemble import assemble
 from showvc.formats.tables.cells import Unread
 from showvc.formats.tables.drafts import finished
 from showvc.formats.tables.identity import Answers, Doubt
-from showvc.formats.tables.laying_over import laid_over
+from showvc.formats.tables.laying_over import kept_columns, laid_over
 from showvc.formats.tables.mapping import PlotMapping
 from showvc.formats.tables.opening import refused
 from showvc.formats.tables.plots import Source, read_plot
@@ -120,7 +120,8 @@ def _plan(
         )
     draft, about = own.read_tables(source.book, file, progress)
     show = finished(laid_over(current, draft, keep_missing=False)) if current is not None else finished(draft)
-    notes = (*source.notes, *draft.skipped, *strangers(draft, show, current))
+    gone_columns = kept_columns(current, draft) if current is not None else []
+    notes = (*source.notes, *gone_columns, *draft.skipped, *strangers(draft, show, current))
     return ImportPlan(show, tuple(draft.unread), notes=notes, stamp=about.stamp, when=about.when)
 
 

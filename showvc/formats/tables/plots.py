@@ -10,7 +10,7 @@ from typing import Any
 from showvc.document import Problem, ShowError, near
 from showvc.formats.tables import trees
 from showvc.formats.tables.cells import Value, column_name, shown, to_json
-from showvc.formats.tables.drafts import TOTALS, Spot, folded
+from showvc.formats.tables.drafts import Spot, folded, is_total
 from showvc.formats.tables.mapping import MappedTable, PlotMapping
 from showvc.formats.tables.sheets import Book, Sheet, is_blank
 
@@ -115,7 +115,7 @@ def _read_sheet(name: str, table: MappedTable, sheet: Sheet) -> PlotTable:
         row = sheet.rows[line]
         if is_blank(row) or is_head(row, heads):
             continue
-        if _is_total(row, table, heads):
+        if is_total(row):
             made.notes.append(f"{sheet.name}, row {line + 1}: a row of totals")
             continue
         made.rows.append(_sheet_row(table, sheet.name, columns, line, row, filler))
@@ -161,13 +161,6 @@ def is_head(row: Sequence[Value], heads: Mapping[int, str]) -> bool:
         return False
     texts = [folded(shown(value)) for value in row if value is not None]
     return len(texts) > 1 and texts == [folded(head) for _, head in order][: len(texts)]
-
-
-def _is_total(row: Sequence[Value], table: MappedTable, heads: Mapping[int, str]) -> bool:
-    """A row that counts the others: it begins so, and nothing but numbers stands in the rest of it."""
-    cells = [value for value in row if value is not None]
-    rest = [value for value in cells[1:] if not isinstance(value, int | float)]
-    return isinstance(cells[0], str) and bool(TOTALS.fullmatch(cells[0].strip())) and not rest
 
 
 def _sheet_row(

@@ -183,7 +183,7 @@ def decode_text(data: bytes, file: str) -> str:
 def separator_of(text: str) -> str:
     """The separator that stands most often, and as often in each of the first lines, outside quotes."""
     bare = re.sub(r'"(?:[^"]|"")*"', "", text[:200_000])
-    lines = [line for line in bare.splitlines() if line.strip()][:30]
+    lines = [line for line in bare.splitlines() if line.strip(" ")][:30]
     if not lines:
         return ","
 

@@ -143,9 +143,10 @@ def test_a_row_without_a_name_is_told():
 
 @pytest.mark.parametrize("encoding", ["cp1252", "utf-8", "utf-8-sig", "utf-16"])
 @pytest.mark.parametrize("separator", [",", ";", "\t"])
-def test_text_tables_in_every_encoding_and_separator(encoding, separator):
+@pytest.mark.parametrize("quoted", [{",", ";"}, {*"abcdefghijklmnopqrstuvwxyzTL"}], ids=["where needed", "all"])
+def test_text_tables_in_every_encoding_and_separator(encoding, separator, quoted):
     rows = [["Position", "Dept.", "Stage"], ["Répétiteur", "Régie, côté cour; jardin", "TL"], ["Spot", "LX", "T"]]
-    lines = [separator.join(f'"{cell}"' if set(cell) & {",", ";"} else cell for cell in row) for row in rows]
+    lines = [separator.join(f'"{cell}"' if set(cell) & quoted else cell for cell in row) for row in rows]
     data = "\r\n".join(lines).encode(encoding)
     found = plan_import(None, data, "Plot.csv", read_mapping(GOOD.encode(), "plot.yaml"))
     assert found.unread == ()

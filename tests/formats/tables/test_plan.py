@@ -6,6 +6,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
+from showvc.changes import compare
 from showvc.document import Channel, ShowError, User, show_from_tree
 from showvc.formats.tables.answers import answers_text, read_answers
 from showvc.formats.tables.mapping import read_mapping
@@ -61,7 +62,7 @@ CURRENT = show_from_tree(
             "spot-2": {"name": "Follow Spot 2", "channels": {"stage": {"number": 1}}},
         },
         "devices": {"desk": {"kind": "desk-8", "user": "sm", "keys": {"A1": "stage"}}},
-        "required": {"sm-fly": {"from": "sm", "to": "fly"}},
+        "required": {"sm-fly": {"from": "sm", "to": "fly", "why": "fly cues are called here"}},
     }
 )
 HEAD = ["Position", "Dept.", "Stage", "Fly Rail", "Remarks"]
@@ -225,6 +226,51 @@ def test_a_sheet_that_was_taken_out_changes_nothing_of_what_it_held():
     for name in ("Channels", "Keys", "Groups", "Devices", "Required", "About", "Users"):
         found = own(lambda sheets, name=name: sheets.pop(name))
         assert found.show == CURRENT, name
+
+
+def without_column(sheets, sheet, head):
+    place = sheets[sheet][0].index(head)
+    return {**sheets, sheet: [row[:place] + row[place + 1 :] for row in sheets[sheet]]}
+
+
+@pytest.mark.parametrize(
+    ("sheet", "head"),
+    [
+        ("Users", "Label"),
+        ("Users", "Emergency talk"),
+        ("Channels", "1"),
+        ("Keys", "A1"),
+        ("Devices", "User"),
+        ("Groups", "Critical"),
+        ("Required", "Why"),
+        ("Required", "From"),
+    ],
+)
+def test_a_column_that_was_taken_out_or_headed_anew_takes_nothing_away(sheet, head):
+    sheets = rows_of(write_workbook(CURRENT, None, WHEN))
+    found = plan_import(CURRENT, workbook(without_column(sheets, sheet, head)), "show.xlsx")
+    assert found.show == CURRENT
+    assert f"sheet {sheet}: no column {head}; what was there stays" in found.notes
+    sheets[sheet][0][sheets[sheet][0].index(head)] = "Ours"
+    anew = plan_import(CURRENT, workbook(sheets), "show.xlsx").show
+    assert [change.path for change in compare(CURRENT, anew).changes if "extra" not in change.path] == []
+
+
+def test_a_sheet_whose_heads_are_not_found_changes_nothing_of_what_it_held():
+    sheets = rows_of(write_workbook(CURRENT, None, WHEN))
+    for other in (["Number", *sheets["Users"][0][1:]], []):
+        found = plan_import(
+            CURRENT, workbook({**sheets, "Users": [other, *sheets["Users"][1:] * bool(other)]}), "show.xlsx"
+        )
+        assert found.show == CURRENT
+
+
+@pytest.mark.parametrize("value", [None, "two words!"], ids=["empty", "not to be read"])
+def test_a_required_path_whose_cell_cannot_be_read_stays(value):
+    sheets = rows_of(write_workbook(CURRENT, None, WHEN))
+    sheets["Required"][1][sheets["Required"][0].index("To")] = value
+    found = plan_import(CURRENT, workbook(sheets), "show.xlsx")
+    assert found.unread and found.show == CURRENT
 
 
 def test_a_row_that_was_taken_out_is_a_removal():

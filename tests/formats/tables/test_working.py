@@ -99,6 +99,25 @@ def test_a_row_of_totals_is_passed_over():
     assert read(book(Users=lambda rows: [*rows, ["Total", 3]], Channels=lambda rows: [*rows, ["TOTAL: 3"]])) == SHOW
 
 
+def test_a_new_position_whose_name_begins_like_a_total_is_no_total():
+    def with_new(rows):
+        said = {"Name": "Count Varga's Dresser", "Department": "wardrobe"}
+        return [*rows, [said.get(head) for head in rows[0]]]
+
+    found = read(book(Users=with_new, Channels=lambda rows: [*rows, [None, "Count Varga's Dresser", None, "fly M/A"]]))
+    assert [*found.users["count-varga-s-dresser"].channels] == ["fly"]
+
+
+def test_an_id_that_a_spreadsheet_wrote_in_capitals_is_the_same_id():
+    found = read(
+        book(
+            Users=lambda rows: [["Spot-1" if cell == "spot-1" else cell for cell in row] for row in rows],
+            Channels=lambda rows: [["SPOT-1" if cell == "spot-1" else cell for cell in row] for row in rows],
+        )
+    )
+    assert found == SHOW
+
+
 def test_a_renamed_sheet_is_known_by_its_heads():
     renamed = {("Positions tour B" if name == "Users" else name): rows for name, rows in BOOK.items()}
     assert read(renamed) == SHOW
