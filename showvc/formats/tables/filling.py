@@ -13,7 +13,16 @@ from showvc.formats.tables.catalogue import Catalogue, Listed, Thing
 from showvc.formats.tables.cells import Unreadable, Value, shown, text_of
 from showvc.formats.tables.drafts import Draft, folded
 from showvc.formats.tables.mapping import SECTION_OF, PlotMapping, spoken_fields
-from showvc.formats.tables.meanings import CHANNEL_READERS, extra_key, key_of, meaning, name_in, number_of, reader_of
+from showvc.formats.tables.meanings import (
+    CHANNEL_READERS,
+    extra_key,
+    key_of,
+    meaning,
+    name_in,
+    number_of,
+    plain_text,
+    reader_of,
+)
 from showvc.formats.tables.notation import meant_mode
 from showvc.formats.tables.plots import PlotRow, PlotTable, cells_of
 from showvc.formats.tables.silence import Spoken, silent, without_place
@@ -148,7 +157,8 @@ class _Filling:
             for word, (value, spot) in cells_of(row, table.mapping):
                 if value is not None:
                     self.draft.covered.add(f"head/{word}")
-                    self.draft.put((word,), spot, meaning(table.mapping, word, value), text_of)
+                    read = text_of if word == "notes" else plain_text
+                    self.draft.put((word,), spot, meaning(table.mapping, word, value), read)
             for name, value in row.extra.items():
                 self.draft.set(("extra", name), row.spot, None, value)
 

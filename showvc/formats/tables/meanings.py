@@ -81,7 +81,7 @@ def _words(words: Sequence[str]) -> Callable[[Value], str]:
     return lambda value: cells.choice(value, words)
 
 
-def _plain_text(value: Value) -> str | None:
+def plain_text(value: Value) -> str | None:
     return text_of(value).strip() or None
 
 
@@ -90,7 +90,7 @@ CHANNEL_READERS: Mapping[str, Callable[[Value], Any]] = {
     "listen": _words(get_args(Listen)),
     "priority": _words(get_args(Priority)),
     "level": cells.decibel,
-    "label": _plain_text,
+    "label": plain_text,
 }
 _THING_READERS: Mapping[tuple[str, str], Callable[[Value], Any]] = {
     ("groups", "critical"): cells.flag,
@@ -102,4 +102,4 @@ _THING_READERS: Mapping[tuple[str, str], Callable[[Value], Any]] = {
 
 
 def reader_of(section: str, word: str) -> Callable[[Value], Any]:
-    return _THING_READERS.get((section, word), _plain_text)
+    return _THING_READERS.get((section, word), plain_text)

@@ -226,7 +226,7 @@ def _read_branch(name: str, table: MappedTable, tree: Any, mapping: PlotMapping)
     made.place["false"] = sorted(
         {head for row in said for head, value in row.items() if value is False or value == "false"}
     )
-    _refuse_missing(table, heads, path, found)
+    _refuse_missing(table, heads, path)
     return made
 
 
@@ -242,10 +242,10 @@ def _note_order(heads: dict[str, None], leaves: Mapping[str, Any]) -> None:
         before = head
 
 
-def _refuse_missing(table: MappedTable, heads: Mapping[str, None], path: str, found: Sequence[Any]) -> None:
+def _refuse_missing(table: MappedTable, heads: Mapping[str, None], path: str) -> None:
     missing = [head for head in table.columns if head not in heads and not head.startswith("../") and head != "*"]
-    if found and missing and len(missing) == len(table.columns):
-        known = ", ".join(head for head in heads if not head.endswith("/"))
+    known = ", ".join(head for head in heads if not head.endswith("/"))
+    if known and missing and len(missing) == len(table.columns):
         raise ShowError(f"{path}: no row has {' or '.join(map(repr, missing))}", f"there are: {known}")
 
 

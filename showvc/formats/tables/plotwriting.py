@@ -311,9 +311,10 @@ class _Writer:
                 rows[name] = [(line, self._node(name, table, line)) for line in self.lines(name)]
                 top = [node for _, node in rows[name]]
                 continue
+            find = _finder(rows[outer], self.mapping.tables[outer].each) if outer else None
             for line in self.lines(name):
                 node = self._node(name, table, line)
-                holder = self._holder(rows[outer], line, self.mapping.tables[outer].each) if outer else root
+                holder = find(line) if find else root
                 if holder is not None:
                     steps = trees.steps_of(table.rows or ".")[
                         len(trees.steps_of(self.mapping.tables[outer].rows or ".")) if outer else 0 :
@@ -338,16 +339,6 @@ class _Writer:
             and len(steps) < len(own)
         ]
         return max(found)[1] if found else None
-
-    def _holder(self, outer: Sequence[tuple[Line, dict[str, Any]]], line: Line, each: str) -> dict[str, Any] | None:
-        for owner, node in outer:
-            if (
-                each == "show"
-                or line.owners.get(each) == owner.id
-                or (each == "device" and owner.owners.get("user") == line.owners.get("user", "-"))
-            ):
-                return node
-        return None
 
     def _node(self, name: str, table: MappedTable, line: Line) -> dict[str, Any]:
         heads = self.place(name).get("heads") or [head for head in table.columns if not head.startswith("../")]
@@ -380,6 +371,19 @@ class _Writer:
             value = self.written(table, word, line.fields.get(word), as_flag=True)
             return None if value is False and head not in self.place(name).get("false", []) else value
         return line.extra.get(head)
+
+
+def _finder(outer: Sequence[tuple[Line, dict[str, Any]]], each: str) -> Callable[[Line], dict[str, Any] | None]:
+    """Finds the row that a line belongs in: its owner's; for a channel among devices, that of its user's first."""
+    rows = {owner.id: node for owner, node in reversed(outer)}
+    worn = {owner.owners.get("user", ""): node for owner, node in reversed(outer)} if each == "device" else {}
+
+    def find(line: Line) -> dict[str, Any] | None:
+        if each == "show":
+            return outer[0][1] if outer else None
+        return rows.get(line.owners[each]) if each in line.owners else worn.get(line.owners.get("user") or "-")
+
+    return find
 
 
 _LINES: Mapping[str, Callable[[_Writer, str, MappedTable], Iterator[Line]]] = {
@@ -427,6 +431,9 @@ def _hang(holder: dict[str, Any], steps: Sequence[str], node: dict[str, Any], ma
         if not isinstance(holder.get(last), list):
             holder[last] = []
         holder[last].append(node)
+    elif isinstance(holder.get(last), dict | list):  # where one stood, there are more now
+        there = holder[last]
+        holder[last] = [*(there if isinstance(there, list) else [there]), node]
     else:
         holder[last] = node
 

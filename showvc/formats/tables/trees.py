@@ -116,6 +116,8 @@ def _element(element: Any, file: str, depth: int) -> Any:
             made[child.tag] = [made[child.tag], value]
     texts = ((text or "").strip() for text in (element.text, *(child.tail for child in element)))
     text = " ".join(filter(None, texts))
+    if text and not len(element):
+        text = element.text
     if not made:
         return text
     return {**made, "#text": text} if text else made

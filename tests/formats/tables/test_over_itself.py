@@ -2,12 +2,14 @@
 
 from __future__ import annotations
 
+import json
+
 import pytest
 from hypothesis import given, settings
 
 from showvc.changes import edits
 from showvc.demo.production import production
-from showvc.document import PLOTS, Show, show_from_tree
+from showvc.document import PLOTS, Device, Show, show_from_tree
 from showvc.formats.tables.mapping import PlotMapping, read_mapping
 from showvc.formats.tables.plan import plan_import
 from showvc.formats.tables.plotwriting import write_plot
@@ -57,6 +59,58 @@ def test_the_production_goes_out_and_comes_back_unchanged(layout):
 @settings(max_examples=15)
 def test_so_does_any_show(layout, show):
     assert over_itself(show, layout) == []
+
+
+NESTED = {
+    ".json": """
+  show: {rows: ., each: show, columns: {title: title, notes: notes}}
+  users: {rows: who, each: user, columns: {id: id, name: name, label: label, dept: department}}
+  channels: {rows: who/list, each: channel, columns: {../id: user, no: number, to: target, talk: talk, listen: listen}}
+  devices: {rows: units, each: device, columns: {id: id, name: name, type: kind, worn: user, mac: hardware, at: place}}
+  keys: {rows: units/keys, each: key, columns: {../id: device, key: key, holds: target}}
+""",
+    ".xml": """
+  show: {rows: plot, each: show, columns: {title: title, notes: notes}}
+  users: {rows: plot/who, each: user, columns: {"@id": id, name: name, label: label, dept: department}}
+  channels: {rows: plot/who/to, each: channel, columns: {"../@id": user, "@no": number, "#text": target, "@talk": talk, "@listen": listen}}
+  devices: {rows: plot/unit, each: device, columns: {"@id": id, name: name, type: kind, worn: user, mac: hardware, at: place}}
+  keys: {rows: plot/unit/key, each: key, columns: {"../@id": device, "@key": key, "#text": target}}
+""",
+}
+
+
+@pytest.mark.parametrize("ending", NESTED)
+@given(show=plain_shows())
+@settings(max_examples=25)
+def test_any_show_comes_back_from_lists_within_lists(ending, show):
+    mapping = read_mapping(f"mapping: 1\ntables:{NESTED[ending]}".encode(), "plot.yaml")
+    (data,) = write_plot(show, mapping, ending).values()
+    found = plan_import(show, data, f"plot{ending}", mapping)
+    assert found.show is not None and not found.unread, found.unread
+    left = [change.text for change in edits(show, found.show).changes if not change.path.startswith(f"/extra/{PLOTS}")]
+    assert left == []
+
+
+def test_a_second_device_of_a_position_finds_its_place_where_there_was_one():
+    mapping = read_mapping(
+        b"""
+mapping: 1
+tables:
+  users: {rows: who, each: user, columns: {name: name}}
+  devices: {rows: who/unit, each: device, columns: {../name: user, name: name, type: kind}}
+  keys: {rows: who/unit/keys, each: key, columns: {../name: device, key: key, holds: target}}
+""",
+        "plot.yaml",
+    )
+    unit = {"name": "Desk", "type": "desk-8", "keys": [{"key": "A1", "holds": "FLY"}]}
+    data = json.dumps({"who": [{"name": "Caller", "unit": unit}]}).encode()
+    show = plan_import(None, data, "plot.json", mapping).show
+    pack = Device(name="Pack", kind="pack-2", user="caller", keys={"A2": "fly"})
+    show = show.with_section("devices", {"pack": pack})
+    (data,) = write_plot(show, mapping, ".json").values()
+    more = {"name": "Pack", "type": "pack-2", "keys": [{"key": "A2", "holds": "FLY"}]}
+    assert json.loads(data) == {"who": [{"name": "Caller", "unit": [unit, more]}]}
+    assert plan_import(show, data, "plot.json", mapping).show.devices == show.devices
 
 
 def twice(first: int, second: int) -> Show:
