@@ -89,9 +89,19 @@ def text_of(value: Value) -> str:
     raise Unreadable(f"the spreadsheet made a date or a time of what was typed; {_AS_TEXT}")
 
 
+_TOO_LONG = "a number of more than 15 digits has lost its last ones"
+
+
+def lost(value: Value) -> str | None:
+    """How a cell came to say something else than what was typed; None where it says that."""
+    if isinstance(value, Mangled):
+        return value.why
+    return _TOO_LONG if isinstance(value, int | float) and abs(value) >= LONG_NUMBER else None
+
+
 def _number_text(value: int | float) -> str:
     if abs(value) >= LONG_NUMBER:
-        raise Unreadable(f"a number of more than 15 digits has lost its last ones; {_AS_TEXT}")
+        raise Unreadable(f"{_TOO_LONG}; {_AS_TEXT}")
     return str(int(value)) if value == int(value) else repr(value)
 
 
@@ -147,7 +157,7 @@ def exact(value: float) -> bool:
 
 
 def to_json(value: Value) -> Any:
-    """The JSON value of a cell that no field of ours describes. Dates become their RFC 3339 text."""
+    """The JSON value of a cell that no field of ours describes. Dates become their RFC 3339 text, spans `30:00:00`."""
     if isinstance(value, float) and value == int(value) and abs(value) < LONG_NUMBER:
         return int(value)
     if value is None or isinstance(value, int | float):
@@ -156,8 +166,9 @@ def to_json(value: Value) -> Any:
         return value.shown
     if isinstance(value, datetime.date | datetime.time):
         return value.isoformat()
-    if not isinstance(value, str):
-        return str(value)
+    if isinstance(value, datetime.timedelta):
+        minutes, seconds = divmod(int(value.total_seconds()), 60)
+        return f"{minutes // 60}:{minutes % 60:02}:{seconds:02}"
     if value.startswith("json:"):
         try:
             return json.loads(value[5:])

@@ -9,11 +9,16 @@ from typing import Any
 
 from showvc.document import SECTIONS, Body, Entries, Head, Show, Tree, check_id, near
 from showvc.formats.reading import validate
+from showvc.formats.tables import cells
 from showvc.formats.tables.cells import Unread, Unreadable, Value, cell_name, shown
 
 Path = tuple[str, ...]
 Spot = tuple[str, int | str, int]
 """Sheet, row (or the place in a tree, as text) and column."""
+
+
+Lost = tuple[Spot, str]
+"""A cell that is only carried along and says something else than what was typed, and how that came."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -40,6 +45,7 @@ class Draft:
     values: dict[Path, Value] = field(default_factory=dict)
     unread: list[Unread] = field(default_factory=list)
     skipped: list[str] = field(default_factory=list)
+    lost: list[Lost] = field(default_factory=list)
     covered: set[str] = field(default_factory=set)
     absent: list[Absent] = field(default_factory=list)
     """The columns that our own sheets have not any more: they say nothing of these fields."""
@@ -119,6 +125,30 @@ def _without(tree: Tree, loc: Path) -> bool:
     for step in loc[:-1]:
         tree = tree.get(step, {}) if isinstance(tree, dict) else {}
     return bool(loc) and isinstance(tree, dict) and tree.pop(loc[-1], None) is not None
+
+
+def carried(value: Value, spot: Spot, lost: list[Lost]) -> Any:
+    """A cell that no field describes, as JSON; told in `lost` where the spreadsheet has replaced what was typed."""
+    why = cells.lost(value)
+    if why is not None:
+        lost.append((spot, why))
+    return cells.to_json(value)
+
+
+_NAMED = 10
+"""How many cells a sentence names one by one."""
+
+
+def lost_notes(lost: Iterable[Lost]) -> list[str]:
+    """A sentence for each sheet and reason: which cells are kept as they are shown now."""
+    found: dict[tuple[str, str], list[str]] = {}
+    for spot, why in dict.fromkeys(lost):
+        found.setdefault((spot[0], why), []).append(spot_name(spot))
+    return [
+        f"sheet {sheet}, {'cell' if len(names) == 1 else 'cells'} {', '.join(names[:_NAMED])}"
+        f"{f' and {len(names) - _NAMED} more' if len(names) > _NAMED else ''}: kept as shown, but {why}"
+        for (sheet, why), names in found.items()
+    ]
 
 
 def folded(text: str) -> str:

@@ -31,7 +31,7 @@ def meaning(table: MappedTable, word: str, value: Value) -> Value:
 def text_in(table: MappedTable, said: Mapping[str, Cell], word: str) -> str:
     """The text of a field of a row, by the mapping's codes; empty where there is none, or none that can be read."""
     try:
-        return text_of(meaning(table, word, said[word][0])).strip() if word in said else ""
+        return one_line(text_of(meaning(table, word, said[word][0]))) if word in said else ""
     except Unreadable:
         return ""
 
@@ -81,8 +81,13 @@ def _words(words: Sequence[str]) -> Callable[[Value], str]:
     return lambda value: cells.choice(value, words)
 
 
+def one_line(text: str) -> str:
+    """Text without the line breaks that only make it fit a narrow column."""
+    return re.sub(r"\s*[\r\n]+\s*", " ", text.strip())
+
+
 def plain_text(value: Value) -> str | None:
-    return text_of(value).strip() or None
+    return one_line(text_of(value)) or None
 
 
 CHANNEL_READERS: Mapping[str, Callable[[Value], Any]] = {

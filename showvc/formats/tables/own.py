@@ -9,7 +9,7 @@ from typing import Any
 from showvc.document import COLUMNS, LINES, SECTIONS, Show
 from showvc.formats.tables import cells
 from showvc.formats.tables.cells import Unreadable, Value, decoded, shown, text_of
-from showvc.formats.tables.drafts import Absent, Draft, Names, Spot, finished, folded, is_total, valid_id
+from showvc.formats.tables.drafts import Absent, Draft, Names, Spot, carried, finished, folded, is_total, valid_id
 from showvc.formats.tables.layout import (
     FLATS,
     GRID_HEADS,
@@ -325,9 +325,9 @@ def _read_flat(grid: Grid, flat: Flat, draft: Draft, names: Mapping[str, Names],
 
 def _set_extra(draft: Draft, flat: Flat, name: str, key: str, value: Value, spot: Spot) -> None:
     if flat.at in SECTIONS:
-        draft.set((flat.at, name, "extra", key), spot, value, cells.to_json(value))
+        draft.set((flat.at, name, "extra", key), spot, value, carried(value, spot, draft.lost))
     else:
-        draft.set(("extra", f"{flat.sheet}: {key}", name), spot, value, cells.to_json(value))
+        draft.set(("extra", f"{flat.sheet}: {key}", name), spot, value, carried(value, spot, draft.lost))
 
 
 def reader(column: Column, names: Mapping[str, Names]) -> Callable[[Value], Any]:
@@ -371,8 +371,8 @@ def _read_grid(grid: Grid, section: str, draft: Draft, names: Mapping[str, Names
         fill(draft, name, [(head, value, (grid.sheet, number, place)) for place, head, value in filled], names)
         for place, head in others.items():
             if _value(row, place) is not None:
-                path = (section, name, "extra", f"{grid.name}: {extra_name(head)}")
-                draft.set(path, (grid.sheet, number, place), row[place], cells.to_json(row[place]))
+                path, spot = (section, name, "extra", f"{grid.name}: {extra_name(head)}"), (grid.sheet, number, place)
+                draft.set(path, spot, row[place], carried(row[place], spot, draft.lost))
         _note_info(grid, section, name, number, row, infos, draft)
 
 

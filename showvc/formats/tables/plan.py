@@ -11,7 +11,7 @@ from showvc.document import SECTIONS, Show
 from showvc.formats.tables import own
 from showvc.formats.tables.assemble import assemble
 from showvc.formats.tables.cells import Unread
-from showvc.formats.tables.drafts import finished
+from showvc.formats.tables.drafts import finished, lost_notes
 from showvc.formats.tables.identity import Answers, Doubt
 from showvc.formats.tables.laying_over import kept_columns, laid_over
 from showvc.formats.tables.mapping import PlotMapping
@@ -121,7 +121,7 @@ def _plan(
     draft, about = own.read_tables(source.book, file, progress)
     show = finished(laid_over(current, draft, keep_missing=False)) if current is not None else finished(draft)
     gone_columns = kept_columns(current, draft) if current is not None else []
-    notes = (*source.notes, *gone_columns, *draft.skipped, *strangers(draft, show, current))
+    notes = (*source.notes, *gone_columns, *lost_notes(draft.lost), *draft.skipped, *strangers(draft, show, current))
     return ImportPlan(show, tuple(draft.unread), notes=notes, stamp=about.stamp, when=about.when)
 
 
@@ -134,7 +134,14 @@ def _mapped_plan(
     show = finished(laid_over(current, draft, mapping.missing == "keep")) if current is not None else finished(draft)
     strange = strangers(draft, show, current)
     slips = (f"{name!r} is new, and nearly {other!r}: a slip of the pen?" for name, other in found.slips)
-    notes = (*slips, *source.notes, *draft.skipped, *strange, *(note for table in tables for note in table.notes))
+    notes = (
+        *slips,
+        *source.notes,
+        *lost_notes(lost for table in tables for lost in table.lost),
+        *draft.skipped,
+        *strange,
+        *(note for table in tables for note in table.notes),
+    )
     return ImportPlan(
         None if found.doubts else show, tuple(draft.unread), tuple(found.matches), tuple(found.doubts), notes
     )

@@ -10,7 +10,7 @@ from typing import Any
 from showvc.document import Problem, ShowError, near
 from showvc.formats.tables import trees
 from showvc.formats.tables.cells import Value, column_name, shown, to_json
-from showvc.formats.tables.drafts import Spot, folded, is_total
+from showvc.formats.tables.drafts import Lost, Spot, carried, folded, is_total
 from showvc.formats.tables.mapping import MappedTable, PlotMapping
 from showvc.formats.tables.sheets import Book, Sheet, is_blank
 
@@ -41,6 +41,7 @@ class PlotTable:
     rows: list[PlotRow] = field(default_factory=list)
     place: dict[str, Any] = field(default_factory=dict)
     notes: list[str] = field(default_factory=list)
+    lost: list[Lost] = field(default_factory=list)
 
     @cached_property
     def heads_across(self) -> dict[str, tuple[str, int]]:
@@ -118,7 +119,7 @@ def _read_sheet(name: str, table: MappedTable, sheet: Sheet) -> PlotTable:
         if is_total(row):
             made.notes.append(f"{sheet.name}, row {line + 1}: a row of totals")
             continue
-        made.rows.append(_sheet_row(table, sheet.name, columns, line, row, filler))
+        made.rows.append(_sheet_row(table, sheet.name, columns, line, row, filler, made.lost))
     return made
 
 
@@ -170,6 +171,7 @@ def _sheet_row(
     line: int,
     row: Sequence[Value],
     filler: dict[str, Cell],
+    lost: list[Lost],
 ) -> PlotRow:
     made = PlotRow(spot=(sheet, line, 0))
     for place, head, role in columns:
@@ -184,7 +186,7 @@ def _sheet_row(
         elif role is not None:
             made.fields[role] = cell
         elif cell[0] is not None:
-            made.extra[head] = to_json(cell[0])
+            made.extra[head] = carried(cell[0], cell[1], lost)
     return made
 
 

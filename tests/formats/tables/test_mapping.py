@@ -108,6 +108,22 @@ def test_a_position_whose_name_begins_like_a_total_is_no_total():
     assert "total-eclipse-operator" in read([HEAD, *ROWS, ["Total eclipse operator", "LX", "TL"]]).show.users
 
 
+def test_a_name_broken_over_lines_to_fit_its_column_is_the_same_name():
+    assert read([HEAD, ["Stage\nManager", *ROWS[0][1:]], *ROWS[1:]]).show == PLAIN
+
+
+def test_cells_that_are_only_carried_along_are_told_where_a_spreadsheet_replaced_what_was_typed():
+    odd = [(1000.0, "0.00E+00"), 12345678901234567890, (1.25, "[h]:mm"), (0.5, "0%"), (46085.0, "yyyy-mm-dd"), "1E3"]
+    plan = read([HEAD, *([f"Position {place}", None, "TL", None, cell] for place, cell in enumerate(odd))])
+    assert plan.unread == ()
+    assert plan.notes == (
+        "sheet Plot, cell E2: kept as shown, but a spreadsheet made a power of ten of what was typed",
+        "sheet Plot, cell E3: kept as shown, but a number of more than 15 digits has lost its last ones",
+    )
+    kept = [user.extra["Remarks"] for user in plan.show.users.values()]
+    assert kept == ["1.00E+03", 1.234567890123457e19, "30:00:00", "50%", "2026-03-04", "1E3"]
+
+
 def test_a_merged_pair_of_cells_counts_for_each_row():
     rows = [HEAD, ["Stage Manager", None, "TL", "TL", "calls"], ["Fly Operator", None, None, "TL"], ROWS[2]]
     assert read(rows, merge=[("Plot", "B2:B3", "Stage")]).show == PLAIN

@@ -237,6 +237,16 @@ def test_a_formula_that_failed_is_told_as_such():
     assert as_shown(None, "=error") == as_shown(None, "error") == Mangled("(error)", "the formula behind it failed")
 
 
+def test_a_cell_of_a_column_of_somebody_else_is_told_where_a_spreadsheet_replaced_what_was_typed():
+    def with_column(rows):
+        return [[*row, "Ours" if not number else (1000.0 + number, "0.00E+00")] for number, row in enumerate(rows)]
+
+    found = plan_import(SHOW, workbook(book(Users=with_column)), "show.xlsx")
+    cells = ", ".join(f"{chr(65 + len(BOOK['Users'][0]))}{row}" for row in (2, 3, 4))
+    told = f"sheet Users, cells {cells}: kept as shown, but a spreadsheet made a power of ten of what was typed"
+    assert told in found.notes
+
+
 @pytest.mark.parametrize(
     ("value", "form", "label"),
     [(0.5, "0%", "50%"), (0.555, "0.00%", "55.5%"), (1.0, "0%", "100%"), (-0.07, "0%", "-7%"), (10.0, "0%", "1000%")],
