@@ -245,15 +245,15 @@ def _wait(seconds: float, asked: list[int]) -> None:
 @command("verify")
 def verify(session: Session) -> int:
     """Look whether history, snapshots, operations and hub are whole."""
+    from showvc.cli.screen import hanging
     from showvc.history.hub_verify import verify as look
 
     checks = look(session.archive, session.progress("Looking at"), session.waiting)
     session.data({"checks": [check.plain() for check in checks]})
     for check in checks:
         state = "away " if check.away else "WRONG" if check.wrong else "ok   "
-        session.say(f"{state}  {check.name:12} {check.words}")
-        for wrong in check.wrong:
-            session.say(f"       {'':12} {wrong}")
+        for line in hanging(f"{state}  {check.name:12} ", check.words, *check.wrong):
+            session.say(line)
     if any(check.wrong and not check.away for check in checks):
         if any(check.name in ("history", "snapshots", "operations") and check.wrong for check in checks):
             session.say("Keep a copy of this folder as it is. A sound one comes from the hub: showvc join HUB NEW-DIR")

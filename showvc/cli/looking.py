@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import sys
+from collections.abc import Iterator
 from itertools import zip_longest
 from typing import Annotated, Any
 
@@ -73,23 +74,21 @@ def trace(
     On a terminal a long value is cut short with …, and of a thing with many fields those are shown that changed; in
     a pipe and with --json it is whole.
     """
-    from showvc.cli.screen import fitted, shortened
+    from showvc.cli.screen import fitted, left_beside, shortened
     from showvc.document.lining import when_words
     from showvc.history.tracing import trace as traced
     from showvc.report.words import first_line
 
     found = traced(session.archive, session.shows, path)
     session.data({"path": path, "values": [each.plain() for each in found]})
+    head = ["CODE", "WHEN", "WHO"]
+    facts = [[each.snapshot.code, when_words(each.snapshot.when), each.snapshot.who] for each in found]
+    width = left_beside([head, *facts])
     rows = [
-        [
-            each.snapshot.code,
-            when_words(each.snapshot.when),
-            each.snapshot.who,
-            *_last_two(shortened(_value(each.value, older and older.value)), first_line(each.snapshot.note)),
-        ]
-        for each, older in zip_longest(found, found[1:])
+        [*fact, *_last_two(shortened(_value(each.value, older and older.value), width), first_line(each.snapshot.note))]
+        for fact, each, older in zip_longest(facts, found, found[1:])
     ]
-    for line in fitted(["CODE", "WHEN", "WHO", *_last_two("VALUE", "NOTE")], rows):
+    for line in fitted([*head, *_last_two("VALUE", "NOTE")], rows):
         session.say(line)
 
 
@@ -106,10 +105,21 @@ def _value(value: Any, older: Any) -> str:
     from showvc.cli.screen import on_terminal
 
     if on_terminal() and isinstance(value, dict) and isinstance(older, dict):
-        gone = [f"no {name}" for name in older if name not in value]
-        new = {name: inner for name, inner in value.items() if older.get(name) != inner}
-        return ", ".join(["…", *([value_words(new, sys.maxsize)] if new else []), *gone])
+        return ", ".join(["…", *_others(value, older)])
     return value_words(value, sys.maxsize)
+
+
+def _others(value: dict[str, Any], older: dict[str, Any], below: str = "") -> Iterator[str]:
+    """The fields of a thing, and of what it holds, that are not as before."""
+    from showvc.changes.words import value_words
+
+    for name, inner in value.items():
+        former = older.get(name)
+        if isinstance(inner, dict) and isinstance(former, dict):
+            yield from _others(inner, former, f"{below}{name} ")
+        elif inner != former:
+            yield f"{below}{name} {value_words(inner, sys.maxsize)}"
+    yield from (f"no {below}{name}" for name in older if name not in value)
 
 
 @command("compare")

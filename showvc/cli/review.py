@@ -68,12 +68,6 @@ def _open(address: str) -> None:
 
 def _facts(archive: Archive, shows: Shows) -> Sequence[tuple[str, str]]:
     """What `now` tells, a word and a sentence for each fact; a sentence that goes on has no word."""
-    from showvc.cli.standing_words import standing, standing_lines
+    from showvc.cli.standing_words import standing, standing_facts
 
-    lines = standing_lines(standing(Session(archive.folder, as_json=False)))
-    return [_fact(line) for line in lines]
-
-
-def _fact(line: str) -> tuple[str, str]:
-    name, colon, text = line.partition(":")
-    return (name, text.strip()) if colon and not line.startswith(" ") else ("", line.strip())
+    return list(standing_facts(standing(Session(archive.folder, as_json=False))))

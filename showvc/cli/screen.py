@@ -2,10 +2,10 @@
 
 from __future__ import annotations
 
+import re
 import shutil
 import signal
 import sys
-import textwrap
 from collections.abc import Iterable, Iterator, Sequence
 from contextlib import contextmanager
 
@@ -14,6 +14,8 @@ from showvc.document.lining import columns, cut, lined_up
 PROSE = 116
 """Columns of a sentence at the most: longer lines are hard to read, and a pipe has no width of its own."""
 _NARROWEST = 40
+_BESIDE = 26
+"""Columns that a text needs beside its head; with fewer it stands below."""
 _BELOW = 4
 _MORE = "    "
 
@@ -32,14 +34,27 @@ def prose() -> int:
     return min(PROSE, room()) if on_terminal() else PROSE
 
 
-def shortened(text: str) -> str:
-    """A value for a column of a table: on a terminal cut where it is long, else whole."""
-    return cut(text, room() // 4) if on_terminal() else text
+def shortened(text: str, width: int) -> str:
+    """A value for a column of a table: on a terminal cut to `width` columns, else whole."""
+    return cut(text, width) if on_terminal() else text
+
+
+def left_beside(cells: Iterable[Sequence[str]]) -> int:
+    """Columns of the terminal that these first cells of a table leave to the next; never fewer than a word needs."""
+    return max(_BESIDE, room() - sum(max(map(columns, column)) + 2 for column in zip(*cells, strict=True)))
 
 
 def broken(text: str, width: int) -> list[str]:
     """A text broken between words into lines of `width` columns; a word that is longer stays whole."""
-    return textwrap.wrap(text, max(width, 20), break_on_hyphens=False, break_long_words=False) or [""]
+    lines, taken = [""], 0
+    for piece in re.findall(r"\s*\S+", text):
+        if lines[-1] and taken + columns(piece) > max(width, 20):
+            lines.append("")
+            taken = 0
+        said = piece if lines[-1] else piece.lstrip()
+        lines[-1] += said
+        taken += columns(said)
+    return lines
 
 
 def wrapped(line: str, width: int | None = None) -> list[str]:
@@ -50,6 +65,15 @@ def wrapped(line: str, width: int | None = None) -> list[str]:
         return [indent + first]
     again = broken(" ".join(rest), (width or prose()) - len(indent) - len(_MORE))
     return [indent + first, *(indent + _MORE + text for text in again)]
+
+
+def hanging(head: str, *texts: str) -> list[str]:
+    """Texts beside a head, each broken into lines below its first; all below the head where there is no room beside."""
+    beside = columns(head)
+    if prose() - beside < _BESIDE:
+        return [head.rstrip(), *(" " * _BELOW + line for text in texts for line in broken(text, prose() - _BELOW))]
+    first, *rest = (line for text in texts for line in broken(text, prose() - beside))
+    return [(head + first).rstrip(), *(" " * beside + line for line in rest)]
 
 
 def fitted(head: Sequence[str], rows: Iterable[Sequence[str]], below: int = 1) -> Iterator[str]:

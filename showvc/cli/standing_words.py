@@ -81,36 +81,42 @@ def _release(session: Session) -> dict[str, Any] | None:
 
 
 def standing_lines(found: dict[str, Any]) -> Iterator[str]:
-    """The same in sentences."""
-    from showvc.cli.screen import wrapped
-    from showvc.document.lining import when_words
-    from showvc.report.words import first_line
+    """The same in sentences, a fact a line."""
+    from showvc.cli.screen import hanging
 
-    last = found["last"]
-    yield f"Show:      {found['title'] or '(no title)'}"
-    yield from wrapped(f"Draft:     {'none (' + found['astray'] + ')' if found['astray'] else found['draft']}")
-    if last:
-        marks = f" [{', '.join(last['marks'])}]" if last["marks"] else ""
-        yield f"Last:      {last['code']}{marks}  {when_words(last['when'])}  {last['who']}: {first_line(last['note'])}"
-    else:
-        yield "Last:      none yet; take a first snapshot with: showvc record --note TEXT"
-    yield f"Edits:     {_edits_words(found)}"
-    for problem in found["problems"]:
-        yield from wrapped(f"           {problem}")
+    for name, text in standing_facts(found):
+        yield from hanging(f"{name + ':' if name else '':<11}", text)
+
+
+def standing_facts(found: dict[str, Any]) -> Iterator[tuple[str, str]]:
+    """The same as a word and a sentence for each fact; what goes on with the fact before it has no word."""
+    hub, release = found["hub"], found["release"]
+    yield "Show", found["title"] or "(no title)"
+    yield "Draft", f"none ({found['astray']})" if found["astray"] else found["draft"]
+    yield "Last", _last_words(found["last"])
+    yield "Edits", _edits_words(found)
+    yield from (("", problem) for problem in found["problems"])
     if found["merge"]:
         count = found["conflicts"]
         left = f"{count} to settle: showvc settle" if count else "nothing left to settle: showvc settle --finish"
-        yield f"Open:      {found['merge']}, {left}"
-    hub = found["hub"]
-    yield f"Hub:       {hub['words'] if hub else 'none'}"
-    for words in hub["wrong"] if hub else ():
-        yield f"           ! {words}"
-    release = found["release"]
-    yield f"Release:   {release['words'] if release else 'none'}"
+        yield "Open", f"{found['merge']}, {left}"
+    yield "Hub", hub["words"] if hub else "none"
+    yield from (("", f"! {words}") for words in (hub["wrong"] if hub else ()))
+    yield "Release", release["words"] if release else "none"
     if found["closed"]:
-        yield from wrapped(f"Folder:    {found['closed']}")
+        yield "Folder", found["closed"]
     if found["clock"]:
-        yield from wrapped(f"Clock:     {found['clock']}")
+        yield "Clock", found["clock"]
+
+
+def _last_words(last: dict[str, Any] | None) -> str:
+    from showvc.document.lining import when_words
+    from showvc.report.words import first_line
+
+    if last is None:
+        return "none yet; take a first snapshot with: showvc record --note TEXT"
+    marks = f" [{', '.join(last['marks'])}]" if last["marks"] else ""
+    return f"{last['code']}{marks}  {when_words(last['when'])}  {last['who']}: {first_line(last['note'])}"
 
 
 def _edits_words(found: dict[str, Any]) -> str:

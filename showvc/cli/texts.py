@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING
 from showvc.changes import Comparison, Effect, effect_of
 from showvc.changes.words import is_kept_layout, layouts_words
 from showvc.cli.app import styled
-from showvc.cli.screen import broken, prose, wrapped
+from showvc.cli.screen import hanging, wrapped
 from showvc.document import Show
 from showvc.document.lining import counted
 from showvc.document.pointers import join, parse
@@ -20,8 +20,7 @@ if TYPE_CHECKING:
     from showvc.history.brought import Brought
 
 _CODE = 22
-_FINDING = len("STOP  ") + _CODE + 1
-"""Columns before the text of a finding: its severity and its code."""
+"""Columns of a rule's code."""
 
 
 def counts_words(counts: Mapping[str, int]) -> str:
@@ -118,10 +117,8 @@ def finding_lines(findings: Iterable[Finding]) -> list[str]:
     lines: list[str] = []
     for told in told_findings(findings):
         mark = styled(told.word, fg="red" if told.severity == "stop" else None, bold=True)
-        said = [told.message, told.reason] if told.reason else [told.message]
-        text, *below = (line for part in said for line in broken(part, prose() - _FINDING))
-        lines.append(f"{mark}  {told.code:<{_CODE}} {text}")
-        lines += [" " * _FINDING + line for line in below]
+        first, *below = hanging(f"{told.word}  {told.code:<{_CODE}} ", told.message, *filter(None, [told.reason]))
+        lines += [mark + first.removeprefix(told.word), *below]
     return lines
 
 

@@ -80,7 +80,7 @@ def _snapshots(archive: Archive, progress: Progress | None) -> Check:
     found = judged(archive, tips, BodyCache(archive.own / "bodies.sqlite"), progress)
     wrong = tuple(f"{_named(name)}: {problems[0]}" for name, problems in found.items())
     count = archive.git("rev-list", "--count", *sorted(set(tips.values()))).strip() if tips else "0"
-    return Check("snapshots", "not in order" if wrong else f"all {count} can be read", wrong)
+    return Check("snapshots", "not in order" if wrong else f"{count} of {count} can be read", wrong)
 
 
 def _named(name: str) -> str:
@@ -95,7 +95,7 @@ def _operations(archive: Archive) -> Check:
 
         archive.files(Pending.from_plain(pending).incoming)
     left = ("an interrupted command is not finished yet: any command finishes it",) if needs_recovery(archive) else ()
-    return Check("operations", f"all {len(done)} can be stepped back over", left)
+    return Check("operations", f"{len(done)} of {len(done)} can be stepped back over", left)
 
 
 def _settlements(archive: Archive) -> Check:

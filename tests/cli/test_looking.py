@@ -6,6 +6,7 @@ from pathlib import Path
 
 import pytest
 
+from showvc.document.lining import columns as wide
 from tests.cli.terminal import on_terminal
 from tests.history.desk import Desk
 
@@ -20,12 +21,15 @@ def desk(tmp_path: Path) -> Desk:
 # --- fits the terminal
 
 
-@pytest.mark.parametrize("columns", [60, 80, 120])
+@pytest.mark.parametrize("columns", [40, 60, 80, 120])
 def test_no_line_is_wider_than_the_terminal(desk: Desk, columns: int) -> None:
     desk("set", "users/sm/name", "Stage Manager, Prompt Corner and Everything Else", code=None)
+    desk("set", "users/asm/name", "舞台監督 Régie 下手 " * 9, code=None)
     desk.record(LONG)
     desk("remove", "groups/fly", code=1)
     for command in (
+        ("now",),
+        ("verify",),
         ("history",),
         ("compare",),
         ("check",),
@@ -33,9 +37,24 @@ def test_no_line_is_wider_than_the_terminal(desk: Desk, columns: int) -> None:
         ("paths", "sm"),
         ("paths", "sm", "board"),
     ):
-        lines = on_terminal(desk.folder, columns, *command)
+        lines = [line.rpartition("\r")[2] for line in on_terminal(desk.folder, columns, *command)]
         assert lines
-        assert [line for line in lines if len(line) > columns] == []
+        assert [line for line in lines if wide(line) > columns] == [], command
+
+
+def test_what_now_tells_stands_below_itself_where_it_is_long(desk: Desk) -> None:
+    desk("set", "users/sm/name", "Prompt")
+    desk.record(LONG)
+    lines = on_terminal(desk.folder, 80, "now")
+    last = next(number for number, line in enumerate(lines) if line.startswith("Last:"))
+    assert lines[last + 1].startswith(" " * 11) and lines[last + 1].strip() in LONG
+
+
+def test_on_a_narrow_terminal_a_finding_stands_below_its_head(desk: Desk) -> None:
+    desk("remove", "groups/fly", code=1)
+    lines = on_terminal(desk.folder, 40, "check")
+    assert lines[0] == "STOP  channel-to-nothing"
+    assert lines[1].startswith("    ") and lines[1].strip()
 
 
 def test_on_a_narrow_terminal_nothing_of_the_history_is_lost(desk: Desk) -> None:
@@ -54,6 +73,17 @@ def test_a_long_value_is_cut_on_a_terminal_and_whole_in_a_pipe(desk: Desk) -> No
     shown = "\n".join(on_terminal(desk.folder, 120, "trace", "groups/lx/name"))
     assert "…" in shown
     assert whole not in shown
+
+
+def test_of_a_thing_a_trace_tells_what_became_another_and_not_all_that_stands_there(desk: Desk) -> None:
+    desk("set", "users/sm/channels/lx/talk", "dual")
+    desk.record()
+    desk("remove", "users/sm/channels/lx/talk")
+    desk.record()
+    values = [line.split("  ")[-2:] for line in on_terminal(desk.folder, 120, "trace", "users/sm")[1:]]
+    shown = " ".join(" ".join(each) for each in values)
+    assert "…, no channels lx talk" in shown
+    assert "…, channels lx talk dual" in shown
 
 
 # --- many of one cause
