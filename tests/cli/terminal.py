@@ -13,6 +13,7 @@ from pathlib import Path
 
 SHOWVC = str(Path(sys.executable).with_name("showvc"))
 INTERRUPT = "\x03"
+_QUESTION = b"[later]:"
 _OWNS_TERMINAL = (
     "import fcntl, os, sys, termios; fcntl.ioctl(0, termios.TIOCSCTTY, 0); os.execv(sys.argv[1], sys.argv[1:])"
 )
@@ -38,7 +39,8 @@ def ended(folder: Path, columns: int, *arguments: str, typed: tuple[str, ...] = 
         os.close(slave)
         while part := _read(master):
             said += part
-            if lines and said.rstrip().endswith(b"[later]:"):
+            answered = len(typed) - len(lines)
+            if lines and said.count(_QUESTION) > answered:  # a question may come in pieces: each is answered once
                 os.write(master, (lines[0] if lines[0] == INTERRUPT else f"{lines[0]}\n").encode())
                 del lines[0]
         code = run.wait()
