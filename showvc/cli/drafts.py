@@ -67,7 +67,7 @@ def go(session: Session, name: Name) -> None:
 
 @command("list", drafts)
 def list_drafts(session: Session) -> None:
-    """List the drafts; the folder stands on the one with "here" beside it."""
+    """List the drafts. Beside the one that the folder stands on is "here"."""
     _list(session)
 
 

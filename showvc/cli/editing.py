@@ -71,7 +71,7 @@ def record(
         str | None, typer.Option("--who", metavar="NAME", help="Who is working here; kept with the show.")
     ] = None,
 ) -> None:
-    """Take a snapshot of the show folder. A stop that it brings is told, and keeps it from no history."""
+    """Take a snapshot of the show folder. A stop that it brings is told, and it is recorded all the same."""
     from showvc.cli.texts import counts_words, guard_lines, lost_lines
     from showvc.history.brought import brought
     from showvc.history.people import introduce

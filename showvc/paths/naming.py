@@ -34,7 +34,7 @@ def no_user(show: Show, name: str) -> tuple[str, str | None]:
         return f"{name} is a line, and lines are kept out of paths", "name a user"
     if name in show.groups:
         return f"{name} is a group; a path begins and ends at a user", _offered(on_group(show, name))
-    return f"there is no user {name}", near(name, show.users)
+    return f"there is no user {name}", near(name, show.users) or "see who there are: showvc paths, or look into users/"
 
 
 def on_group(show: Show, group: str) -> tuple[str, ...]:

@@ -6,7 +6,7 @@ import re
 from collections.abc import Iterable, Iterator, Sequence
 
 from showvc.document import Show
-from showvc.document.lining import columns, lined_up
+from showvc.document.lining import columns, cut, lined_up, wrapped
 from showvc.paths.keys import HANDS, Hand, Hands
 from showvc.paths.matrix import Matrix
 from showvc.paths.members import Members, alone, group_members, line_talkers
@@ -21,33 +21,45 @@ SMALL = 24
 HAND_WORDS: dict[Hand, str] = {"key": "on a key", "open": "always open", "menu": "in the menu only"}
 LETTERS: dict[Hand | None, str] = {"key": "K", "open": "o", "menu": "m", None: "·"}
 LEGEND = "K on a key   o always open, needs no key   m in the menu only   · not heard"
+_CORNER = "talks \\ hears"
 CSV_HEAD = ("listener", "talker", "talker has it", "by way of")
 
 
 def matrix_text(show: Show, hands: Hands, width: int = WIDTH) -> str:
     """Who hears whom: the table of a small show, the summary of a large one; then who is alone, and the lines.
 
-    Lists of names are broken at `width` columns; a table is as wide as it is.
+    Lists of names are broken at `width` columns, and so is a table: its columns go on in another below.
     """
-    body = matrix_table(show, hands) if len(show.users) <= SMALL else summary_text(show, hands)
+    if not show.users:
+        return "This show has no users yet."
+    body = matrix_table(show, hands, width) if len(show.users) <= SMALL else summary_text(show, hands, width)
     names = [*_alone(show, hands.matrix), *_lines(show, hands)]
     return "\n".join([body, "", *(line for title, found in names for line in names_line(title, found, width))])
 
 
-def matrix_table(show: Show, hands: Hands) -> str:
+def matrix_table(show: Show, hands: Hands, width: int = WIDTH) -> str:
     """One letter for each pair: the row talks, the column hears. The legend stands below."""
     users = hands.matrix.users
-    head = ["", "talks \\ hears", *(str(number) for number in range(1, len(users) + 1))]
+    head = ["", _CORNER, *(str(number) for number in range(1, len(users) + 1))]
     rows = [
         [str(number), spoken(show, talker), *(_letter(hands, talker, listener) for listener in users)]
         for number, talker in enumerate(users, 1)
     ]
-    return "\n".join([*_crossed([head, *rows]), "", LEGEND])
+    return "\n".join([*_crossed([head, *rows], width), "", *wrapped(LEGEND, width)])
 
 
-def _crossed(rows: Sequence[Sequence[str]]) -> list[str]:
-    """A table with a number and a name before the cells of each row."""
-    return lined_up(rows, right={*range(len(rows[0]))} - {1})
+def _crossed(rows: Sequence[Sequence[str]], width: int) -> list[str]:
+    """A table with a number and a name before the cells of each row; too wide a one in parts, one below the other."""
+    rows = [[row[0], cut(row[1], max(width // 2, len(_CORNER))), *row[2:]] for row in rows]
+    named, *cells = (max(map(columns, column)) + 2 for column in list(zip(*rows, strict=True))[1:])
+    named += max(columns(row[0]) for row in rows)
+    fitting = max(1, (width - named) // max(cells, default=1))
+    parts = [range(start, min(start + fitting, len(rows[0]))) for start in range(2, len(rows[0]), fitting)]
+    tables = (
+        lined_up([[*row[:2], *(row[at] for at in part)] for row in rows], {*range(len(part) + 2)} - {1})
+        for part in parts
+    )
+    return [line for number, table in enumerate(tables) for line in ([""] * bool(number) + table)]
 
 
 def _letter(hands: Hands, talker: str, listener: str) -> str:
@@ -57,9 +69,9 @@ def _letter(hands: Hands, talker: str, listener: str) -> str:
 # --- a large show ----------------------------------------------------------------------------------------------------
 
 
-def summary_text(show: Show, hands: Hands) -> str:
+def summary_text(show: Show, hands: Hands, width: int = WIDTH) -> str:
     """How much of each department hears each other department, and how many talk and listen on each group."""
-    return "\n".join([*_department_lines(show, hands.matrix), "", *_group_lines(show, hands.matrix)])
+    return "\n".join([*_department_lines(show, hands.matrix, width), "", *_group_lines(show, hands.matrix)])
 
 
 def department_shares(show: Show, matrix: Matrix) -> dict[tuple[str, str], tuple[int, int]]:
@@ -81,16 +93,16 @@ def department_shares(show: Show, matrix: Matrix) -> dict[tuple[str, str], tuple
     }
 
 
-def _department_lines(show: Show, matrix: Matrix) -> list[str]:
+def _department_lines(show: Show, matrix: Matrix, width: int) -> list[str]:
     shares = department_shares(show, matrix)
     names = list(dict.fromkeys(talking for talking, _ in shares))
-    head = ["", "talks \\ hears", *(str(number) for number in range(1, len(names) + 1))]
+    head = ["", _CORNER, *(str(number) for number in range(1, len(names) + 1))]
     rows = [
         [str(number), talking or "(no department)", *(_share(*shares[talking, hearing]) for hearing in names)]
         for number, talking in enumerate(names, 1)
     ]
     legend = "of all pairs of two users, how many are heard: all, a part in per cent, or · none"
-    return [*_crossed([head, *rows]), "", legend]
+    return [*_crossed([head, *rows], width), "", *wrapped(legend, width)]
 
 
 def _share(there: int, possible: int) -> str:
@@ -165,7 +177,10 @@ def names_line(title: str, names: Iterable[str], width: int = WIDTH) -> Iterator
     found = sorted(names, key=_by_word_and_number)
     said, more = found[:MOST_NAMED], len(found) - MOST_NAMED
     pieces = [*(f"{name}," for name in said[:-1]), *said[-1:]] or ["none"]
-    line, room = f"{title}:", " " * (len(title) - len(title.lstrip()) + 4)
+    indent = " " * (len(title) - len(title.lstrip()))
+    *above, line = (indent + part for part in wrapped(f"{title}:", width - len(indent)))
+    yield from above
+    room = indent + " " * 4
     for piece in [*pieces, f"and {more} more"] if more > 0 else pieces:
         if columns(line) + 1 + columns(piece) > width:
             yield line

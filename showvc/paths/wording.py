@@ -99,10 +99,7 @@ def _count(ways: Iterable[Via]) -> str:
 def _via_lines(show: Show, ways: Iterable[Via], direction: str, width: int) -> Iterator[str]:
     for via in ways:
         title = f"  {_way_words(show, via, direction)}"
-        if via.users:
-            yield from names_line(title, (_reached(show, each) for each in via.users), width)
-        else:
-            yield f"{title}: outside only"
+        yield from names_line(title, [_reached(show, each) for each in via.users] or ["outside only"], width)
 
 
 def _way_words(show: Show, via: Via, direction: str) -> str:

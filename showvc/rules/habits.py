@@ -6,6 +6,7 @@ from collections import defaultdict
 from collections.abc import Iterator
 
 from showvc.document import target_of
+from showvc.document.lining import counted
 from showvc.document.pointers import join
 from showvc.paths import alone, group_members, hands_of
 from showvc.rules.finding import Found, Scene
@@ -105,7 +106,7 @@ def priority_against_critical(scene: Scene) -> Iterator[Found]:
                 odd[target, entry.priority].add(user)
     for (target, priority), users in sorted(odd.items()):
         is_critical = "critical" if target in critical else "not critical"
-        talk = f"{len(users)} {'talks' if len(users) == 1 else 'talk'} on it with {priority} priority"
+        talk = f"{counted(len(users), 'user')} {'talks' if len(users) == 1 else 'talk'} on it with {priority} priority"
         message = f"{show.label(target)} is {is_critical}, but {talk}"
         yield Found((join("groups", target),), message, (priority,))
 

@@ -49,8 +49,9 @@ def test_the_list_of_commands_tells_where_to_begin(tmp_path: Any) -> None:
     assert all(f"  {words[0]} " in answer.out for words in ALL)
 
 
-def test_the_list_cuts_no_line_short(tmp_path: Any) -> None:
-    assert "..." not in run(tmp_path, "--help", COLUMNS="80").out.partition("Commands:")[2]
+@pytest.mark.parametrize("words", [(), ("draft",)], ids=" ".join)
+def test_the_list_cuts_no_line_short(words: tuple[str, ...], tmp_path: Any) -> None:
+    assert "..." not in run(tmp_path, *words, "--help", COLUMNS="80").out.partition("Commands:")[2]
 
 
 def test_help_needs_no_git_and_no_show(tmp_path: Any) -> None:

@@ -287,3 +287,12 @@ def test_an_export_through_a_mapping_says_what_it_leaves_out(played):
     played.run("set", "groups/fly-rail/tags", "[rig]")
     assert played.run("export", "plot.xlsx", "--replace", "--mapping", PLOTS / "matrix.xlsx.mapping.yaml") == 0
     assert "Left out, for the mapping has no place for it:\n  tags of 1 group\n" in played.said
+
+
+def test_text_tables_may_be_written_into_the_folder_one_stands_in(played, tmp_path, monkeypatch):
+    (tmp_path / "tables").mkdir()
+    monkeypatch.chdir(tmp_path / "tables")
+    assert played.run("export", ".") == 0
+    assert (tmp_path / "tables" / "Users.csv").is_file()
+    assert played.run("import", ".") == 0
+    assert "Nothing changes" in played.said

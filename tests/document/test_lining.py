@@ -6,7 +6,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from showvc.document.lining import columns, counted, cut, lined_up, padded, table, wrapped
+from showvc.document.lining import columns, counted, cut, lined_up, padded, printable, table, wrapped
 
 
 @pytest.mark.parametrize(("text", "wide"), [("", 0), ("FLY", 3), ("舞台", 4), ("e\u0301", 1), ("é", 1), ("👷", 2)])
@@ -57,3 +57,8 @@ def test_things_are_counted_in_words() -> None:
         "1 more device",
         "2 more devices",
     ]
+
+
+def test_what_would_garble_a_line_is_escaped_and_what_joins_letters_is_not() -> None:
+    assert printable("a\x1b[2Jb\u202ec") == r"a\x1b[2Jb\u202ec"
+    assert printable("👩\u200d🎤 می\u200cشود") == "👩\u200d🎤 می\u200cشود"

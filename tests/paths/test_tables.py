@@ -8,6 +8,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from showvc.document import Show, show_from_tree
+from showvc.document.lining import columns
 from showvc.paths import (
     HAND_WORDS,
     csv_rows,
@@ -150,3 +151,38 @@ def test_long_lists_of_names_break_between_names() -> None:
     assert " ".join(line.strip() for line in lines) == f"on FLY: {', '.join(names)}"
     assert list(names_line("on FLY", [str(number) for number in range(70)]))[-1].endswith(" 59 and 10 more")
     assert list(names_line("hears nobody", [])) == ["hears nobody: none"]
+
+
+def test_a_table_that_is_too_wide_goes_on_below_itself() -> None:
+    users = {f"user-{number:02}": {"lx": "both"} for number in range(20)}
+    show = worked(users, "lx")
+    known = hands(show)
+    for table in (matrix_table(show, known, 40), matrix_text(show, known, 60)):
+        assert len([line for line in table.splitlines() if line.startswith(" 5  user-04")]) > 1
+    wide, narrow = matrix_table(show, known, 200).splitlines(), matrix_table(show, known, 40).splitlines()
+    assert max(map(columns, narrow)) <= 40
+    rows = {line.split()[1]: line.split()[2:] for line in wide[1:21]}
+    again: dict[str, list[str]] = {name: [] for name in rows}
+    for line in narrow:
+        if "  user-" in line:
+            again[line.split()[1]] += line.split()[2:]
+    assert again == rows, "no cell is lost"
+
+
+def test_names_that_leave_no_room_for_the_table_are_cut() -> None:
+    show = show_from_tree(
+        {"users": {"sm": {"name": "The one who stands behind the second wing on the left"}, "asm": {}}}
+    )
+    lines = matrix_table(show, hands(show), 40).splitlines()
+    assert max(map(columns, lines)) <= 40 and "…" in lines[2]
+
+
+def test_a_show_without_users_has_no_table() -> None:
+    empty = show_from_tree({})
+    assert matrix_text(empty, hands(empty)) == "This show has no users yet."
+
+
+def test_a_long_title_breaks_too() -> None:
+    lines = list(names_line("  by bridge house-line to circuit Tide House line 1", ["outside only"], 40))
+    assert max(map(len, lines)) <= 40
+    assert " ".join(" ".join(lines).split()) == "by bridge house-line to circuit Tide House line 1: outside only"

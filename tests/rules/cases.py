@@ -295,13 +295,13 @@ CASES = (
         "priority-mismatch",
         {"users/sm/channels/lx/priority": "high"},
         {"users/sm/channels/lx/priority": "high", "users/sm/channels/lx/talk": "none"},
-        "/groups/lx", "LX is not critical, but 1 talks on it with high priority",
+        "/groups/lx", "LX is not critical, but 1 user talks on it with high priority",
     ),
     RuleCase(
         "priority-mismatch",
         {"users/sm/channels/lx/priority": "high", "users/sm/channels/lx#2": {"number": 5, "talk": "latch", "priority": "high"}},
         {"users/sm/channels/lx#2": {"number": 5, "priority": "high"}},
-        "/groups/lx", "LX is not critical, but 1 talks on it with high priority",
+        "/groups/lx", "LX is not critical, but 1 user talks on it with high priority",
     ),
     RuleCase(
         "quiet-unknown",

@@ -20,7 +20,7 @@ _CODE = re.compile("[0-9a-f]{7,40}")
 
 def mapping_place(path: Path) -> Path:
     """Where the mapping of a file stands."""
-    return path.with_name(path.name + MAPPING)
+    return path.parent / f"{path.name}{MAPPING}"  # also beside a folder that is called by a dot
 
 
 def is_table(path: Path) -> bool:
