@@ -7,6 +7,7 @@ import json
 import re
 from collections.abc import Iterable
 from dataclasses import dataclass
+from math import inf
 from typing import Any
 
 from showvc.document import Problem, near
@@ -158,8 +159,10 @@ def exact(value: float) -> bool:
 
 def to_json(value: Value) -> Any:
     """The JSON value of a cell that no field of ours describes. Dates become their RFC 3339 text, spans `30:00:00`."""
-    if isinstance(value, float) and value == int(value) and abs(value) < LONG_NUMBER:
+    if isinstance(value, float) and abs(value) < LONG_NUMBER and value == int(value):
         return int(value)
+    if value in (inf, -inf):
+        return str(value)
     if value is None or isinstance(value, int | float):
         return value
     if isinstance(value, Mangled):

@@ -18,7 +18,7 @@ from typing import Any
 from xml.parsers import expat
 
 from showvc.document import Problem, ShowError
-from showvc.formats.tables.cells import Mangled, cell_name
+from showvc.formats.tables.cells import LONG_NUMBER, Mangled, cell_name
 
 MAX_BYTES = 64 * 1024 * 1024
 """The largest file that is taken as a table."""
@@ -255,4 +255,4 @@ def as_shown(value: Any, odd: str) -> Any:
         return f"{(Decimal(repr(value)) * 100).normalize():f}%"
     if "E" in how.upper():
         return Mangled(f"{value:.2E}", "a spreadsheet made a power of ten of what was typed")
-    return str(int(value)).zfill(len(how)) if value == int(value) and value >= 0 else value
+    return str(int(value)).zfill(len(how)) if 0 <= value < LONG_NUMBER and value == int(value) else value

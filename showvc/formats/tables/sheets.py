@@ -11,7 +11,7 @@ from typing import Any, TypeVar
 
 from showvc.document import Problem, ShowError
 from showvc.formats.tables.cells import Mangled, Value, unguarded
-from showvc.formats.tables.opening import MAX_BYTES, Vetted, as_shown, parse_xml, refused, vet
+from showvc.formats.tables.opening import MAX_AREA, MAX_BYTES, Vetted, as_shown, parse_xml, refused, vet
 
 Progress = Callable[[int, int], None]
 """Is told how many rows are read, and of how many."""
@@ -90,14 +90,23 @@ def _read_vetted(vetted: Vetted, file: str) -> Book:
     workbook = CalamineWorkbook.from_filelike(io.BytesIO(vetted.data))
     parts = _part_names(vetted.data, file)
     book: dict[str, Sheet] = {}
+    area = 0
+    if len(workbook.sheet_names) > MAX_SHEETS:
+        raise refused(
+            file, f"holds {len(workbook.sheet_names)} sheets, which no plot does", "copy the plot to a new one"
+        )
     for name in workbook.sheet_names:
         found = workbook.get_sheet_by_name(name)
+        area += (found.total_height + 1) * (found.total_width + 1)  # they count from 0
+        if area > MAX_AREA:  # small files may say one large sheet under many names
+            raise refused(file, "holds more cells than any plot does", "copy the plot to a new workbook")
         rows = found.to_python(skip_empty_area=False) if found.height else []
         merged = _merged(found.merged_cell_ranges or (), len(rows), file)
         book[name] = _sheet(name, rows, vetted.odd.get(parts.get(name, ""), {}), merged)
     return book
 
 
+MAX_SHEETS = 500
 MAX_MERGED = 2_000_000
 
 
@@ -107,8 +116,14 @@ def _merged(spans: Spans, height: int, file: str) -> Spans:
     return spans
 
 
+_NO_NUMBER = Mangled("NaN", "it is no number")
+
+
 def _sheet(name: str, found: Any, odd: Mapping[tuple[int, int], str], merged: Spans) -> Sheet:
-    rows: list[Row] = [[None if value == "" else value for value in row] for row in found]
+    rows: list[Row] = [
+        [None if value == "" else value if value == value else _NO_NUMBER for value in row]  # noqa: PLR0124 - NaN
+        for row in found
+    ]
     for (line, place), how in odd.items():
         rows += [[] for _ in range(line + 1 - len(rows))]
         rows[line] += [None] * (place + 1 - len(rows[line]))

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import io
+import re
 import struct
 import tracemalloc
 import zipfile
@@ -14,7 +15,7 @@ from hypothesis import strategies as st
 
 from showvc.document import ShowError
 from showvc.formats.tables.opening import MAX_UNPACKED, vet
-from showvc.formats.tables.plan import open_source
+from showvc.formats.tables.plan import open_source, plan_import
 from showvc.formats.tables.sheets import read_text_table, read_xlsx
 from tests.formats.tables.books import edited, workbook
 
@@ -77,6 +78,21 @@ def test_one_cell_at_the_far_end_of_a_sheet_is_refused():
 def test_a_cell_whose_place_is_none_is_refused(place):
     odd = f'<row><c r="{place}"><v>1</v></c></row></sheetData>'.encode()
     assert "is no place" in refusal(edited(PLOT, SHEET, lambda part: part.replace(b"</sheetData>", odd)))
+
+
+@pytest.mark.parametrize(("count", "said"), [(600, "holds 600 sheets"), (400, "more cells than any plot")])
+def test_a_sheet_under_many_names_is_refused(count, said):
+    names = b"".join(b'<sheet name="s%d" sheetId="%d" r:id="rId1"/>' % (place, place) for place in range(count))
+    made = workbook({"Plot": [["a"], *([] for _ in range(20_000)), ["b"]]})
+    assert said in refusal(edited(made, "xl/workbook.xml", lambda part: re.sub(b"<sheet [^>]*/>", names, part)))
+
+
+@pytest.mark.parametrize("number", [b"NaN", b"inf", b"-inf", b"1e999"])
+def test_a_number_that_is_none_is_an_unread_cell(number):
+    made = workbook({"Users": [["Id", "Label", "Ours"], ["a", 7, 7], ["b", (7, "000"), (7, "0%")]], "Groups": [["Id"]]})
+    data = edited(made, "xl/worksheets/sheet1.xml", lambda part: part.replace(b"<v>7</v>", b"<v>" + number + b"</v>"))
+    found = plan_import(None, data, "show.xlsx")
+    assert [cell.cell for cell in found.unread] == ["B2", "B3"]
 
 
 def test_the_size_that_a_sheet_claims_costs_nothing():
