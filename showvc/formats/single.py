@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+from functools import lru_cache
 from pathlib import Path
 from typing import Any
 
@@ -10,6 +11,7 @@ from showvc.document import (
     DOCUMENT,
     FORMAT,
     SECTIONS,
+    Body,
     Entries,
     Head,
     Problem,
@@ -137,10 +139,26 @@ def _section(section: str, model: Any, raw: Any) -> tuple[dict[str, Any], list[t
             check_id(name)
         except ValueError as error:
             problems.append((Problem(str(error), on_name=True), (section, name)))
-        body, more = validate(model, inner)
+        body, more = _read(model, inner)
         problems += [(problem, (section, name, *loc)) for problem, loc in more]
         bodies[name] = body
     return bodies, problems
+
+
+def _read(model: type[Body], inner: Any) -> tuple[Body | None, list[tuple[Problem, tuple[str, ...]]]]:
+    try:
+        return _sound(model, json.dumps(inner)), []
+    except (ValueError, RecursionError):
+        return validate(model, inner)
+
+
+@lru_cache(maxsize=2**13)
+def _sound(model: type[Body], text: str) -> Body:
+    """A body without a fault, read once: the dumps of a whole fleet have nearly all of theirs alike.
+
+    As many are kept as the largest show has things, twice over. ValueError where there is a fault.
+    """
+    return model.model_validate(json.loads(text))
 
 
 def single_text(show: Show, suffix: str = ".yaml") -> str:

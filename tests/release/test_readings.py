@@ -155,6 +155,17 @@ def test_a_folder_of_dumps_is_read_each_content_once(tmp_path: Path) -> None:
     assert opened == ["a.json", "b.json"]
 
 
+def test_what_dumps_of_other_contents_have_alike_is_one_body(tmp_path: Path) -> None:
+    show = salt()
+    dumped(tmp_path, "desk-01.show.json", show)
+    dumped(tmp_path, "pack-01.show.json", edited(show, "users", "sm", label="OTHER"))
+    one, other = (reading.dump for reading in read_dumps(tmp_path, read))
+    assert one is not None
+    assert other is not None
+    assert one.users["sm"] != other.users["sm"]
+    assert one.groups["lx"] is other.groups["lx"]
+
+
 def test_a_dump_that_cannot_be_read_is_kept_with_the_reason(tmp_path: Path) -> None:
     dumped(tmp_path, "a.json", salt())
     (tmp_path / "b.json").write_text('{"format": 1, "users": 3}')
