@@ -166,13 +166,13 @@ class _Gathering:
             number = place if table.mapping.also == "keys" else None
             thing.listed.append(Listed(target, number, said, cell[1], {}, table, place))
         elif across.is_ == "number":
-            thing.listed.append(
-                Listed(self._target(table, said.pop("target")), number_of(word), said, cell[1], {}, table)
-            )
+            number = number_of(word)  # first: below a head that is no number stands no target
+            thing.listed.append(Listed(self._target(table, said.pop("target")), number, said, cell[1], {}, table))
         else:
+            key = key_of(word)
             held = self._key_target(table, said["target"])
             extra = {"mode": said["mode"]} if "mode" in said else {}
-            thing.keys.append(HeldKey(key_of(word), held, (cell[0], cell[1]), extra, table))
+            thing.keys.append(HeldKey(key, held, (cell[0], cell[1]), extra, table))
 
 
 def _derive(catalogue: Catalogue) -> None:

@@ -173,14 +173,14 @@ def _about_across(table: MappedTable, at: tuple[str, ...]) -> list[Mistake | Non
             f"columns that are a {across.is_} want rows that are a {rows}", way_out="change 'each' or 'is'"
         )
         found.append((problem, (*at, "across", "is")))
-    if across.heads.count("{}") != 1:
+    if across.heads.count("{}") != 1 or re.search(r"[{}]", across.heads.replace("{}", "")):
         problem = Problem(
             f"{across.heads!r} does not say where the {across.is_} stands", way_out='write it as "Key {}"'
         )
         found.append((problem, (*at, "across", "heads")))
     named = re.findall(r"\{(.*?)\}", across.says)
     wanted = ACROSS_FIELDS[across.is_]
-    wrong = [name for name in named if name not in wanted]
+    wrong = [name for name in named if name not in wanted] or re.findall(r"[{}]", re.sub(r"\{.*?\}", "", across.says))
     if wrong or len({*named}) < len(named) or (across.is_ != "target" and "target" not in named) or not named:
         problem = Problem(f"{across.says!r} is not a pattern for a cell", way_out=f"it is made of {', '.join(wanted)}")
         found.append((problem, (*at, "across", "cell")))

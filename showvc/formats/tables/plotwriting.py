@@ -8,7 +8,7 @@ from typing import Any
 
 from showvc.document import LINES, PLOTS, Show, to_tree
 from showvc.formats.tables import trees
-from showvc.formats.tables.cells import tags_text
+from showvc.formats.tables.cells import Unreadable, tags_text
 from showvc.formats.tables.drafts import Names, folded
 from showvc.formats.tables.mapping import SECTION_OF, MappedTable, PlotMapping
 from showvc.formats.tables.meanings import extra_key
@@ -275,7 +275,10 @@ class _Writer:
         if table.across.is_ == "key":
             from showvc.formats.tables.meanings import key_of
 
-            return key_of(word)
+            try:
+                return key_of(word)
+            except Unreadable:  # told on import, with each cell below it
+                return word
         return word.lstrip("0")
 
     def _cell(self, table: MappedTable, line: Line, head: str, across: str | None) -> Any:

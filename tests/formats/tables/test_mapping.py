@@ -42,6 +42,10 @@ def mistakes(text):
         ("except: [Remarks], cell: '{targt}'", "except: [Remarks]", 7, 51, "is not a pattern for a cell"),
         ("is: key", "is: target", 7, 18, "want rows that are a device"),
         ("heads: Key, except: [Remarks]", "except: [Remarks]", 7, 33, "does not say where the target stands"),
+        ("heads: '{}{x}', except: [Remarks]", "except: [Remarks]", 7, 33, "does not say where the target stands"),
+        ("heads: '{}}', except: [Remarks]", "except: [Remarks]", 7, 33, "does not say where the target stands"),
+        ("except: [Remarks], cell: '{mode} }'", "except: [Remarks]", 7, 51, "is not a pattern for a cell"),
+        ("except: [Remarks], cell: '{{mode}'", "except: [Remarks]", 7, 51, "is not a pattern for a cell"),
         ("Dept.: name", "Dept.: department", 6, 38, "stands for two columns"),
         ("{Position: department}", "{Position: name, Dept.: department}", 6, 14, "no column says which user"),
         ("sheet: Plot\n    file: a.csv", "sheet: Plot", 4, 5, "exclude each other"),
@@ -212,6 +216,17 @@ tables:
     assert plan.unread == ()
     assert (device.kind, device.user, device.keys) == ("pack-4", "spot", {"A1": "fly-rail", "A2": "emergency"})
     assert device.extra == {"A1: Cap": "red"}
+
+
+def test_a_head_that_is_no_key_is_told_by_cell_and_stands_in_the_way_of_no_export():
+    text = 'mapping: 1\ntables: {p: {each: device, columns: {Pack: name, Kind: kind}, across: {is: key, heads: "{}"}}}'
+    mapping = read_mapping(text.encode(), "plot.yaml")
+    data = workbook({"P": [["Pack", "Kind", "A1", "Colour"], ["Pack 1", "pack-2", "Stage", "red"]]})
+    plan = plan_import(None, data, "plot.xlsx", mapping)
+    assert [cell.cell for cell in plan.unread] == ["D2"]
+    assert [*plan.show.groups] == ["stage"]
+    (again,) = write_plot(plan.show, mapping, ".xlsx").values()
+    assert plan_import(plan.show, again, "plot.xlsx", mapping).show == plan.show
 
 
 def test_bridges_by_a_mapping():
