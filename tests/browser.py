@@ -103,6 +103,22 @@ LOW_CONTRAST = """() => {
 OVERFLOW = "() => document.documentElement.scrollWidth - document.documentElement.clientWidth"
 """Pixels by which a page is wider than its window."""
 
+UNNAMED = """() => { const wrong = []; let level = 0;
+  for (const each of document.querySelectorAll('h1, h2, h3, h4')) { const now = Number(each.tagName[1]);
+    if (now > level + 1) wrong.push('h' + level + ' to h' + now + ': ' + each.textContent); level = now; }
+  for (const each of document.querySelectorAll('a[aria-label], button[aria-label]'))
+    if (!each.getAttribute('aria-label').includes(each.textContent.trim())) wrong.push(each.outerHTML);
+  for (const each of document.querySelectorAll('th:not([scope])')) wrong.push(each.outerHTML);
+  return wrong; }"""
+"""Headings that skip a level, heads of a table without a scope, and controls called otherwise than what they show.
+
+Source: WCAG 2.2, 1.3.1 and 2.5.3.
+"""
+
+EMPTY_SCROLL = """() => [...document.querySelectorAll('.scroll:has(.keys)')]
+  .filter(each => each.scrollWidth > each.clientWidth).map(each => each.textContent.trim())"""
+"""Drawings of keys that do not fit their place, of which a part is out of sight."""
+
 CONTROLS = """() => [...document.querySelectorAll('a[href], button, input:not([type=hidden]), select, summary')]
   .filter(each => each.checkVisibility()).length"""
 """How many controls a page has."""

@@ -70,4 +70,4 @@ def _facts(archive: Archive, shows: Shows) -> Sequence[tuple[str, str]]:
     """What `now` tells, a word and a sentence for each fact; a sentence that goes on has no word."""
     from showvc.cli.standing_words import standing, standing_facts
 
-    return list(standing_facts(standing(Session(archive.folder, as_json=False))))
+    return list(standing_facts(standing(archive, shows)))

@@ -46,7 +46,7 @@ def now(session: Session, who: Who = None) -> int:
 
     if who:
         introduce(session.archive, who)
-    found = standing(session)
+    found = standing(session.archive, session.shows)
     session.data(found)
     for line in standing_lines(found):
         session.say(line)

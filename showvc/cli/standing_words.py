@@ -3,18 +3,19 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
-from showvc.cli.app import Session
+if TYPE_CHECKING:
+    from showvc.history.archive import Archive
+    from showvc.history.shows import Shows
 
 
-def standing(session: Session) -> dict[str, Any]:
+def standing(archive: Archive, shows: Shows) -> dict[str, Any]:
     """Where this folder stands, as plain values."""
     from showvc.document.lining import printable
     from showvc.history.joining import pending_merge
     from showvc.history.snapshots import clock_behind, snapshot
 
-    archive, shows = session.archive, session.shows
     last = snapshot(archive, archive.last) if archive.last else None
     found: dict[str, Any] = {
         "title": "",
@@ -23,7 +24,7 @@ def standing(session: Session) -> dict[str, Any]:
         "unrecorded": {},
     }
     found |= {"conflicts": 0, "problems": []}
-    found |= _folder(session, last.oid if last else None)
+    found |= _folder(archive, shows, last.oid if last else None)
     astray = archive.astray
     found["astray"] = astray and astray.why
     if astray is not None:
@@ -31,22 +32,21 @@ def standing(session: Session) -> dict[str, Any]:
     pending = pending_merge(archive, shows)
     found["merge"] = pending and f"{pending.pending.what} of {pending.pending.source}"
     found["conflicts"] = len(pending.merge.conflicts) if pending else 0
-    found["hub"] = _hub(session)
-    found["release"] = _release(session)
+    found["hub"] = _hub(archive)
+    found["release"] = _release(archive)
     found["clock"] = clock_behind(last)
     found["closed"] = archive.closed and str(archive.closed)
     return found
 
 
-def _folder(session: Session, last: str | None) -> dict[str, Any]:
+def _folder(archive: Archive, shows: Shows, last: str | None) -> dict[str, Any]:
     """What the working folder says: its title, its edits counted, or what of it cannot be read."""
     from showvc.changes import edits
     from showvc.document import Show, ShowError
     from showvc.history.working import look
 
-    shows = session.shows
     recorded = shows.at(last) if last else None
-    work = look(session.archive)
+    work = look(archive)
     try:
         show = shows.of_work(work.tree, last)
     except ShowError as error:
@@ -60,18 +60,18 @@ def _folder(session: Session, last: str | None) -> dict[str, Any]:
     return {"title": show.title, "unrecorded": edits(recorded or Show(head=show.head), show).counts()}
 
 
-def _hub(session: Session) -> dict[str, Any] | None:
+def _hub(archive: Archive) -> dict[str, Any] | None:
     from showvc.history.hub import hub_state
 
-    state = hub_state(session.archive)
+    state = hub_state(archive)
     return state.plain() if state else None
 
 
-def _release(session: Session) -> dict[str, Any] | None:
+def _release(archive: Archive) -> dict[str, Any] | None:
     from showvc.document.lining import when_words
     from showvc.release.store import releases
 
-    known = releases(session.archive)
+    known = releases(archive)
     if not known:
         return None
     last = known[-1]

@@ -141,14 +141,13 @@ def _at_time(archive: Archive, text: str) -> str:
     raise ShowError(f"nothing was recorded by {text}", "see: showvc history")
 
 
-def unknown_source(archive: Archive | None, name: str) -> ShowError:
+def unknown_source(archive: Archive | None, name: str, files: bool = True) -> ShowError:
+    """That a name leads to no source, and what would; `files`: whether a folder or a file would, too."""
     known = ["working", "last"]
     if archive is not None:
         known += [
             ref.removeprefix(prefix) for ref in archive.refs() for prefix in (MARKS, DRAFTS) if ref.startswith(prefix)
         ]
-    hint = (
-        near(name, known)
-        or "a source is working, last, last-3, a mark, a draft, a stamp, a snapshot's code, a time, a folder or a file"
-    )
-    return ShowError(f"{name!r} is no source that this show knows", hint)
+    kinds = "a source is working, last, last-3, a mark, a draft, a stamp, a snapshot's code"
+    kinds += ", a time, a folder or a file" if files else " or a time"
+    return ShowError(f"{name!r} is no source that this show knows", near(name, known) or kinds)

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, field, replace
 from typing import Any
 
@@ -118,25 +118,28 @@ def report(before: Source, after: Source, archive: Archive | None = None, shows:
     heard = effect_sections(before.show, after.show, found.effect)
     if not heard and found:
         heard = [Section("Who hears whom", tuple(unheard(found)))] if unheard(found) else []
+    known = releases(archive) if archive is not None else []
     made = Report(
         after.show.title or before.show.title or "(show without a title)",
-        side_of(archive, before),
-        side_of(archive, after),
+        side_of(archive, before, known),
+        side_of(archive, after, known),
         found,
         caution_line(before.show, after.show, found.effect),
         tuple(heard),
         tuple(change_parts(found)),
         tuple(panel_changes(before.show, after.show)),
     )
-    return made if archive is None or shows is None else _with_history(made, before, after, archive, shows)
+    return made if archive is None or shows is None else _with_history(made, before, after, archive, shows, known)
 
 
-def _with_history(made: Report, before: Source, after: Source, archive: Archive, shows: Shows) -> Report:
+def _with_history(
+    made: Report, before: Source, after: Source, archive: Archive, shows: Shows, known: Sequence[Released]
+) -> Report:
     apart = between(archive, before, after, made.comparison.changes)
     here = {*(each.oid for each in apart.after), *filter(None, (before.commit, after.commit))}
-    known = tuple(release for release in releases(archive) if release.code in here)
+    on_the_way = tuple(release for release in known if release.code in here)
     traced = origins(shows, apart, made.comparison.changes)
-    return replace(made, origins=traced, between=apart, releases=known)
+    return replace(made, origins=traced, between=apart, releases=on_the_way)
 
 
 def report_page(found: Report) -> str:

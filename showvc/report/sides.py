@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import asdict, dataclass
 from typing import Any
 
@@ -9,6 +10,7 @@ from showvc.document.lining import when_words
 from showvc.history.archive import Archive
 from showvc.history.snapshots import snapshot
 from showvc.history.sources import Source
+from showvc.release.fleet import Released
 from showvc.release.store import releases
 from showvc.report.words import first_line
 
@@ -40,8 +42,11 @@ class Side:
         return {**asdict(self), "marks": list(self.marks)}
 
 
-def side_of(archive: Archive | None, source: Source) -> Side:
-    """The facts of a source; of the folder they are its last snapshot's where nothing is edited since."""
+def side_of(archive: Archive | None, source: Source, known: Sequence[Released] | None = None) -> Side:
+    """The facts of a source; of the folder they are its last snapshot's where nothing is edited since.
+
+    `known` are the releases, where they are read already.
+    """
     commit = source.commit
     if archive is not None and commit is None and source.file is None:
         last = archive.last
@@ -51,5 +56,7 @@ def side_of(archive: Archive | None, source: Source) -> Side:
     if archive is None or commit is None:
         return Side(source.file.name if source.file is not None else source.name)
     found = snapshot(archive, commit)
-    stamp = next((each.stamp for each in reversed(releases(archive)) if each.code == commit), None)
+    stamp = next(
+        (each.stamp for each in reversed(releases(archive) if known is None else known) if each.code == commit), None
+    )
     return Side(source.name, found.code, found.marks, found.when, found.who, found.note, stamp)

@@ -53,7 +53,7 @@ class Desk:
     def source(self, name: str) -> Source:
         """A source of this history, or the folder. Never a file: no request leads to the disk."""
         if name != "working" and find_commit(self.archive, name) is None:
-            raise unknown_source(self.archive, name)
+            raise unknown_source(self.archive, name, files=False)
         return find(self.archive, name, self.shows)
 
     @property

@@ -100,7 +100,7 @@ def pair(desk: Desk) -> Page:
     first, *rest = explanation_text(show, found).splitlines()
     names = {name: spoken(show, name) for name in (talker, listener)}
     values = {"of": of, "talker": talker, "listener": listener, "said": names}
-    return Page("pair.html.j2", {**values, "first": first, "rest": "\n".join(rest)})
+    return Page("pair.html.j2", {**values, "first": first, "rest": list(map(_line, rest))})
 
 
 def reach(desk: Desk) -> Page:
@@ -108,8 +108,27 @@ def reach(desk: Desk) -> Page:
     of, user = desk.text("of", "working"), desk.text("user")
     show = desk.source(of).show
     check_user(show, user)
-    told = reach_text(show, reach_of(show, user, hands_of(show, talk_paths(show))))
-    return Page("reach.html.j2", {"of": of, "user": user, "said": spoken(show, user), "text": told})
+    told = reach_text(show, reach_of(show, user, hands_of(show, talk_paths(show))), _WHOLE)
+    lines = list(map(_line, told.splitlines()))
+    return Page("reach.html.j2", {"of": of, "user": user, "said": spoken(show, user), "lines": lines})
+
+
+_WHOLE = 100_000
+"""A width at which no line is broken: the browser breaks them."""
+
+
+@dataclass(frozen=True, slots=True)
+class Line:
+    """A line of a text, how deep it is set in, and whether it is a command to be copied."""
+
+    deep: int
+    text: str
+    command: bool
+
+
+def _line(line: str) -> Line:
+    text = line.strip()
+    return Line((len(line) - len(line.lstrip())) // 2, text, text.startswith("showvc "))
 
 
 def keysheets(desk: Desk) -> Page:

@@ -44,10 +44,13 @@ class _SmallRequest(Request):
 
 
 class Refused(Exception):
-    """A request that is not answered as asked: the code, what is wrong, and the way out."""
+    """A request that is not answered as asked: the code, what is wrong, and the way out.
 
-    def __init__(self, code: int, way_out: str = "go back, and take one of the links") -> None:
-        self.code, self.way_out = code, way_out
+    `known`: whether it comes from the browser that has the key. Another sees nothing of the show, not even its title.
+    """
+
+    def __init__(self, code: int, way_out: str = "go back, and take one of the links", known: bool = True) -> None:
+        self.code, self.way_out, self.known = code, way_out, known
         super().__init__(_WORDS[code])
 
 
@@ -69,7 +72,7 @@ class Review:
         try:
             return self._allowed(request)
         except Refused as refused:
-            return self._sorry(refused.code, [f"{refused} ({refused.way_out})"])
+            return self._sorry(refused.code, [f"{refused} ({refused.way_out})"], refused.known)
         except Busy as error:
             return self._sorry(409, list(map(str, error.problems)))
         except ShowError as error:
@@ -91,14 +94,14 @@ class Review:
 
     def _allowed(self, request: Request) -> Response:
         if not self.guard.host_is_ours(request.environ.get("HTTP_HOST")):
-            raise Refused(403, "open the address that showvc review printed")
+            raise Refused(403, "open the address that showvc review printed", known=False)
         if len(request.full_path) > MOST_ADDRESS:
-            raise Refused(414)
+            raise Refused(414, known=False)
         known = self.guard.knows(request.cookies.get(self.guard.cookie))
         if request.method in ("GET", "HEAD") and request.path == "/" and "key" in request.args:
             return self._let_in(known, request.args["key"])
         if not known:
-            raise Refused(403, "start showvc review again, and open the address that it prints")
+            raise Refused(403, "start showvc review again, and open the address that it prints", known=False)
         if request.method in ("GET", "HEAD"):
             return self._shown(request)
         if request.method == "POST":
@@ -110,7 +113,8 @@ class Review:
         if self.guard.take_key(key):
             response.set_cookie(self.guard.cookie, self.guard.session, httponly=True, samesite="Strict", path="/")
         elif not known:
-            raise Refused(403, "the key works once: start showvc review again, and open the address that it prints")
+            way_out = "the key works once: start showvc review again, and open the address that it prints"
+            raise Refused(403, way_out, known=False)
         return response
 
     # --- looking and pressing ---
@@ -142,11 +146,11 @@ class Review:
     def _page(self, page: Page, at: str, desk: Desk) -> Response:
         return self._html(page.template, page.code, {"at": at, "remarks": desk.remarks, **page.values})
 
-    def _sorry(self, code: int, lines: list[str]) -> Response:
-        return self._html("sorry.html.j2", code, {"at": "", "remarks": [], "lines": lines})
+    def _sorry(self, code: int, lines: list[str], known: bool = True) -> Response:
+        return self._html("sorry.html.j2", code, {"at": "", "remarks": [], "lines": lines, "known": known})
 
     def _html(self, template: str, code: int, values: dict[str, Any]) -> Response:
-        shared = {"form": self.guard.form, "link": link, "title": self.title}
+        shared = {"form": self.guard.form, "link": link, "title": self.title, "known": True}
         text = self.templates.get_template(template).render({**shared, **values})
         return Response(text, status=code, mimetype="text/html")
 

@@ -13,7 +13,7 @@ from showvc.history.sources import Source
 from showvc.report.keysheets import key_sheet_page
 from showvc.report.report import report, report_page
 from tests import browser as browsers
-from tests.browser import LOW_CONTRAST, OVERFLOW, Watched
+from tests.browser import EMPTY_SCROLL, LOW_CONTRAST, OVERFLOW, UNNAMED, Watched
 from tests.history.desk import Desk, run
 from tests.report.plots import HOSTILE, PLOT, plot
 
@@ -68,6 +68,7 @@ def test_nothing_is_fetched_nothing_is_run_and_everything_is_legible(
     assert watched.requests == [pages[name].as_uri()]
     found = watched.page.evaluate(LOW_CONTRAST)
     assert found["seen"] > 50 and found["low"] == []
+    assert watched.page.evaluate(UNNAMED) == []
 
 
 @pytest.mark.parametrize("name", NAMES)
@@ -76,6 +77,7 @@ def test_no_page_is_wider_than_its_window(browser: Browser, pages: dict[str, Pat
     watched = Watched(browser, width)
     watched.page.goto(pages[name].as_uri())
     assert watched.page.evaluate(OVERFLOW) <= 0
+    assert watched.page.evaluate(EMPTY_SCROLL) == [] or name.startswith("hostile")
 
 
 def test_the_policy_stops_what_would_get_past_the_escaping(

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import re
 import shutil
+from importlib import import_module
 from pathlib import Path
 from typing import Any
 
@@ -134,6 +135,15 @@ def test_releases_on_the_way_are_told_with_their_stamp(desk: Desk) -> None:
 
 
 # --- the page
+
+
+def test_the_releases_are_read_once(desk: Desk, monkeypatch: pytest.MonkeyPatch) -> None:
+    read: list[object] = []
+    for room in ("showvc.report.sides", "showvc.report.report"):
+        known = import_module(room).releases
+        monkeypatch.setattr(f"{room}.releases", lambda archive, known=known: read.append(archive) or known(archive))
+    of_desk(desk)
+    assert len(read) == 1
 
 
 def test_the_page_stands_alone_whatever_the_show_says() -> None:

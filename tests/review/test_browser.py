@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING
 import pytest
 
 from tests import browser as browsers
-from tests.browser import CONTROLS, LOW_CONTRAST, OVERFLOW, Watched, tabbed
+from tests.browser import CONTROLS, EMPTY_SCROLL, LOW_CONTRAST, OVERFLOW, UNNAMED, Watched, tabbed
 from tests.history.desk import ENGINEER, Desk
 from tests.review.visitor import Visitor, clash, served
 
@@ -69,8 +69,28 @@ def test_every_page_is_legible_fits_its_window_and_asks_nobody_else(
         assert watched.page.evaluate(OVERFLOW) <= 0, path
         found = watched.page.evaluate(LOW_CONTRAST)
         assert found["seen"] > 10 and found["low"] == [], path
+        assert watched.page.evaluate(UNNAMED) == [], path
+        assert watched.page.evaluate(EMPTY_SCROLL) == [], path
     assert watched.said == []
     assert watched.elsewhere(f"http://{visitor.host}/") == []
+
+
+def test_who_has_no_key_is_told_so_in_the_dark_and_sees_nothing_of_the_show(browser: Browser, visitor: Visitor) -> None:
+    entered(browser, visitor)
+    stranger = Watched(browser, scheme="light")
+    stranger.page.goto(visitor.running.address)
+    assert stranger.page.evaluate("() => getComputedStyle(document.body).color") == "rgb(255, 255, 255)"
+    assert "The Salt Road" not in stranger.page.content()
+    assert stranger.page.locator("nav a, main a").count() == 0, "every link would be refused too"
+
+
+def test_the_heads_of_the_matrix_stay_in_sight(browser: Browser, visitor: Visitor) -> None:
+    watched = entered(browser, visitor, 400)
+    watched.page.goto(f"http://{visitor.host}/paths")
+    places = watched.page.evaluate(
+        "() => [...document.querySelectorAll('.matrix thead th, .shares tbody th')].map(e => getComputedStyle(e).position)"
+    )
+    assert len(places) > 3 and set(places) == {"sticky"}
 
 
 def test_it_is_dark_unless_light_is_asked_for(browser: Browser, visitor: Visitor) -> None:

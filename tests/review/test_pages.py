@@ -8,6 +8,7 @@ from pathlib import Path
 
 import pytest
 
+from showvc.history.archive import Archive
 from showvc.paths import hands_of, talk_paths
 from showvc.review.matrix import ACROSS, DOWN, NOBODY, Wanted, departments, table
 from tests.generator import random_show
@@ -66,6 +67,26 @@ def test_the_matrix_shows_every_pair_and_leads_to_why(desk: Desk, visitor: Visit
         assert " ".join(line.split()) in why
     now = visitor.get("/paths/pair?talker=sm&listener=asm").text
     assert "Deck Manager (asm) cannot hear SM." in now and "showvc set users/sm/channels/fly/talk momentary" in now
+
+
+def test_a_way_is_a_line_of_its_own_whose_rest_is_set_in(visitor: Visitor) -> None:
+    for path in ("/paths/reach?user=sm", "/paths/pair?talker=sm&listener=asm"):
+        html = visitor.get(path).html
+        assert "<pre" not in html and '<p class="line in-1">' in html, path
+    assert '<p class="line in-3 code">showvc set' in visitor.get("/paths/pair?talker=sm&listener=asm").html
+    assert "<h2>SM hears" in visitor.get("/paths/reach?user=sm").html
+
+
+def test_a_source_is_said_to_be_no_file_here(visitor: Visitor) -> None:
+    assert "a snapshot's code or a time" in visitor.get("/check?of=zzzz").text
+
+
+def test_the_folder_is_opened_once_for_a_page(visitor: Visitor, monkeypatch: pytest.MonkeyPatch) -> None:
+    opened: list[Path] = []
+    known = Archive.open
+    monkeypatch.setattr(Archive, "open", lambda folder: opened.append(folder) or known(folder))
+    visitor.get("/")
+    assert len(opened) == 1
 
 
 def test_one_user_s_reach(desk: Desk, visitor: Visitor) -> None:
