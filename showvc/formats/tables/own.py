@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections import Counter
 from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, field, replace
 from typing import Any
@@ -77,8 +78,13 @@ def _by_name(book: Book) -> dict[str, Sheet]:
     return {name.strip().casefold(): sheet for name, sheet in book.items()}
 
 
-def read_tables(book: Book, file: str, progress: Progress | None = None) -> tuple[Draft, About]:
-    """What our own tables say. ShowError when they are of a later layout than this program reads."""
+def read_tables(
+    book: Book, file: str, progress: Progress | None = None, current: Show | None = None
+) -> tuple[Draft, About]:
+    """What our own tables say. ShowError when they are of a later layout than this program reads.
+
+    `current` is the show that rows without an id are looked for in, by their names.
+    """
     draft = Draft()
     sheets = _with_long(book)
     found, taken = _sheets(sheets)
@@ -86,6 +92,7 @@ def read_tables(book: Book, file: str, progress: Progress | None = None) -> tupl
     if about.version and about.version != VERSION:
         raise refused(file, f"is laid out as {about.version!r}; this showvc reads {VERSION!r}", "update showvc")
     grids = {name: _grid(sheet, name, draft) for name, sheet in found.items()}
+    _name_rows(grids, draft, current or Show())
     _read_all(grids, draft, Count(sum(len(grid.rows) for grid in grids.values()), progress))
     for name in sheets:
         if name not in taken and name.casefold() not in ("about", LISTS.casefold(), LONG.casefold()):
@@ -208,7 +215,6 @@ def _about_row(draft: Draft, what: str, cell: Value, spot: Spot) -> None:
 
 
 def _read_all(grids: Mapping[str, Grid], draft: Draft, count: Count) -> None:
-    _name_rows(grids, draft)
     names = all_names(draft)
     for flat in FLATS:
         if flat.sheet in grids and grids[flat.sheet].heads:
@@ -231,7 +237,7 @@ def all_names(draft: Draft) -> dict[str, Names]:
     }
 
 
-def _name_rows(grids: Mapping[str, Grid], draft: Draft) -> None:
+def _name_rows(grids: Mapping[str, Grid], draft: Draft, current: Show) -> None:
     """First pass: which thing each row is, so that any cell can point at any of them by id, name or label."""
     taken: set[str] = set()
     for flat in FLATS:
@@ -242,9 +248,10 @@ def _name_rows(grids: Mapping[str, Grid], draft: Draft) -> None:
         taken |= {shown(_value(row, ids)).strip() for _, row in grid.rows}
         known = draft.things.get(flat.at)
         store = known if known is not None else draft.head.setdefault(flat.at, {})
+        missing = _missing_names(current, flat, taken) if any(_value(row, ids) is None for _, row in grid.rows) else {}
         kept = []
         for number, row in sorted(grid.rows, key=lambda found: (_value(found[1], ids) is None, found[0])):
-            name = _row_id(grid, flat, number, row, store, taken, draft)
+            name = _row_id(grid, flat, number, row, store, taken, draft, missing)
             if name is not None:
                 store[name] = {}
                 draft.spots[(flat.at, name)] = (grid.sheet, number, ids or 0)
@@ -266,7 +273,14 @@ def _early_names(grid: Grid, row: Sequence[Value], tree: dict[str, Any]) -> None
 
 
 def _row_id(
-    grid: Grid, flat: Flat, number: int, row: Sequence[Value], store: Any, taken: set[str], draft: Draft
+    grid: Grid,
+    flat: Flat,
+    number: int,
+    row: Sequence[Value],
+    store: Any,
+    taken: set[str],
+    draft: Draft,
+    missing: dict[str, str],
 ) -> str | None:
     column = grid.at(ID)
     spot: Spot = (grid.sheet, number, column or 0)
@@ -284,9 +298,20 @@ def _row_id(
     if text or not name:
         draft.refuse(spot, said, "an id: a small letter, then small letters, digits or '-'; or none, and a name")
         return None
-    made = new_id(name, flat.at, taken)
+    known = missing.pop(folded(name), None)
+    if known is not None:
+        draft.skipped.append(f"sheet {grid.sheet}, row {number + 1}: {name!r} stands without an id, and is {known}")
+    made = known or new_id(name, flat.at, taken)
     taken.add(made)
     return made
+
+
+def _missing_names(current: Show, flat: Flat, taken: set[str]) -> dict[str, str]:
+    """The things of the show whose ids are not in the file, by names that only one of them has."""
+    things = current.section(flat.at) if flat.at in ("users", "groups", "devices") else {}
+    found = [(folded(body.name), name) for name, body in things.items() if name not in taken and body.name]
+    counts = Counter(word for word, _ in found)
+    return {word: name for word, name in found if counts[word] == 1}
 
 
 _NAMED_BY = {"Bridges": (("Circuit",), ("Device", "Port")), "Required": (("From", "To"),), "Quiet": (("Rule",),)}

@@ -118,7 +118,7 @@ def _plan(
         raise refused(
             file, "is not a table of showvc's own", f"have a mapping of it proposed: showvc import {file} --guess"
         )
-    draft, about = own.read_tables(source.book, file, progress)
+    draft, about = own.read_tables(source.book, file, progress, current)
     show = finished(laid_over(current, draft, keep_missing=False)) if current is not None else finished(draft)
     gone_columns = kept_columns(current, draft) if current is not None else []
     notes = (*source.notes, *gone_columns, *lost_notes(draft.lost), *draft.skipped, *strangers(draft, show, current))

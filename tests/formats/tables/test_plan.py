@@ -273,6 +273,25 @@ def test_a_required_path_whose_cell_cannot_be_read_stays(value):
     assert found.unread and found.show == CURRENT
 
 
+@pytest.mark.parametrize("name", ["Follow Spot 1", "FOLLOW  SPOT 1"])
+def test_a_row_of_ours_that_lost_its_id_is_known_by_its_name(name):
+    sheets = rows_of(write_workbook(CURRENT, None, WHEN))
+    for sheet in ("Users", "Channels"):
+        row = next(row for row in sheets[sheet] if row[0] == "spot-1")
+        row[0], row[1] = None, name
+    found = plan_import(CURRENT, workbook(sheets), "show.xlsx")
+    assert found.show.users["spot-1"].channels == CURRENT.users["spot-1"].channels
+    assert [*found.show.users] == [*CURRENT.users]
+    assert any("stands without an id, and is spot-1" in note for note in found.notes)
+
+
+def test_a_new_row_of_a_name_that_is_there_is_another_thing():
+    sheets = rows_of(write_workbook(CURRENT, None, WHEN))
+    sheets["Users"].append([None, "Follow Spot 1"])
+    found = plan_import(CURRENT, workbook(sheets), "show.xlsx")
+    assert [*found.show.users] == sorted([*CURRENT.users, "follow-spot-1"])
+
+
 def test_a_row_that_was_taken_out_is_a_removal():
     found = own(lambda sheets: sheets["Groups"].pop())
     assert {*found.show.groups} == {"fly", "snd"}
