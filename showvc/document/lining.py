@@ -5,19 +5,16 @@ from __future__ import annotations
 import unicodedata
 from collections.abc import Collection, Sequence
 
+from showvc.document.visible import JOINERS, escaped
+
 CUT = "…"
-_JOINERS = "\u200c\u200d"
-"""They move nothing: letters of some scripts and signs of several parts are written with them."""
 
 
 def printable(text: str) -> str:
     """The text with everything escaped that would move a terminal's cursor or garble a line; `extra` may hold it."""
     if text.isprintable():
         return text
-    return "".join(
-        char if char.isprintable() or char in _JOINERS else char.encode("unicode_escape").decode("ascii")
-        for char in text
-    )
+    return "".join(char if char.isprintable() or char in JOINERS else escaped(char) for char in text)
 
 
 def counted(count: int, what: str) -> str:

@@ -258,6 +258,27 @@ def test_hostile_names_are_text_on_every_page(tmp_path: Path) -> None:
         assert shown >= 6
 
 
+def test_what_turns_text_round_or_hides_is_seen_on_every_page(tmp_path: Path) -> None:
+    """In HTML a bidirectional override misleads as on a terminal (Unicode TR 36, "Bidirectional Text Spoofing")."""
+    odd = "\x9b\u202e\u2066\u200b\u200f"
+    desk = Desk.begun(tmp_path / "show")
+    desk.git("branch", f"d{odd}")
+    desk.git("tag", f"m{odd}")
+    desk.git(
+        "-c", f"user.name=Ada{odd}", "-c", "user.email=a@example.org", "commit", "-q", "--allow-empty", "-m", f"n{odd}"
+    )
+    desk("set", "groups/lx/name", "Li\u200bghts\u200f")
+    with served(desk) as visitor:
+        visitor.enter()
+        pages = [
+            visitor.get(path).html for path in (*PAGES, f"/compare?before={quote(odd)}", f"/paths?find={quote(odd)}")
+        ]
+    for page in pages:
+        assert not [char for char in page if char in odd], page
+    assert any(r"\u009b\u202e\u2066\u200b\u200f" in page for page in pages)
+    assert any(r"Li\u200bghts\u200f" in page for page in pages)
+
+
 # --- others at the same time
 
 
