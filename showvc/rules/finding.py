@@ -2,13 +2,14 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable
+from collections.abc import Callable, Iterable, Sequence
 from dataclasses import dataclass
 from functools import cached_property
 from typing import Literal
 
 from showvc.document import Show
 from showvc.paths import Matrix, talk_paths
+from showvc.rules.texts import Steps, texts
 
 Severity = Literal["stop", "warn", "note"]
 Clash = Literal["dangling", "double-booked", "same-id", "over-limit", "path-lost", "audio-loop"]
@@ -19,7 +20,7 @@ SEVERITIES: tuple[Severity, ...] = ("stop", "warn", "note")
 
 
 class Scene:
-    """A show as the rules see it: its paths are worked out once, and only when a rule asks for them."""
+    """A show as the rules see it: its paths and texts are worked out once, and only when a rule asks for them."""
 
     def __init__(self, show: Show, matrix: Callable[[], Matrix] | None = None) -> None:
         self.show = show
@@ -29,6 +30,11 @@ class Scene:
     def matrix(self) -> Matrix:
         """Who hears whom in this show."""
         return self._matrix() if self._matrix else talk_paths(self.show)
+
+    @cached_property
+    def texts(self) -> Sequence[tuple[Steps, str]]:
+        """Every text of one line that somebody chose in this show, with the steps to it."""
+        return tuple(texts(self.show))
 
 
 @dataclass(frozen=True, slots=True)

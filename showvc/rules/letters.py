@@ -6,17 +6,13 @@ import re
 import unicodedata
 from collections import defaultdict
 from collections.abc import Iterator, Mapping
-from functools import cache
 from itertools import combinations
-from typing import Any, Literal, get_origin
 
-from showvc.document import SECTIONS, Body, Shape, Show, shape_of
 from showvc.document.pointers import join
 from showvc.document.visible import HIDDEN, JOINERS, VARIANTS, visible
 from showvc.rules.finding import Found, Scene
 from showvc.rules.lookalikes import scripts, skeleton
-
-Steps = tuple[str, ...]
+from showvc.rules.texts import Steps
 
 POOLS: Mapping[str, str] = {"name": "name", "label": "name"} | {
     field: field for field in ("department", "place", "circuit", "tags")
@@ -32,7 +28,7 @@ _JOINING = ("ARABIC", "SYRIAC", "MANDAIC", "MONGOLIAN", "NKO", "PHAGS-PA", "ADLA
 
 
 def invisible_characters(scene: Scene) -> Iterator[Found]:
-    for steps, text in texts(scene.show):
+    for steps, text in scene.texts:
         unseen = [] if text.isascii() else [found for found in _UNSEEN.finditer(text) if not seen(text, found.start())]
         if unseen:
             listed = ", ".join(f"{_named(found.group())} as character {found.start() + 1}" for found in unseen[:3])
@@ -82,7 +78,7 @@ def _named(char: str) -> str:
 
 def look_alikes(scene: Scene) -> Iterator[Found]:
     pools: dict[str, dict[str, list[Steps]]] = defaultdict(lambda: defaultdict(list))
-    for steps, text in texts(scene.show):
+    for steps, text in scene.texts:
         field = next((step for step in reversed(steps) if step in POOLS), None)
         if field is not None:
             pools[POOLS[field]][text].append(steps)
@@ -120,44 +116,6 @@ def _difference(one: str, other: str) -> str:
     """The first character that differs on each side."""
     at = next((at for at, (a, b) in enumerate(zip(one, other, strict=False)) if a != b), min(len(one), len(other)))
     return " and ".join(_named(text[at]) if at < len(text) else "nothing" for text in (one, other))
-
-
-# --- every text of a show
-
-
-def texts(show: Show) -> Iterator[tuple[Steps, str]]:
-    """Each text of one line that somebody chose, with the steps to it: whatever fields things come to have."""
-    yield from _texts((), show.head, shape_of(type(show.head)))
-    for section, model in SECTIONS.items():
-        for name, body in show.section(section).items():
-            yield from _texts((section, name), body, shape_of(model))
-
-
-def _texts(steps: Steps, value: Any, shape: Shape) -> Iterator[tuple[Steps, str]]:
-    if not value:
-        return
-    if shape.kind == "text":
-        yield steps, value
-    elif shape.kind == "set":
-        yield from ((steps, member) for member in sorted(value, key=str) if isinstance(member, str))
-    elif shape.kind == "record" and shape.model is not None:
-        for name, written, inner in _with_text(shape.model):
-            yield from _texts((*steps, written), getattr(value, name), inner)
-    elif shape.kind == "map" and shape.item is not None:
-        for name, item in value.items():
-            yield from _texts((*steps, name), item, shape.item)
-
-
-@cache
-def _with_text(model: type[Body]) -> tuple[tuple[str, str, Shape], ...]:
-    """The fields of a body that are a text of somebody's choice or may hold one below."""
-    fields = shape_of(model).fields
-    known = ((name, info.alias or name, info.annotation) for name, info in model.model_fields.items())
-    return tuple(
-        (name, written, fields[written])
-        for name, written, hint in known
-        if fields[written].kind in ("text", "set", "record", "map") and get_origin(hint) is not Literal
-    )
 
 
 def _place(steps: Steps) -> str:

@@ -152,6 +152,24 @@ def test_a_line_of_an_argument_cannot_speak_for_the_program(say: Callable[..., S
     assert spoke.code == 2 and len(spoke.err.splitlines()) == 1
 
 
+def test_what_we_tell_a_terminal_ourselves_passes_and_a_table_keeps_its_mark_and_ends_of_lines(
+    monkeypatch: pytest.MonkeyPatch,
+) -> None:
+    streams = {name: io.BytesIO() for name in ("stdout", "stderr")}
+    for name, stream in streams.items():
+        monkeypatch.setattr(sys, name, io.TextIOWrapper(stream, encoding="utf-8", newline=""))
+    speech.prepare()
+    print(f"{speech.line_again()}Reading 50 of 200\r", end="", file=sys.stderr, flush=True)
+    print(speech.styled_with("\x1b[1m", "Released\x1b[2m", "\x1b[0m"), end="", flush=True)
+    speech.print_table("\ufeffDEVICE,\u200bNAME\r\ndesk-01,\x9bx\r\n".encode())
+    sys.stdout.flush()
+    assert streams["stderr"].getvalue() == rb"\rReading 50 of 200\u000d".replace(rb"\r", b"\r", 1)
+    styled, table = streams["stdout"].getvalue().split(b"\xef\xbb\xbf")
+    assert styled == b"\x1b[1mReleased" + rb"\u001b[2m" + b"\x1b[0m"
+    assert table == rb"DEVICE,\u200bNAME" + b"\r\n" + rb"desk-01,\u009bx" + b"\r\n"
+    assert not hasattr(sys.stdout, "buffer"), "no bytes get around it"
+
+
 # --- the real program
 
 

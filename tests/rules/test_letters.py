@@ -8,8 +8,8 @@ from hypothesis import strategies as st
 
 from showvc.document import show_from_tree
 from showvc.rules import check
-from showvc.rules.letters import texts
 from showvc.rules.lookalikes import ASCII_LOOKS, _looks, scripts, skeleton
+from showvc.rules.texts import texts
 from tests.merging.cases import SMALL, Edits, edited
 
 
