@@ -37,6 +37,9 @@ def on_one_line(text: str) -> str:
 
 
 def escaped(char: str) -> str:
-    r"""A character as JSON escapes it: `\u009b`, and two of these beyond the first 65,536."""
+    r"""A character as JSON escapes it: `\n`, `\u009b`, and two of the latter beyond the first 65,536."""
     units = char.encode("utf-16-be", "surrogatepass")
-    return "".join(f"\\u{units[at]:02x}{units[at + 1]:02x}" for at in range(0, len(units), 2))
+    return _SHORT.get(char) or "".join(f"\\u{units[at]:02x}{units[at + 1]:02x}" for at in range(0, len(units), 2))
+
+
+_SHORT = {"\n": r"\n", "\r": r"\r", "\t": r"\t"}

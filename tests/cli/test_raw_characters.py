@@ -163,7 +163,7 @@ def test_what_we_tell_a_terminal_ourselves_passes_and_a_table_keeps_its_mark_and
     print(speech.styled_with("\x1b[1m", "Released\x1b[2m", "\x1b[0m"), end="", flush=True)
     speech.print_table("\ufeffDEVICE,\u200bNAME\r\ndesk-01,\x9bx\r\n".encode())
     sys.stdout.flush()
-    assert streams["stderr"].getvalue() == rb"\rReading 50 of 200\u000d".replace(rb"\r", b"\r", 1)
+    assert streams["stderr"].getvalue() == rb"\rReading 50 of 200\r".replace(rb"\r", b"\r", 1)
     styled, table = streams["stdout"].getvalue().split(b"\xef\xbb\xbf")
     assert styled == b"\x1b[1mReleased" + rb"\u001b[2m" + b"\x1b[0m"
     assert table == rb"DEVICE,\u200bNAME" + b"\r\n" + rb"desk-01,\u009bx" + b"\r\n"
