@@ -5,7 +5,7 @@ from __future__ import annotations
 import unicodedata
 from collections.abc import Collection, Sequence
 
-from showvc.document.visible import JOINERS, escaped
+from showvc.document.visible import JOINERS, escaped, visible
 
 CUT = "…"
 
@@ -89,6 +89,7 @@ def _line(text: str, width: int) -> str:
 
 def lined_up(rows: Sequence[Sequence[str]], right: Collection[int] = ()) -> list[str]:
     """Lines with the cells of each column below each other, to the left but for the columns named in `right`."""
+    rows = [list(map(visible, row)) for row in rows]  # as they will be printed, so that they are measured so
     widths = [max(map(columns, cells)) for cells in zip(*rows, strict=True)]
     return [
         "  ".join(_cell(text, widths[place], place in right) for place, text in enumerate(row)).rstrip() for row in rows

@@ -139,6 +139,7 @@ def test_json_has_every_value_exactly(desk: Desk, say: Callable[..., Spoke]) -> 
     odd = C1[1:].replace("\x85", "") + BIDI
     desk.git("branch", f"x{odd}")
     desk.git("tag", f"y{odd}")
+    assert rb"x\u0080" in say("draft", "list").out and rb"y\u0080" in say("history").out
     assert f"x{odd}" in {each["name"] for each in json.loads(say("draft", "list", "--json").out)["drafts"]}
     assert json.loads(say("history", "--json").out)["snapshots"][0]["marks"] == [f"y{odd}"]
     desk("set", "extra/note", json.dumps({"x": f"{C0}{C1}\0"}))
