@@ -6,12 +6,12 @@ from collections.abc import Mapping, Sequence
 from typing import Any
 
 from showvc.changes.change import Change, Edit
-from showvc.document import COLUMNS, PLOTS, Show
+from showvc.document import COLUMNS, PLOTS, SECTIONS, Show
 from showvc.document.lining import printable
 from showvc.document.names import target_of
 from showvc.document.pointers import parse
 
-_NOUNS = {"groups": "group", "users": "user", "devices": "device", "bridges": "bridge"}
+_NOUNS = {section: section[:-1] for section in SECTIONS}
 
 
 def thing_name(show: Show, section: str, name: str) -> str:
@@ -184,7 +184,9 @@ _HEAD_NOUNS = {
     "lines": "line",
     "kinds": "kind",
     "required": "required path",
-    "quiet": "quietened finding",
+    "apart": "paths apart",
+    "accepted": "accepted finding",
+    "standards": "standard",
 }
 
 

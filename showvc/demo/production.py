@@ -172,9 +172,9 @@ BRIDGES = {
     "fire-radio": ("radio", "if-02", 3, "fire-post", "Fire post radio", "both"),
 }
 INTERFACES = {
-    "if-01": ("Rack A, two-wire", "interface-2"),
-    "if-02": ("Rack A, four-wire", "interface-4"),
-    "if-03": ("Rack B, network", "interface-4"),
+    "if-01": ("Rack A, two-wire", "ports-2"),
+    "if-02": ("Rack A, four-wire", "ports-4"),
+    "if-03": ("Rack B, network", "ports-4"),
 }
 SPARES = {"spare-1": ("Spare pack, case 4", "pack-4"), "spare-2": ("Spare pack, case 4", "pack-2")}
 REQUIRED = {

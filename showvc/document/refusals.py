@@ -52,7 +52,6 @@ def _allowed_name(loc: Steps) -> str:
     parent = loc[-2] if len(loc) > 1 else ""
     return {
         "keys": "a key is a page letter and a number: A1, B15",
-        "lines": "the lines are emergency, announce, program",
         "channels": "a channel is named by its target's id, a second one to the same target 'id#2'",
     }.get(parent, f"an id: {ID_WORDS}")
 

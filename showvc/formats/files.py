@@ -19,7 +19,7 @@ from showvc.document import (
     shape_of,
     to_tree,
 )
-from showvc.document.names import ID, LINES, RESERVED
+from showvc.document.names import ID, RESERVED
 from showvc.formats import nodes
 from showvc.formats.patching import patched, with_comments
 from showvc.formats.quick import quick_bodies
@@ -55,7 +55,7 @@ def place_of(path: str) -> Place | None:
     ShowError for a file that looks like a part of the show but cannot be one.
     """
     usual = _USUAL.fullmatch(path)
-    if usual is not None and usual[2] not in RESERVED and usual[2] not in LINES:
+    if usual is not None and usual[2] not in RESERVED:
         return Place(usual[1], usual[2])
     if path == HEAD:
         return Place()

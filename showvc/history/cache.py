@@ -17,7 +17,7 @@ from pathlib import Path
 from pydantic import TypeAdapter
 
 from showvc.document import FORMAT, Body, Channel, User, to_tree
-from showvc.document.bodies import ChannelId
+from showvc.document.values import ChannelId
 from showvc.formats.files import Place
 
 _VERSION = f"bodies-{FORMAT}-3"

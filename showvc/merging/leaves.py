@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import json
 from collections.abc import Mapping
+from dataclasses import replace
 from typing import Any
 
 from showvc.document import SECTIONS, Head, Show, differing, same, shape_of, whole_tree
@@ -24,7 +25,7 @@ def merge_leaves(sides: Sides) -> tuple[Show, list[Conflict]]:
     """
     leaves = _Leaves(sides)
     head = leaves.body(sides.before.head, sides.mine.head, sides.incoming.head, shape_of(Head), ())
-    show = Show(head, sides.mine.groups, sides.mine.users, sides.mine.devices, sides.mine.bridges)
+    show = replace(sides.mine, head=head)
     for section in SECTIONS:
         show = show.with_section(section, leaves.section(section))
     return show, leaves.conflicts

@@ -9,7 +9,6 @@ from showvc.document import SECTIONS, Show
 from showvc.document.editing import ABSENT, get, put, shape_at
 from showvc.document.pointers import join, parse
 from showvc.merging.conflict import Sides
-from showvc.paths.hops import HIGHEST
 
 Steps = tuple[str, ...]
 
@@ -116,7 +115,7 @@ def free_value(show: Show, pointer: str) -> int | None:
     section, name, *rest = parse(pointer)
     if section == "users" and rest[0] == "channels":
         taken = {entry.number for entry in show.users[name].channels.values()}
-        most = min(show.limits.channels, HIGHEST)
+        most = show.most_channels
     elif section == "bridges" and rest == ["port"]:
         device = show.devices.get(show.bridges[name].device)
         kind = show.kind(device.kind) if device else None

@@ -258,7 +258,9 @@ def _all_rules() -> Iterator[Rule]:
 
 def _findings(known: Rule, scene: Scene) -> Iterator[Finding]:
     quiet = {
-        "/" + quiet.at.removeprefix("/"): quiet.why for quiet in scene.show.quiet.values() if quiet.rule == known.code
+        "/" + quiet.at.removeprefix("/"): quiet.why
+        for quiet in scene.show.accepted.values()
+        if quiet.rule == known.code
     }
     for found in sorted(known.look(scene), key=lambda found: found.paths):
         reason = quiet.get(found.paths[0]) if known.severity != "stop" else None

@@ -122,8 +122,8 @@ def hardware_of_no_single_device(scene: Scene) -> Iterator[Found]:
 
 def quiet_without_effect(scene: Scene, codes: frozenset[str]) -> Iterator[Found]:
     show = scene.show
-    for name, quiet in show.quiet.items():
+    for name, quiet in show.accepted.items():
         if quiet.rule not in codes:
             yield Found(
-                (join("quiet", name, "rule"),), f"quietens {quiet.rule!r}, which is no rule that can be quietened"
+                (join("accepted", name, "rule"),), f"quietens {quiet.rule!r}, which is no rule that can be quietened"
             )

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Iterator
 
-from showvc.document import LINES, Show, near, target_of
+from showvc.document import Show, near, target_of
 from showvc.document.pointers import join
 from showvc.rules.finding import Found, Scene
 
@@ -48,7 +48,7 @@ def keys_to_nothing(scene: Scene) -> Iterator[Found]:
     for name, device in show.devices.items():
         user = show.users.get(device.user) if device.user else None
         for key, channel in device.keys.items():
-            if channel in LINES or (user is not None and channel in user.channels):
+            if channel in show.lines or (user is not None and channel in user.channels):
                 continue
             owner = device.user or ""
             why = f"{show.label(owner)} has no such channel" if user else "the device is worn by nobody"
@@ -105,7 +105,7 @@ def one_id_for_group_and_user(scene: Scene) -> Iterator[Found]:
 
 
 def _targets(show: Show) -> frozenset[str]:
-    return frozenset((*show.groups, *show.users))
+    return frozenset((*show.groups, *show.users, *show.lines))
 
 
 def _reference(pointer: str, target: str) -> tuple[str, ...]:
