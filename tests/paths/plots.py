@@ -24,7 +24,7 @@ def random_plot(seed: int, bridges: int = 12) -> Tree:
         groups.append(rng.choice(users))
     targets = [*(groups * 3), *users, *(["gone"] if rng.random() < 0.3 else [])]
     return {
-        "format": 1,
+        "format": 2,
         "groups": {name: {} for name in groups},
         "users": {name: _user(rng, targets) for name in users},
         "devices": _devices(rng, [*users, "nobody"], targets),
@@ -52,7 +52,7 @@ def _channel(rng: Random, number: int) -> Tree:
 
 
 def _devices(rng: Random, users: list[str], targets: list[str]) -> Tree:
-    held = [*targets, *(f"{name}#2" for name in targets), "emergency"]
+    held = [*targets, *(f"{name}#2" for name in targets), "alarm"]
     return {
         f"pack-{turn}": {
             "kind": "pack-4",
