@@ -32,6 +32,7 @@ HOMES: Mapping[Thing, tuple[str, ...]] = {
 NOUNS: Mapping[Thing, str] = {
     "target": "group, user or line",
     "over": "group or line",
+    "kind": "kind that the show knows",
     "end": "user, group, circuit or line",
 }
 """What is wanted where the kind of thing is not its own noun."""

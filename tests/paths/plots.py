@@ -12,7 +12,7 @@ Tree = dict[str, Any]
 
 PEOPLE = ("sm", "dsm", "fly-1", "fly-2", "lx-op", "radio", "pit")
 CONFERENCES = ("fly", "lx", "snd", "stage", "auto", "cams")
-CIRCUITS = ("House party line A", "House party line A", "Radio base", "")
+CIRCUITS = ("house-a", "house-a", "radio-base", None)
 
 
 def random_plot(seed: int, bridges: int = 12) -> Tree:
@@ -25,6 +25,7 @@ def random_plot(seed: int, bridges: int = 12) -> Tree:
     targets = [*(groups * 3), *users, *(["gone"] if rng.random() < 0.3 else [])]
     return {
         "format": 2,
+        "lines": {"alarm": {"label": "ALARM"}},
         "groups": {name: {} for name in groups},
         "users": {name: _user(rng, targets) for name in users},
         "devices": _devices(rng, [*users, "nobody"], targets),
@@ -130,7 +131,7 @@ def worked(
                     "device": "if-01",
                     "port": port,
                     "target": to,
-                    "circuit": tie,
+                    "circuit": tie.lower().replace(" ", "-") or None,
                     "direction": way,
                 }
                 for port, (name, (to, tie, way)) in enumerate((bridges or {}).items(), 1)

@@ -45,9 +45,7 @@ PLOT: dict[str, Any] = {
         "pack-01": {"kind": "pack-2", "user": "flyman", "keys": {"A1": "fly"}},
         "panel-01": {"kind": "panel-15x2", "user": "sm", "keys": {"B15": "lx"}},
     },
-    "bridges": {
-        "old": {"kind": "two-wire", "device": "if-01", "port": 2, "target": "fly", "circuit": "House party line A"}
-    },
+    "bridges": {"old": {"kind": "two-wire", "device": "if-01", "port": 2, "target": "fly", "circuit": "house-a"}},
 }
 
 
