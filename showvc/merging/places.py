@@ -9,7 +9,6 @@ from showvc.document import SECTIONS, Show
 from showvc.document.editing import ABSENT, get, put, shape_at
 from showvc.document.pointers import join, parse
 from showvc.merging.conflict import Sides
-from showvc.paths.hops import HIGHEST
 
 Steps = tuple[str, ...]
 
@@ -40,7 +39,7 @@ def _only_one_has(sides: Sides, result: Show, steps: Steps) -> list[Steps]:
 
 
 def _names(show: Show, steps: Steps) -> set[str]:
-    if len(steps) == 1 and steps[0] in ("groups", "users", "devices", "bridges"):
+    if len(steps) == 1 and steps[0] in SECTIONS:
         return set(show.section(steps[0]))
     value = get(show, steps)
     return set() if value is ABSENT else set(value)
@@ -116,7 +115,7 @@ def free_value(show: Show, pointer: str) -> int | None:
     section, name, *rest = parse(pointer)
     if section == "users" and rest[0] == "channels":
         taken = {entry.number for entry in show.users[name].channels.values()}
-        most = min(show.limits.channels, HIGHEST)
+        most = show.most_channels
     elif section == "bridges" and rest == ["port"]:
         device = show.devices.get(show.bridges[name].device)
         kind = show.kind(device.kind) if device else None

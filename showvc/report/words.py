@@ -8,7 +8,7 @@ from itertools import groupby
 
 from showvc.changes import Change, Comparison, Effect, Folder, RequiredChange
 from showvc.changes.caution import CAUTION
-from showvc.document import Show
+from showvc.document import SECTIONS, Show
 from showvc.document.pointers import join, parse
 from showvc.paths import asked_words, required_words
 from showvc.rules import Finding
@@ -69,8 +69,7 @@ def _group(comparison: Comparison, change: Change) -> tuple[int, str]:
         return 0, "The show"
     if subject.department:
         return 1, f"Department {subject.department}"
-    titles = {"groups": "Groups", "users": "Users", "devices": "Devices", "bridges": "Bridges"}
-    return 2 + list(titles).index(subject.section), titles[subject.section]
+    return 2 + list(SECTIONS).index(subject.section), subject.section.capitalize()
 
 
 def _thing(comparison: Comparison, place: str, changes: Sequence[Change]) -> Thing:
@@ -104,7 +103,7 @@ def _sections(before: Show, after: Show, effect: Effect) -> Iterator[Section]:
     states = [required_line(before, after, change) for change in _worst_first(effect.required)]
     lost = any(change.after is not None and change.after.state == "lost" for change in effect.required)
     yield Section("Required paths", tuple(states), lost)
-    yield Section("Emergency and announce", tuple(change.words(after) for change in effect.lines), grave=True)
+    yield Section("Lines", tuple(change.words(after) for change in effect.lines), grave=True)
     yield Section("Lost on critical groups", tuple(folder.lines(effect.critical, "NO LONGER HEARD by")), grave=True)
     others = folder.lines(effect.lost.without(effect.critical), "no longer heard by")
     yield Section("Also lost" if len(effect.critical) else "Lost", tuple(others))
@@ -117,13 +116,18 @@ def _sections(before: Show, after: Show, effect: Effect) -> Iterator[Section]:
 
 
 def caution_line(before: Show, after: Show, effect: Effect) -> str | None:
-    """The caution, where edits touch a critical group or the emergency line."""
+    """The caution, where edits touch a critical group or a critical line."""
     groups = [(after if name in after.groups else before).label(name) for name in effect.critical_groups]
-    groups += [after.label("emergency")] * any(change.line == "emergency" for change in effect.lines)
+    lines = {change.line for change in effect.lines if any(_critical(show, change.line) for show in (before, after))}
+    groups += [(after if line in after.lines else before).label(line) for line in sorted(lines)]
     if not groups:
         return None
-    what = "a critical group" if effect.critical_groups else "the emergency line"
+    what = "a critical group" if effect.critical_groups else "a critical line"
     return f"Caution: {what} is touched. {CAUTION} ({', '.join(groups)})"
+
+
+def _critical(show: Show, line: str) -> bool:
+    return line in show.lines and show.lines[line].critical
 
 
 def unheard(found: Comparison) -> list[str]:

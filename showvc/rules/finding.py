@@ -8,6 +8,7 @@ from functools import cached_property
 from typing import Literal
 
 from showvc.document import Show
+from showvc.document.references import Reference, dangling
 from showvc.paths import Matrix, talk_paths
 from showvc.rules.texts import Steps, texts
 
@@ -35,6 +36,11 @@ class Scene:
     def texts(self) -> Sequence[tuple[Steps, str]]:
         """Every text of one line that somebody chose in this show, with the steps to it."""
         return tuple(texts(self.show))
+
+    @cached_property
+    def dangling(self) -> tuple[Reference, ...]:
+        """The references of this show to what is not there."""
+        return tuple(dangling(self.show))
 
 
 @dataclass(frozen=True, slots=True)
