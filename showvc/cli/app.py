@@ -13,6 +13,7 @@ imported inside the function, so that `--help` starts at once. A new family is n
 
 from __future__ import annotations
 
+import errno
 import functools
 import importlib
 import inspect
@@ -280,7 +281,9 @@ def guarded(work: Callable[[], int | None]) -> int:
         return CLEAN
     except OSError as error:
         place = f"{error.filename}: " if error.filename else ""
-        print(f"showvc: {place}{error.strerror or error} (check the permissions and the free space)", file=sys.stderr)
+        few = error.errno in (errno.EMFILE, errno.ENFILE)
+        out = "let a program have more open files: ulimit -n 256" if few else "check the permissions and the free space"
+        print(f"showvc: {place}{error.strerror or error} ({out})", file=sys.stderr)
         return MACHINE_FAILED
     except (MemoryError, RecursionError):
         print("showvc: this is too large for the memory of this machine (nothing was changed)", file=sys.stderr)

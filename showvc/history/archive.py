@@ -17,11 +17,11 @@ from showvc.document import MachineError, ShowError
 from showvc.formats.atomic import write_atomically
 from showvc.history.locks import alone, let_go
 from showvc.store.along import brought_along, refuse_elsewhere, refuse_links
-from showvc.store.calling import GitFailed, Place, reader, run_git, run_git_bytes
+from showvc.store.calling import GitFailed, Place, reader, run_git, run_git_bytes, way_out
 from showvc.store.damage import called
 from showvc.store.making import ATTRIBUTES, front, make_show
 from showvc.store.names import Moved, Names
-from showvc.store.trees import Reading
+from showvc.store.trees import Differences, Reading
 
 DRAFTS = "refs/heads/"
 MARKS = "refs/tags/"
@@ -130,7 +130,7 @@ class Archive:
             refuse_elsewhere(archive.git_dir)
             make_show(archive.git_dir)
         except OSError as error:
-            raise MachineError(f"{archive.git_dir} cannot be written: {error.strerror}", full_or_shut(error)) from None
+            raise MachineError(f"{archive.git_dir} cannot be written: {error.strerror}", way_out(error)) from None
         archive.prepare()
         return archive
 
@@ -265,6 +265,23 @@ class Archive:
 
     def tree_of(self, commit: str) -> str:
         return self.commit(commit).tree
+
+    def trees_of(self, commits: Iterable[str]) -> dict[str, str]:
+        """The tree of each of these snapshots that is there."""
+        return self._resolved({oid: f"{oid}^{{tree}}" for oid in commits})
+
+    def blobs_at(self, path: str, commits: Iterable[str]) -> dict[str, str]:
+        """What each of these snapshots holds at a path, by its id; those that hold nothing there are left out."""
+        return self._resolved({oid: f"{oid}:{path}" for oid in commits})
+
+    def _resolved(self, asked: Mapping[str, str]) -> dict[str, str]:
+        lines = "".join(f"{words}\n" for words in asked.values()).encode()
+        told = self.git("cat-file", "--batch-check=%(objectname)", data=lines).split("\n") if asked else []
+        return {key: oid for key, oid in zip(asked, told, strict=False) if _AT_SNAPSHOT.fullmatch(oid)}
+
+    def differences(self, pairs: Iterable[tuple[str, str]]) -> Differences:
+        """What these pairs of trees have otherwise, read within bounds."""
+        return Differences(self.git, pairs)
 
     def write_tree(self, files: Mapping[str, str]) -> str:
         """A tree of these files (path → blob id), at most one folder deep."""
@@ -477,10 +494,3 @@ def _as_named(oid: str, kind: bytes, data: bytes) -> bytes:
     if hashlib.sha1(head + data, usedforsecurity=False).hexdigest() != oid:
         raise MachineError(f"the object {oid[:12]} in the history is not what its name says", "run: showvc verify")
     return data
-
-
-def full_or_shut(error: OSError) -> str:
-    """The way out where something cannot be written."""
-    import errno
-
-    return "make room on the disk" if error.errno in (errno.ENOSPC, errno.EDQUOT) else "check the permissions"

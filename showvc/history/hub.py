@@ -15,12 +15,13 @@ from typing import Any
 from showvc.document import MachineError, Problem, ShowError
 from showvc.document.lining import when_words
 from showvc.formats.atomic import write_atomically
-from showvc.history.archive import DRAFTS, FIRST_DRAFT, MARKS, RELEASES, Archive, full_or_shut
+from showvc.history.archive import DRAFTS, FIRST_DRAFT, MARKS, RELEASES, Archive
 from showvc.history.hub_address import Address, address_of
 from showvc.history.hub_exchange import HubRefs, keep_seen, seen
 from showvc.history.hub_incoming import shown
 from showvc.history.hub_safety import inspect_folder, is_hub, out_of_reach
 from showvc.history.locks import alone
+from showvc.store.calling import way_out
 from showvc.store.making import make_hub
 
 _FILE = "hub.json"
@@ -207,7 +208,7 @@ def _make(folder: Path) -> bool:
         make_hub(folder, shared)
     except OSError as error:
         _take_away(folder, there)
-        raise MachineError(f"{folder} cannot become a hub: {error.strerror}", full_or_shut(error)) from None
+        raise MachineError(f"{folder} cannot become a hub: {error.strerror}", way_out(error)) from None
     return True
 
 

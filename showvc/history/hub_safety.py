@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import errno
 import os
 import stat
 from collections.abc import Iterator
@@ -80,6 +81,8 @@ def _reach(folder: Path) -> None:
     except NotADirectoryError:
         raise ShowError([Problem("is a file, not a hub", str(folder), way_out="name a folder")]) from None
     except OSError as error:
+        if error.errno in (errno.EMFILE, errno.ENFILE):  # it is this machine that cannot
+            raise
         raise out_of_reach(str(folder), str(error.strerror)) from None
 
 

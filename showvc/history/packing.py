@@ -23,7 +23,7 @@ MOST_LOOSE = 6000
 """Git's own measure for its housekeeping is 6,700 (gc.auto)."""
 MOST_PACKS = 40
 _SAMPLED = ("17", "4b", "9c", "e0")
-_LEFT = (".tmp-*-pack-*", "tmp_pack_*", "tmp_idx_*", "tmp_rev_*")
+_LEFT = (".tmp-*-pack-*", "tmp_pack_*", "tmp_idx_*", "tmp_rev_*", "tmp_obj_*")
 _DAY = 86_400.0
 
 
@@ -65,7 +65,8 @@ def pack_folder(git_dir: Path, strange: bool = False) -> bool:
     """
     if not due(git_dir):
         return False
-    _sweep(git_dir / "objects" / "pack")
+    for folder in ("pack", *(f"{number:02x}" for number in range(256))):
+        _sweep(git_dir / "objects" / folder)
     # Too many packs become one with all that they hold, whether a name leads to it or not.
     how = ["-a", "-k"] if _packs(git_dir / "objects") > MOST_PACKS else []
     (git_dir / "objects" / "pack").mkdir(exist_ok=True)

@@ -47,4 +47,4 @@ def kept_edits(archive: Archive, path: str | None = None, most: int | None = Non
         return []
     limit = [f"--max-count={most}"] if most else []
     wanted = [*limit, f"--grep=^{_KEPT}", log, "--", *([path] if path else [])]
-    return [found for found, _ in listed(archive, wanted) if found.note.startswith(_KEPT)]
+    return [found for found in listed(archive, wanted) if found.note.startswith(_KEPT)]

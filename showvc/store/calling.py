@@ -8,11 +8,13 @@ are files of data, and its names are read by `store/names.py`.
 
 from __future__ import annotations
 
+import errno
 import os
 import shutil
 import subprocess
 import threading
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterator, Mapping, Sequence
+from contextlib import contextmanager
 from dataclasses import dataclass
 from functools import cache
 from pathlib import Path
@@ -23,7 +25,7 @@ from showvc.store.damage import failure_words
 
 os.environ.setdefault("GIT_PYTHON_REFRESH", "quiet")
 
-MOST_BYTES = 256 * 1024 * 1024
+MOST_BYTES = 128 * 1024 * 1024
 """More than git prints of any show: the names of all files of a season are some 5 MB."""
 _CHUNK = 256 * 1024
 
@@ -98,15 +100,18 @@ def start(
         gone = where if not where.is_dir() else Path(program)
         raise MachineError(f"{gone} is not there any more", "see what became of it, then try again") from None
     except OSError as error:
-        raise MachineError(f"git cannot be started: {error.strerror}", _way_out(error)) from None
+        raise MachineError(f"git cannot be started: {error.strerror}", way_out(error)) from None
 
 
-def _way_out(error: OSError) -> str:
-    import errno
-
+def way_out(error: OSError) -> str:
+    """What helps where the machine did not let us do something."""
     if error.errno in (errno.EMFILE, errno.ENFILE):
         return "let a program have more open files (ulimit -n 256), then try again"
-    return "close other programs, then try again"
+    if error.errno in (errno.ENOSPC, errno.EDQUOT):
+        return "make room on the disk, then try again"
+    if error.errno in (errno.EAGAIN, errno.ENOMEM):
+        return "close other programs, then try again"
+    return "check the permissions"
 
 
 def git_program() -> str:
@@ -200,9 +205,24 @@ def _feed(stream: IO[bytes], data: bytes) -> None:
         return
 
 
+@contextmanager
+def _surroundings() -> Iterator[None]:
+    """Makes the environment of our process the one that git gets, for a moment."""
+    known = dict(os.environ)
+    wanted = environment(Place(Path(os.devnull)))
+    try:
+        os.environ.clear()
+        os.environ.update(wanted)
+        yield
+    finally:
+        os.environ.clear()
+        os.environ.update(known)
+
+
 def reader(place: Place) -> Any:
     """GitPython's reader of objects (`stream`), whose git is called from here too."""
-    from git import Git, GitCmdObjectDB
+    with _surroundings():  # when it is imported, it asks git for its version
+        from git import Git, GitCmdObjectDB
 
     class Called(Git):
         def execute(self, command: Any, **_: Any) -> Any:  # type: ignore[override]

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Callable, Iterator
+from collections.abc import Callable, Iterable, Iterator
 
 from showvc.document import ShowError
 from showvc.store.calling import too_much
@@ -88,3 +88,77 @@ def _parsed(tree: str, data: bytes) -> dict[str, tuple[str, str]]:
         found[entry[2].decode("utf-8", "replace")] = mode, entry[3].hex()
         place = entry.end()
     return found
+
+
+# --- many trees at once ---
+
+Pair = tuple[str, str]
+"""Two trees: before and after."""
+Change = tuple[str, str, str, str, str]
+"""Path, mode before and after (000000: not there), id before and after."""
+EMPTY = "4b825dc642cb6eb9a060e54bf8d69288fbee4904"
+"""Git's id of the tree without entries, which it knows without an object."""
+_AT_ONCE = 2000
+_NONE = "0" * 40
+
+
+class Differences:
+    """What pairs of trees have otherwise, asked of git one level at a time.
+
+    Asked for all levels it would put together every path before it says one, which a bomb of few trees makes endless.
+    """
+
+    def __init__(self, git: Callable[..., str], pairs: Iterable[Pair]) -> None:
+        self._known: dict[Pair, list[Change]] = {}
+        todo = {pair for pair in pairs if pair[0] != pair[1]}
+        for _ in range(MOST_DEPTH + 1):
+            found = self._level(git, sorted(todo))
+            self._known |= found
+            todo = {_inner(change) for changes in found.values() for change in changes if _is_folder(change)}
+            todo -= self._known.keys()
+        self._open = todo
+
+    @staticmethod
+    def _level(git: Callable[..., str], pairs: list[Pair]) -> dict[Pair, list[Change]]:
+        found: dict[Pair, list[Change]] = {pair: [] for pair in pairs}
+        for start in range(0, len(pairs), _AT_ONCE):
+            asked = "".join(f"{old} {new}\n" for old, new in pairs[start : start + _AT_ONCE]).encode()
+            fields = git("diff-tree", "-z", "--raw", "--no-abbrev", "--no-renames", "--stdin", data=asked).split("\0")
+            here: list[Change] = []
+            for meta, path in zip(fields[::2], fields[1::2], strict=False):
+                *heads, told = meta.split("\n")
+                if heads:
+                    old, new = heads[-1].split(" ")
+                    here = found[old, new]
+                one, other, before, after, _ = told.removeprefix(":").split(" ")
+                here.append((path, one, other, before, after))
+        return found
+
+    def of(self, before: str, after: str) -> Iterator[Change]:
+        """What these two have otherwise, each file with its whole path. ShowError for more than any show has."""
+        for count, change in enumerate(self._below((before, after), "")):
+            if count > MOST_ENTRIES:
+                raise too_much()
+            yield change
+
+    def _below(self, pair: Pair, above: str) -> Iterator[Change]:
+        if pair in self._open:
+            raise too_much()
+        for path, one, other, before, after in self._known.get(pair, ()):
+            whole = f"{above}{path}"
+            inner = _inner((path, one, other, before, after))
+            if inner != (EMPTY, EMPTY):
+                yield from self._below(inner, f"{whole}/")
+            old = ("000000", _NONE) if one == "040000" else (one, before)
+            new = ("000000", _NONE) if other == "040000" else (other, after)
+            if old != new:
+                yield whole, old[0], new[0], old[1], new[1]
+
+
+def _is_folder(change: Change) -> bool:
+    return "040000" in change[1:3]
+
+
+def _inner(change: Change) -> Pair:
+    _, one, other, before, after = change
+    return (before if one == "040000" else EMPTY), (after if other == "040000" else EMPTY)
