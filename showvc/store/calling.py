@@ -47,7 +47,14 @@ _ENVIRONMENT = {
     "GIT_ALLOC_LIMIT": "512m",
     "LC_ALL": "C",
 }
-_OF_THE_ENGINEER = ("GIT_CONFIG_GLOBAL", "GIT_CONFIG_SYSTEM", "GIT_CONFIG_NOSYSTEM")
+_OF_THE_ENGINEER = (
+    "GIT_CONFIG_GLOBAL",
+    "GIT_CONFIG_SYSTEM",
+    "GIT_CONFIG_NOSYSTEM",
+    "GIT_SSL_CAINFO",
+    "GIT_SSL_CAPATH",
+)
+"""Where the engineer's own configuration is, and whose certificates he believes."""
 
 
 class GitFailed(MachineError):

@@ -7,6 +7,7 @@ import os
 import re
 import shutil
 import tempfile
+import time
 from collections.abc import Mapping
 from contextlib import suppress
 from functools import cache
@@ -131,6 +132,9 @@ def _begin(place: Path, settings: str) -> None:
 
 # --- the one that every show folder is looked at through ---
 
+_FRONT = "showvc-git-"
+_DAY = 86_400.0
+
 
 def front() -> Path:
     """The repository through which git sees show folders: empty, and gone when the program ends."""
@@ -143,7 +147,12 @@ def front() -> Path:
 
 @cache
 def _front(_: int) -> Path:
-    return make(temporary("showvc-git-"))
+    made = make(temporary(_FRONT))
+    for left in made.parent.glob(f"{_FRONT}*"):  # of programs that were killed
+        with suppress(OSError):
+            if time.time() - left.lstat().st_mtime > _DAY:
+                shutil.rmtree(left, ignore_errors=True)
+    return made
 
 
 def temporary(prefix: str) -> Path:
