@@ -247,6 +247,23 @@ def test_an_object_that_is_not_what_its_name_says_is_not_shown(tmp_path: Path) -
     assert "verify" in answer.err
 
 
+def test_bodies_that_a_folder_brings_along_are_not_believed(tmp_path: Path) -> None:
+    """What was parsed elsewhere, of another file, under the name of this one."""
+    import sqlite3
+
+    desk = Desk.begun(tmp_path / "show")
+    desk("export", str(tmp_path / "before.show.yaml"), "last")
+    table = sqlite3.connect(desk.folder / ".git/showvc/bodies.sqlite")
+    rows = dict(table.execute("SELECT key, body FROM bodies WHERE key LIKE '%/groups/%'").fetchall())
+    assert len(rows) > 1
+    for key, body in zip(rows, [*list(rows.values())[1:], rows[next(iter(rows))]], strict=True):
+        table.execute("UPDATE bodies SET body = ? WHERE key = ?", (body, key))
+    table.commit()
+    table.close()
+    desk("export", str(tmp_path / "after.show.yaml"), "last")
+    assert (tmp_path / "before.show.yaml").read_text() == (tmp_path / "after.show.yaml").read_text()
+
+
 def test_grafts_and_a_shallow_end_pretend_no_history(tmp_path: Path) -> None:
     desk = Desk.begun(tmp_path / "show")
     last = desk.git("rev-parse", "HEAD").strip()
