@@ -143,26 +143,28 @@ class Names:
             raise GitFailed("update-ref", f"{error.filename}: {error.strerror}") from None
 
     def _change(self, changes: Mapping[str, str | None], was: Mapping[str, str | None]) -> None:
-        packed = self._packed()
         shared = bool((self.git_dir / "objects").stat().st_mode & stat.S_IWGRP)
         held: dict[str, Path] = {}
         try:
-            gone = {name for name, oid in changes.items() if oid is None and name in packed}
-            if gone:
+            gone: set[str] = set()
+            if None in changes.values():  # else another program may pack a name while it is taken away
                 held["packed-refs"] = self._lock("packed-refs", None, shared)
                 packed = self._packed()
+                gone = {name for name, oid in changes.items() if oid is None and name in packed}
             for name, oid in sorted(changes.items()):
                 held[name] = self._lock(name, oid, shared)
             for name, oid in was.items():
                 if self.get(name) != oid:
                     raise Moved(name)
             if gone:
-                self._forget(held.pop("packed-refs"), gone)
+                self._forget(held["packed-refs"], gone)
+                del held["packed-refs"]
             for name, oid in changes.items():
                 if oid is None:
                     (self.git_dir / name).unlink(missing_ok=True)
                 else:
-                    _put(held.pop(name), self.git_dir / name)
+                    _put(held[name], self.git_dir / name)
+                    del held[name]
         finally:
             for lock in held.values():
                 lock.unlink(missing_ok=True)
