@@ -250,7 +250,7 @@ _OWN_SETTINGS = re.compile(r"bad config|unable to (access|read) '[^']*config'|co
 
 
 def _full_here() -> MachineError:
-    return MachineError("this machine's disk is full, so nothing was exchanged", "make room here, then run showvc sync")
+    return MachineError("this machine's disk is full, so nothing was exchanged", "make room here, then do it again")
 
 
 _LOST = re.compile(
