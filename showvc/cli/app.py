@@ -13,6 +13,7 @@ imported inside the function, so that `--help` starts at once. A new family is n
 
 from __future__ import annotations
 
+import errno
 import functools
 import importlib
 import inspect
@@ -283,8 +284,10 @@ def guarded(work: Callable[[], int | None]) -> int:
         return CLEAN
     except OSError as error:
         place = f"{error.filename}: " if error.filename else ""
+        few = error.errno in (errno.EMFILE, errno.ENFILE)
+        out = "let a program have more open files: ulimit -n 256" if few else "check the permissions and the free space"
         said = on_one_line(f"{place}{error.strerror or error}")
-        print(f"showvc: {said} (check the permissions and the free space)", file=sys.stderr)
+        print(f"showvc: {said} ({out})", file=sys.stderr)
         return MACHINE_FAILED
     except (MemoryError, RecursionError):
         print("showvc: this is too large for the memory of this machine (nothing was changed)", file=sys.stderr)

@@ -1,5 +1,7 @@
 """Parsed bodies by git object id, so that a body is read from YAML once. May be deleted at any time.
 
+Each is sealed: a folder that came along may bring bodies that are not what its files say.
+
 Most channels of a show are alike: a large one has some 90,000, and few thousand different ones. So a user's list is
 kept a line for each channel, and each different channel is read and checked once, and shared: several times as fast
 as one JSON document for each user, and in a fraction of the memory.
@@ -20,8 +22,9 @@ from showvc.document import FORMAT, Body, Channel, User, to_tree
 from showvc.document.shapes import fingerprint
 from showvc.document.values import ChannelId
 from showvc.formats.files import Place
+from showvc.store.sealing import opened, sealed
 
-_VERSION = f"bodies-{FORMAT}-4-{fingerprint()}"
+_VERSION = f"bodies-{FORMAT}-5-{fingerprint()}"
 """Raised by hand for another layout of the table; a field that comes, goes or gets other bounds raises it by itself."""
 _CHUNK = 500
 """As many question marks as any SQLite takes in one statement: 999 before 3.32."""
@@ -52,7 +55,8 @@ class BodyCache:
                 keys = [_key(place, oid) for oid in wanted[start : start + _CHUNK]]
                 marks = ",".join("?" * len(keys))
                 for key, raw in self._table().execute(f"SELECT key, body FROM bodies WHERE key IN ({marks})", keys):
-                    found[key.rpartition("/")[2]] = read(raw)
+                    if (data := opened(key, raw)) is not None:
+                        found[key.rpartition("/")[2]] = read(data)
         except (sqlite3.Error, ValueError, TypeError, AttributeError):  # pydantic's ValidationError is a ValueError
             self.drop()
             return {}
@@ -61,7 +65,8 @@ class BodyCache:
     def put(self, place: Place, bodies: Mapping[str, Body]) -> None:
         """Keeps the bodies of these blobs."""
         lines: dict[int, str] = {}
-        rows = [(_key(place, oid), _written(body, lines)) for oid, body in bodies.items()]
+        written = ((_key(place, oid), _written(body, lines)) for oid, body in bodies.items())
+        rows = [(key, sealed(key, data)) for key, data in written]
         try:
             table = self._table()
             table.execute("BEGIN")

@@ -17,6 +17,7 @@ from showvc.history.drafts import check_name
 from showvc.history.hub_exchange import TABLES, HubRef, HubRefs, lend
 from showvc.history.remembered import SETTLED
 from showvc.history.shows import Progress
+from showvc.store.trees import EMPTY
 
 RELEASE_TABLE = TABLES + "releases"
 KNOWN_TABLES = (SETTLED, RELEASE_TABLE)
@@ -62,10 +63,10 @@ def refuse_sizes(apart: Archive, archive: Archive) -> None:
     alternates = apart.git_dir / "objects" / "info" / "alternates"
     lent = alternates.is_file()
     alternates.unlink(missing_ok=True)  # only what was fetched is counted, not what is here already
-    listed = apart.git("cat-file", "--batch-all-objects", "--batch-check", "--unordered").splitlines()
+    listed = apart.git("cat-file", "--batch-all-objects", "--batch-check", "--unordered").split("\n")
     if lent:
         lend(archive, apart)
-    for line in listed:
+    for line in filter(None, listed):
         oid, kind, size = line.split()
         if int(size) > _MOST[kind]:
             raise ShowError(
@@ -80,14 +81,15 @@ def refuse_sizes(apart: Archive, archive: Archive) -> None:
 
 
 def _odd_ref(name: str, ref: HubRef) -> Problem | None:
-    if not _is_name(name):
+    if not is_hub_name(name):
         return Problem(f"the hub's {name!a} is no draft, mark or release of a show: left there")
     if ref.commit is None:
         return Problem(f"the hub's {shown(name)} leads to no snapshot: left there")
     return None
 
 
-def _is_name(name: str) -> bool:
+def is_hub_name(name: str) -> bool:
+    """Whether this is the name of a draft, mark, release or table as a show may have it."""
     if name.startswith(TABLES):
         return name in KNOWN_TABLES
     if name.startswith(RELEASES):
@@ -138,7 +140,7 @@ def judged(
 def _new_commits(apart: Archive, tips: Iterable[str]) -> dict[str, tuple[str, ...]]:
     asked = "".join(f"{oid}\n" for oid in sorted(tips)).encode()
     listed = apart.git("rev-list", "--parents", "--stdin", "--not", "--glob=refs/have/*", data=asked)
-    return {oid: tuple(parents) for oid, *parents in (line.split() for line in listed.splitlines())}
+    return {oid: tuple(parents) for oid, *parents in (line.split() for line in listed.split("\n") if line)}
 
 
 def _look_at_commits(apart: Archive, look: _Look) -> None:
@@ -152,16 +154,12 @@ def _look_at_commits(apart: Archive, look: _Look) -> None:
 
 def _changed_files(apart: Archive, parents: Mapping[str, tuple[str, ...]]) -> Iterator[tuple[str, str, str, str]]:
     """Snapshot, path, mode and blob of every file that a snapshot has otherwise than its first parent."""
-    asked = "".join(" ".join([oid, *before[:1]]) + "\n" for oid, before in parents.items())
-    shown = ["-r", "-z", "--root", "--no-renames", "--no-abbrev", "--raw", "--stdin", "--no-ext-diff"]
-    fields = iter(apart.git("diff-tree", *shown, data=asked.encode()).split("\0"))
-    commit = ""
-    for entry in fields:
-        if entry.startswith(":"):
-            _, mode, _, oid, _ = entry.split(" ")
-            yield commit, next(fields), mode, oid
-        elif entry:
-            commit = entry.strip()
+    trees = apart.trees_of({*parents, *(oid for before in parents.values() for oid in before[:1])})
+    sides = {oid: (trees.get(before[0], EMPTY) if before else EMPTY, trees[oid]) for oid, before in parents.items()}
+    differences = apart.differences(sides.values())
+    for commit, (old, new) in sides.items():
+        for path, _, mode, _, oid in differences.of(old, new):
+            yield commit, path, mode, oid
 
 
 def _look_at_file(look: _Look, commit: str, path: str, mode: str, oid: str) -> None:

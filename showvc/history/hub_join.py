@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import glob
+import os
 import shutil
 import tempfile
 from collections.abc import Iterator, Mapping
@@ -110,11 +112,25 @@ def _refuse_full(folder: Path) -> None:
 def _beside(folder: Path) -> Path:
     try:
         folder.parent.mkdir(parents=True, exist_ok=True)
-        made = Path(tempfile.mkdtemp(prefix=f".~{folder.name}-", dir=folder.parent))
+        for left in folder.parent.glob(f".~{glob.escape(folder.name)}-*-*"):
+            _sweep(left)
+        made = Path(tempfile.mkdtemp(prefix=f".~{folder.name}-{os.getpid()}-", dir=folder.parent))
         made.chmod(0o755)
     except OSError as error:
         raise MachineError(f"{folder} cannot be made: {error.strerror}", "choose another folder") from None
     return made
+
+
+def _sweep(left: Path) -> None:
+    """Takes away what a joining that was killed left half made, once its process is no more."""
+    number = left.name.split("-")[-2]
+    if os.name == "posix" and number.isdigit() and left.is_dir() and not left.is_symlink():
+        try:
+            os.kill(int(number), 0)
+        except ProcessLookupError:
+            shutil.rmtree(left, ignore_errors=True)
+        except (OSError, OverflowError):
+            return
 
 
 def _refuse_nothing(sound: HubRefs, refused: Mapping[str, tuple[Problem, ...]], hub: str) -> None:

@@ -16,7 +16,7 @@ from typing import Any
 from showvc.changes import edits
 from showvc.document import ShowError
 from showvc.document.lining import printable
-from showvc.history.archive import DRAFTS, MARKS, RELEASES, Archive, GitFailed
+from showvc.history.archive import DRAFTS, MARKS, RELEASES, Archive
 from showvc.history.hub import exchanged, exchanging, hub_of, not_exchanged
 from showvc.history.hub_address import Address
 from showvc.history.hub_exchange import (
@@ -32,7 +32,7 @@ from showvc.history.hub_exchange import (
     take_over,
     take_over_only,
 )
-from showvc.history.hub_incoming import Inspection, inspect, shown
+from showvc.history.hub_incoming import Inspection, inspect, is_hub_name, shown
 from showvc.history.hub_plan import Notice, Plan, Views, plan, rewritten
 from showvc.history.hub_safety import inspect_folder, pack_hub
 from showvc.history.hub_stamps import StampOf, misnamed, without
@@ -42,6 +42,7 @@ from showvc.history.operations import Operation, Step, log, operation
 from showvc.history.packing import pack
 from showvc.history.safety import unrecorded
 from showvc.history.shows import Progress, Shows
+from showvc.store.calling import GitFailed
 
 MOST_TRIES = 40
 _LASTING = ("refused", "rewritten", "apart")
@@ -184,8 +185,9 @@ def _joined(archive: Archive, shows: Shows, looked: Inspection, options: Options
     """Takes in what the hub has, and tells what it lacks."""
     with operation(archive, "sync", options.waiting) as step:
         known = {} if options.anyway else _untouched(seen(archive), looked)
+        here, unsent = _sendable(_plots(_untouched(step.before.refs, looked)))
         views = Views(
-            _plots(_untouched(step.before.refs, looked)),
+            here,
             _plots({name: ref.commit or "" for name, ref in looked.sound.items()}),
             _plots({name: ref.commit or "" for name, ref in known.items()}),
         )
@@ -206,7 +208,7 @@ def _joined(archive: Archive, shows: Shows, looked: Inspection, options: Options
     sent = _count(archive, (each.new for each in sendings if not each.name.startswith(TABLES)), views.there.values())
     merged = turn.outcome is not None and turn.outcome.merge.clean
     taken = _count(archive, [views.there.get(draft) if merged else None], [views.here.get(draft)])
-    notices = (*planned.notices, *turn.notices, *_left_out(step, shows))
+    notices = (*planned.notices, *turn.notices, *unsent, *_left_out(step, shows))
     return replace(turn, sendings=sendings, notices=notices, sent=sent, taken=taken)
 
 
@@ -236,6 +238,14 @@ def _way_out() -> Notice:
 
 def _plots(refs: Mapping[str, str]) -> dict[str, str]:
     return {name: oid for name, oid in refs.items() if name.startswith((DRAFTS, MARKS, RELEASES))}
+
+
+def _sendable(refs: Mapping[str, str]) -> tuple[dict[str, str], tuple[Notice, ...]]:
+    """Our names without those that another program made and nobody would take, and what to say of these."""
+    odd = [name for name in refs if not is_hub_name(name)]
+    told = (printable(f"The {shown(name)} has a name that no show has: it stays here.") for name in odd)
+    notices = tuple(Notice("name", printable(name), words) for name, words in zip(odd, told, strict=True))
+    return {name: oid for name, oid in refs.items() if name not in odd}, notices
 
 
 def _untouched(refs: Mapping[str, Any], looked: Inspection) -> dict[str, Any]:

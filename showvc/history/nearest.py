@@ -12,6 +12,7 @@ from showvc.history.archive import RELEASES, Archive, blob_id
 from showvc.history.shows import Shows
 from showvc.history.sources import Source, find_commit
 from showvc.history.steps import SnapshotStep, Turn, content_ids, nearest, state_at, turn_of
+from showvc.store.trees import EMPTY
 
 
 @dataclass(frozen=True, slots=True)
@@ -40,22 +41,20 @@ def base_of_file(archive: Archive, shows: Shows, source: Source, mine: str) -> B
 def steps(archive: Archive, *also: str) -> tuple[SnapshotStep, ...]:
     """Every snapshot of all drafts, marks, releases and what the hub sent, parents first, as git tells them.
 
-    `also` are snapshots that no ref leads to yet. One git command; nothing but the names of what changed is read.
+    `also` are snapshots that no ref leads to yet. Nothing but the names of what changed is read.
     """
     tips = sorted({*archive.refs().values(), *also})
     if not tips:
         return ()
-    told = ("--raw", "--no-abbrev", "--no-renames", "--diff-merges=first-parent", "-z", "--format=%x00%x00%H %P")
-    out = archive.git("-c", "log.showRoot=true", "log", "--topo-order", "--reverse", *told, *tips, "--")
-    return tuple(_step(chunk) for chunk in out.split("\0\0\0") if chunk.strip("\0\n"))
-
-
-def _step(chunk: str) -> SnapshotStep:
-    head, *fields = chunk.strip("\0\n").split("\0")
-    code, *parents = head.split()
-    raw = [field.lstrip("\n") for field in fields if field.strip("\n")]
-    turns = tuple(turn_of(meta, path) for meta, path in zip(raw[::2], raw[1::2], strict=True))
-    return SnapshotStep(code, tuple(parents), turns)
+    out = archive.git("log", "--topo-order", "--reverse", "--format=%H %T %P", *tips, "--")
+    listed = [line.split() for line in out.split("\n") if line]
+    trees = {code: tree for code, tree, *_ in listed}
+    sides = {code: (trees.get(before[0], EMPTY) if before else EMPTY, tree) for code, tree, *before in listed}
+    differences = archive.differences(sides.values())
+    return tuple(
+        SnapshotStep(code, tuple(before), tuple(turn_of(*change) for change in differences.of(*sides[code])))
+        for code, _, *before in listed
+    )
 
 
 def canonical_steps(

@@ -24,7 +24,6 @@ from showvc.history.whole import whole
 from showvc.history.working import look, share_index, sweep, touched, work_tree, write_work
 
 _TAKEN_BACK = "taken back "
-_NONE = "0" * 40
 _AGAIN = "done again: "
 _UNDOING = re.compile(rf"undo \d+: (?P<again>{_AGAIN})?")
 _MACHINE = Person("showvc", "operations@showvc.invalid")
@@ -171,7 +170,7 @@ def _stepped_back(
     """Notes that a command is taken back, which from then on has happened."""
     back = Step(archive, f"{_TAKEN_BACK}{number}: {command}", after, before)
     oid = _write_operation(archive, back, newest)
-    archive.git("update-ref", OPERATIONS, oid, newest)
+    archive.change_refs({OPERATIONS: oid}, {OPERATIONS: newest})
     return back, oid
 
 
@@ -199,7 +198,7 @@ def _happen(archive: Archive, step: Step) -> None:
     newest = _newest(archive)
     oid = _write_operation(archive, step, newest)
     with whole():
-        archive.git("update-ref", OPERATIONS, oid, newest or _NONE)
+        archive.change_refs({OPERATIONS: oid}, {OPERATIONS: newest})
         try:
             _apply(archive, step.before, step.after, oid, stand=step.astray is not None)
         except BaseException:

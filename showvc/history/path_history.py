@@ -10,8 +10,8 @@ from showvc.document import Body, Bridge, Device, Entries, Show
 from showvc.formats.files import Place
 from showvc.history.archive import Archive
 from showvc.history.shows import Shows
-from showvc.history.snapshots import Snapshot, listed
-from showvc.history.steps import Turn, turn_of
+from showvc.history.snapshots import Snapshot, listed, with_turns
+from showvc.history.steps import Turn
 from showvc.paths import Hand, check_user, hands_of, talk_paths
 
 
@@ -85,15 +85,8 @@ def _changed(archive: Archive, *where: str) -> Iterator[tuple[Snapshot, list[Tur
     """The snapshots of this draft that changed something there, the newest first, with what they changed."""
     if archive.last is None:
         return
-    shown = ["--raw", "--no-abbrev", "--no-renames", "--first-parent", "--diff-merges=first-parent", "--root"]
-    for found, files in listed(archive, [*shown, archive.last, "--", *where]):
-        yield found, [_line(line) for line in files.splitlines() if line.startswith(":")]
-
-
-def _line(raw: str) -> Turn:
-    """A line of git's raw listing, without quotes: a path of a show needs none."""
-    meta, path = raw.split("\t", 1)
-    return turn_of(meta, path)
+    for found, turns in with_turns(archive, list(listed(archive, ["--first-parent", archive.last, "--", *where]))):
+        yield found, [turn for turn in turns if turn.path in where or turn.path.partition("/")[0] in where]
 
 
 def _hand(show: Show, users: Iterable[str], talker: str, listener: str) -> Hand | None:

@@ -37,7 +37,7 @@ def keep_known(archive: Archive, known: Mapping[str, str], also: str | None = No
         return
     parents = [oid for oid in (last, also) if oid]
     commit = archive.write_commit(tree, parents, _MACHINE, datetime.now().astimezone(), "settlements\n")
-    archive.git("update-ref", SETTLED, commit)
+    archive.change_refs({SETTLED: commit})
 
 
 def known_in(archive: Archive, commit: str) -> dict[str, str]:

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import json
 import re
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, field, replace
 from datetime import datetime, timedelta, timezone
 from typing import Any
@@ -18,6 +18,8 @@ from showvc.history.operations import Step, operation
 from showvc.history.packing import pack
 from showvc.history.people import identity
 from showvc.history.shows import Shows
+from showvc.history.steps import Turn, turn_of
+from showvc.store.trees import EMPTY
 
 CODE_LENGTH = 7
 _CHANGES = "Changes: "
@@ -172,19 +174,19 @@ def clock_behind(last: Snapshot | None) -> str | None:
 
 # --- listing ---
 
-# Nine fields, each ended by a NUL, which no message can hold; the last is what git prints of the files.
+# Nine fields, each ended by a NUL, which no message can hold; the last is what ends the line.
 _FORMAT = "%x00S%x00%H%x00%T%x00%P%x00%an%x00%ae%x00%aI%x00%B%x00"
 _FIELDS = 9
 
 
-def listed(archive: Archive, arguments: list[str]) -> Iterator[tuple[Snapshot, str]]:
-    """The snapshots that git lists, each with what it prints of the files."""
+def listed(archive: Archive, arguments: list[str]) -> Iterator[Snapshot]:
+    """The snapshots that git lists."""
     marks = marks_of(archive)
     fields = archive.git("log", "--topo-order", f"--format={_FORMAT}", *arguments).split("\0")[1:]
     for start in range(0, len(fields) - _FIELDS + 1, _FIELDS):
-        _, oid, tree, parents, who, email, when, message, files = fields[start : start + _FIELDS]
+        _, oid, tree, parents, who, email, when, message, _ = fields[start : start + _FIELDS]
         found = snapshot_of(Commit(oid, tree, tuple(parents.split()), who, email, 0, "+0000", message), marks)
-        yield replace(found, when=when.replace("Z", "+00:00")), files
+        yield replace(found, when=when.replace("Z", "+00:00"))
 
 
 def history(
@@ -199,7 +201,16 @@ def history(
         return []
     limit = [f"--max-count={most}"] if most else []
     where = ["--", path] if path else ["--"]
-    return [found for found, _ in listed(archive, [*limit, start, *where])]
+    return list(listed(archive, [*limit, start, *where]))
+
+
+def with_turns(archive: Archive, found: Sequence[Snapshot]) -> Iterator[tuple[Snapshot, list[Turn]]]:
+    """These snapshots, each with the files that it has otherwise than its first parent."""
+    trees = archive.trees_of(parent for each in found for parent in each.parents[:1])
+    sides = [(trees.get(each.parents[0], EMPTY) if each.parents else EMPTY, each.tree) for each in found]
+    differences = archive.differences(sides)
+    for each, (old, new) in zip(found, sides, strict=True):
+        yield each, [turn_of(*change) for change in differences.of(old, new)]
 
 
 @dataclass(frozen=True, slots=True)
@@ -220,13 +231,6 @@ def versions(archive: Archive, path: str, of: str | None = None) -> list[Version
     if start is None:
         return []
     # With --parents git writes for each snapshot those before it that touched the file, as its own parents.
-    shown = ["--parents", "--raw", "--no-abbrev", "--no-renames", "--diff-merges=first-parent"]
-    made: dict[str, str | None] = {}
-    found = list(listed(archive, [*shown, start, "--", path]))
-    for each, files in reversed(found):
-        line = next((line for line in files.splitlines() if line.startswith(":")), None)
-        # A merge that took the file over unchanged from its first parent prints no line.
-        first = next((parent for parent in each.parents if parent in made), None)
-        made[each.oid] = line.split()[3] if line else made.get(first or "")
-    blobs = {oid: blob if blob and set(blob) != {"0"} else None for oid, blob in made.items()}
-    return [Version(each, blobs[each.oid], each.parents) for each, _ in found]
+    found = list(listed(archive, ["--parents", start, "--", path]))
+    blobs = archive.blobs_at(path, (each.oid for each in found))
+    return [Version(each, blobs.get(each.oid), each.parents) for each in found]

@@ -24,9 +24,9 @@ class Turn:
     new: str | None
 
 
-def turn_of(meta: str, path: str) -> Turn:
-    """What a line of git's raw listing says: its modes, both contents and the status, and the path beside them."""
-    old, new = (oid if set(oid) != {"0"} else None for oid in meta.split()[2:4])
+def turn_of(path: str, _: str, __: str, before: str, after: str) -> Turn:
+    """What two trees have otherwise at a path: the modes and contents before and after."""
+    old, new = (oid if set(oid) != {"0"} else None for oid in (before, after))
     return Turn(path, old, new)
 
 

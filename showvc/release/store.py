@@ -133,7 +133,7 @@ def _keep(archive: Archive, table: Mapping[str, str], also: str | None = None) -
         return
     parents = list(dict.fromkeys(oid for oid in (last, also) if oid))
     commit = archive.write_commit(tree, parents, _MACHINE, datetime.now().astimezone(), "releases\n")
-    archive.git("update-ref", TABLE, commit)
+    archive.change_refs({TABLE: commit})
 
 
 # --- releasing ---

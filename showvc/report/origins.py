@@ -14,9 +14,9 @@ from showvc.document.pointers import parse
 from showvc.formats.files import HEAD, Place
 from showvc.history.archive import Archive
 from showvc.history.shows import Shows
-from showvc.history.snapshots import Snapshot, listed
+from showvc.history.snapshots import Snapshot, listed, with_turns
 from showvc.history.sources import Source, find_commit
-from showvc.history.steps import Turn, turn_of
+from showvc.history.steps import Turn
 
 Where = Literal["after", "before"]
 _MOST_PATHS = 200
@@ -60,9 +60,12 @@ def between(archive: Archive, before: Source, after: Source, changes: Iterable[C
         # Against a file of unknown origin the last who set each value is wanted.
         new = _listed(archive, [other, *_limited(files)]) if other and files else []
         old = _listed(archive, [one, *_limited(files)]) if one and files else []
-        return Between(turns={"after": _by_file(new), "before": _by_file(old)})
-    turns: dict[Where, Mapping[str, Sequence[Turned]]] = {"after": _by_file(new), "before": _by_file(old)}
-    return Between(tuple(each for each, _ in new), tuple(each for each, _ in old), turns)
+        return Between(turns={"after": _by_file(archive, new), "before": _by_file(archive, old)})
+    turns: dict[Where, Mapping[str, Sequence[Turned]]] = {
+        "after": _by_file(archive, new),
+        "before": _by_file(archive, old),
+    }
+    return Between(tuple(new), tuple(old), turns)
 
 
 def _commit(archive: Archive, source: Source) -> str | None:
@@ -76,19 +79,15 @@ def _limited(files: Sequence[str]) -> list[str]:
     return ["--", *files] if len(files) <= _MOST_PATHS else ["--"]
 
 
-def _listed(archive: Archive, arguments: list[str]) -> list[tuple[Snapshot, str]]:
-    shown = ["--raw", "--no-abbrev", "--no-renames", "--diff-merges=first-parent", "--root"]
-    where = [] if "--" in arguments else ["--"]
-    return list(listed(archive, [*shown, *arguments, *where]))
+def _listed(archive: Archive, arguments: list[str]) -> list[Snapshot]:
+    return list(listed(archive, [*arguments, *([] if "--" in arguments else ["--"])]))
 
 
-def _by_file(found: Iterable[tuple[Snapshot, str]]) -> Mapping[str, Sequence[Turned]]:
+def _by_file(archive: Archive, found: Sequence[Snapshot]) -> Mapping[str, Sequence[Turned]]:
     turns: dict[str, list[Turned]] = {}
-    for snapshot, files in found:
-        for line in files.splitlines():
-            if line.startswith(":"):
-                turn = turn_of(*line.split("\t", 1))
-                turns.setdefault(turn.path, []).append((snapshot, turn))
+    for snapshot, changed in with_turns(archive, found):
+        for turn in changed:
+            turns.setdefault(turn.path, []).append((snapshot, turn))
     return turns
 
 

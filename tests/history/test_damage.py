@@ -11,8 +11,8 @@ from pathlib import Path
 import pytest
 
 from showvc.document import MachineError
-from showvc.history.damage import damage_words, failure_words
 from showvc.history.hub_verify import verify
+from showvc.store.damage import damage_words, failure_words
 from tests.history.hubs import Engineer, first, git
 
 FOREIGN = re.compile(r"\b(blobs?|trees?|commits?|refs?|HEAD|fsck|index|sha1|rev-list|repository)\b")

@@ -368,8 +368,8 @@ def test_releases_and_their_table_go_along_and_come_to_rest(tmp_path: Path) -> N
         archive = engineer.archive
         blob = archive.store("blob", json.dumps({"who": engineer.folder.name}).encode())
         commit = archive.write_commit(archive.write_tree({"2345-67FH": blob}), [], _person(), _when(), "releases\n")
-        archive.git("update-ref", table, commit)
-        archive.git("update-ref", "refs/releases/2345-67FH", engineer.last)
+        archive.change_refs({table: commit})
+        archive.change_refs({"refs/releases/2345-67FH": engineer.last})
     options = {"joins": {**JOINS, table: join}}
     assert "release 2345-67FH" in ann.sync(**options).names_sent
     ben.sync(**options)
@@ -709,7 +709,7 @@ def test_a_snapshot_that_cannot_be_read_is_found(tmp_path: Path) -> None:
     archive = ann.archive
     files = {**archive.files(ann.last), "groups/odd.yaml": archive.store("blob", b"colour: red\n")}
     commit = archive.write_commit(archive.write_tree(files), [ann.last], _person(), _when(), "odd\n")
-    archive.git("update-ref", "refs/heads/odd", commit)
+    archive.change_refs({"refs/heads/odd": commit})
     assert any("odd.yaml" in wrong for wrong in _check(ann, "snapshots").wrong)
 
 

@@ -60,11 +60,11 @@ def line(archive: Archive, when: str, who: str) -> str:
 
 def table(archive: Archive, lines: dict[str, str]) -> str:
     tree = archive.write_tree(lines)
-    return archive.git("commit-tree", tree, "-m", "releases").strip()
+    return git(archive.folder, "commit-tree", tree, "-m", "releases")
 
 
 def joined(archive: Archive, ours: str, theirs: str) -> dict[str, str]:
-    archive.git("update-ref", RELEASE_TABLE, ours)
+    archive.change_refs({RELEASE_TABLE: ours})
     join_table(archive, theirs)
     found = archive.ref(RELEASE_TABLE)
     assert found is not None

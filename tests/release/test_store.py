@@ -30,6 +30,7 @@ from showvc.release.store import (
     releases,
     verify_known,
 )
+from tests.history.hubs import git
 from tests.release.desk import Desk, desk
 from tests.release.salt import edited, salt
 
@@ -157,8 +158,8 @@ def test_git_finds_nothing_wrong_with_the_history(desk: Desk) -> None:
     released(desk)
     desk.record(edited(salt(), "users", "sm", label="STAGE"))
     released(desk)
-    desk.archive.git("fsck", "--strict", "--full")
-    assert desk.archive.git("cat-file", "-t", RELEASES + stamp_of(salt())).strip() == "commit"
+    git(desk.archive.folder, "fsck", "--strict", "--full")
+    assert git(desk.archive.folder, "cat-file", "-t", RELEASES + stamp_of(salt())) == "commit"
 
 
 # Finding and verifying
@@ -184,7 +185,7 @@ def test_a_release_file_is_known_to_its_history_and_to_no_other(desk: Desk) -> N
 def test_a_stamp_that_leads_to_another_show_is_said(desk: Desk) -> None:
     packed = released(desk)
     other = desk.record(edited(salt(), "users", "sm", label="STAGE"))
-    desk.archive.git("update-ref", RELEASES + packed.released.stamp, other)
+    desk.archive.change_refs({RELEASES + packed.released.stamp: other})
     known = verify_known(desk.archive, desk.shows, packed.data, "f")
     assert "is not what snapshot" in known.verdict.problems[0].message
     with pytest.raises(ShowError, match="is taken by snapshot"):
@@ -196,7 +197,7 @@ def test_a_stamp_that_leads_to_another_show_is_said(desk: Desk) -> None:
 
 def test_a_release_whose_record_is_missing_says_so(desk: Desk) -> None:
     released(desk)
-    desk.archive.git("update-ref", "-d", TABLE)
+    desk.archive.change_refs({TABLE: None})
     (found,) = releases(desk.archive)
     assert found.over == "not known: its record is missing"
 
@@ -219,8 +220,8 @@ def test_a_broken_record_is_no_record_and_never_a_traceback(desk: Desk, line: by
 
 
 def test_a_ref_that_is_no_stamp_is_no_release(desk: Desk) -> None:
-    desk.archive.git("update-ref", RELEASES + "latest", desk.last)
-    desk.archive.git("update-ref", RELEASES + EXAMPLE.lower(), desk.last)
+    desk.archive.change_refs({RELEASES + "latest": desk.last})
+    desk.archive.change_refs({RELEASES + EXAMPLE.lower(): desk.last})
     assert releases(desk.archive) == ()
 
 
@@ -236,15 +237,15 @@ def test_records_that_name_each_other_in_a_ring_still_come_in_some_order(desk: D
 
 def write_table(archive: Archive, lines: dict[str, bytes]) -> str:
     tree = archive.write_tree({name: archive.store("blob", data) for name, data in lines.items()})
-    commit = archive.git("commit-tree", tree, "-m", "x", "-p", archive.ref(TABLE) or "HEAD").strip()
-    archive.git("update-ref", TABLE, commit)
+    commit = git(archive.folder, "commit-tree", tree, "-m", "x", "-p", archive.ref(TABLE) or "HEAD")
+    archive.change_refs({TABLE: commit})
     return commit
 
 
 def test_two_tables_become_one_with_every_line(desk: Desk) -> None:
     one = released(desk).released
     first = desk.archive.ref(TABLE)
-    desk.archive.git("update-ref", "-d", TABLE)
+    desk.archive.change_refs({TABLE: None})
     desk.record(edited(salt(), "users", "sm", label="STAGE"))
     two = release(desk.archive, desk.shows, desk.last).released
     assert first is not None
