@@ -130,7 +130,7 @@ class Session:
             if needs_recovery(archive):
                 if archive.closed is not None:
                     self.aside(
-                        "An earlier command was cut short here, and is not finished: the folder cannot be written."
+                        "An earlier command was cut short here, and is not taken back yet: the folder can't be written."
                     )
                 else:
                     with archive.locked():

@@ -5,6 +5,7 @@ Only plumbing is used. No hook, filter, attribute or helper that a repository br
 
 from __future__ import annotations
 
+import errno
 import hashlib
 import os
 import re
@@ -19,7 +20,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 from showvc.document import MachineError, ShowError
-from showvc.formats.atomic import write_atomically
+from showvc.formats.atomic import not_written, write_atomically
 from showvc.history.damage import failure_words
 from showvc.history.locks import alone, let_go
 
@@ -167,9 +168,7 @@ class Archive:
                 self.own.mkdir(parents=True, exist_ok=True)
                 (self.git_dir / "info").mkdir(exist_ok=True)
             except OSError as error:
-                raise MachineError(
-                    f"{self.git_dir} cannot be written: {error.strerror}", "check the permissions"
-                ) from None
+                raise not_written(self.git_dir, error) from None
         attributes = self.git_dir / "info" / "attributes"
         if not attributes.is_file() or attributes.read_text() != _ATTRIBUTES:
             write_atomically(attributes, _ATTRIBUTES)
@@ -217,7 +216,12 @@ class Archive:
         """Writes an object and gives its id."""
         from gitdb import IStream
 
-        return str(self._loose.store(IStream(kind, len(data), BytesIO(data))).hexsha.decode())
+        try:
+            return str(self._loose.store(IStream(kind, len(data), BytesIO(data))).hexsha.decode())
+        except OSError as error:
+            # gitdb tells a write that took only a part without a number: the disk took no more.
+            told = error if error.errno else OSError(errno.ENOSPC, os.strerror(errno.ENOSPC))
+            raise not_written(self.git_dir / "objects", told) from None
 
     @cached_property
     def _loose(self) -> Any:

@@ -94,7 +94,7 @@ def _operations(archive: Archive) -> Check:
         from showvc.history.joining import Pending
 
         archive.files(Pending.from_plain(pending).incoming)
-    left = ("an interrupted command is not finished yet: any command finishes it",) if needs_recovery(archive) else ()
+    left = ("a command was cut short: the next command takes it back",) if needs_recovery(archive) else ()
     return Check("operations", f"{len(done)} of {len(done)} can be stepped back over", left)
 
 

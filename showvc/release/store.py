@@ -117,7 +117,8 @@ def join_table(archive: Archive, other: str) -> None:
     doubled = {stamp for stamp in ours.keys() & theirs.keys() if ours[stamp] != theirs[stamp]}
     told = dict(archive.blobs(oid for stamp in doubled for oid in (ours[stamp], theirs[stamp])))
     first = {stamp: min(ours[stamp], theirs[stamp], key=lambda oid: (_moment(told[oid]), oid)) for stamp in doubled}
-    _keep(archive, {**theirs, **ours, **first}, other)
+    if commit := _written(archive, {**theirs, **ours, **first}, other):
+        archive.git("update-ref", TABLE, commit)
 
 
 def _moment(data: bytes) -> float:
@@ -126,14 +127,14 @@ def _moment(data: bytes) -> float:
     return datetime.fromisoformat(found.when).timestamp() if found else math.inf
 
 
-def _keep(archive: Archive, table: Mapping[str, str], also: str | None = None) -> None:
+def _written(archive: Archive, table: Mapping[str, str], also: str | None = None) -> str | None:
+    """The commit of a table; None where it is the one that is there."""
     tree = archive.write_tree(table)
     last = archive.ref(TABLE)
     if last is not None and archive.tree_of(last) == tree and also in (None, last):
-        return
+        return None
     parents = list(dict.fromkeys(oid for oid in (last, also) if oid))
-    commit = archive.write_commit(tree, parents, _MACHINE, datetime.now().astimezone(), "releases\n")
-    archive.git("update-ref", TABLE, commit)
+    return archive.write_commit(tree, parents, _MACHINE, datetime.now().astimezone(), "releases\n")
 
 
 # --- releasing ---
@@ -164,7 +165,8 @@ def release(
         packed = _packed(archive, shows, made, decided, effect_words)
         line = {name: value for name, value in asdict(made).items() if name in _COLUMNS}
         blob = archive.store("blob", json.dumps(line, ensure_ascii=False, sort_keys=True).encode())
-        _keep(archive, {**_table(archive), stamp: blob})
+        if written := _written(archive, {**_table(archive), stamp: blob}):
+            step.remember(TABLE, written)
         step.move(RELEASES + stamp, commit)
     return packed
 
