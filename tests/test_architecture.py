@@ -23,6 +23,7 @@ ORDER = (
     "rules",
     "changes",
     "merging",
+    "store",
     "history",
     "release",
     "report",
@@ -38,6 +39,7 @@ USES = {
     "rules": {"document", "paths"},
     "changes": {"document", "paths"},
     "merging": {"document", "paths", "changes", "rules"},
+    "store": {"document", "formats"},
 }
 PURE = ("document", "paths", "rules", "changes", "merging")
 IMPURE = {"git", "gitdb", "typer", "click", "subprocess", "sqlite3", "filelock", "socket"}

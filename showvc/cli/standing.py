@@ -46,6 +46,8 @@ def now(session: Session, who: Who = None) -> int:
 
     if who:
         introduce(session.archive, who)
+    for words in session.archive.brought_along:
+        session.aside_once(words)
     found = standing(session.archive, session.shows)
     session.data(found)
     for line in standing_lines(found):

@@ -1,7 +1,4 @@
-"""The git repository in a show folder, through GitPython: objects in, objects out, nothing executed.
-
-Only plumbing is used. No hook, filter, attribute or helper that a repository brings along is run.
-"""
+"""The history in a show folder: objects in, objects out, names moved, nothing executed."""
 
 from __future__ import annotations
 
@@ -9,7 +6,6 @@ import errno
 import hashlib
 import os
 import re
-import subprocess
 from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from contextlib import AbstractContextManager
 from dataclasses import dataclass
@@ -17,21 +13,22 @@ from datetime import datetime
 from functools import cached_property
 from io import BytesIO
 from pathlib import Path
-from typing import TYPE_CHECKING, Any
+from typing import Any
 
 from showvc.document import MachineError, ShowError
 from showvc.formats.atomic import not_written, write_atomically
-from showvc.history.damage import failure_words
 from showvc.history.locks import alone, let_go
-
-if TYPE_CHECKING:
-    from git import Repo
-
-os.environ.setdefault("GIT_PYTHON_REFRESH", "quiet")
+from showvc.history.spoiled import spoiled_file, spoiled_name
+from showvc.store.along import brought_along, refuse_elsewhere, refuse_links
+from showvc.store.calling import GitFailed, Place, reader, run_git, run_git_bytes
+from showvc.store.making import ATTRIBUTES, front, make_show
+from showvc.store.names import Moved, Names, is_name
+from showvc.store.trees import Reading
 
 DRAFTS = "refs/heads/"
 MARKS = "refs/tags/"
 RELEASES = "refs/releases/"
+HUB = "refs/hub/"
 OPERATIONS = "refs/showvc/operations"
 FIRST_DRAFT = "main"
 
@@ -40,42 +37,6 @@ _AT_SNAPSHOT = re.compile(r"[0-9a-f]{40}")
 _GIT_TAKES = re.compile(r"ref:\s*refs/\S+|[0-9a-f]{40}([0-9a-f]{24})?")
 _NOWHERE = "ref: refs/showvc/nowhere\n"
 """A HEAD that git takes and that is no draft: stands in for one that git does not take."""
-
-# A show folder may have come on a stick with a configuration of its own: what could run a program is off.
-_SAFE = {
-    "core.hooksPath": os.devnull,
-    "core.fsmonitor": "false",
-    "core.alternateRefsCommand": "true",
-    "core.quotePath": "false",
-    "core.autocrlf": "false",
-    "core.safecrlf": "false",
-    "core.splitIndex": "false",
-    "core.commitGraph": "false",
-    "gc.auto": "0",
-    "maintenance.auto": "false",
-    "log.showSignature": "false",
-    "submodule.recurse": "false",
-}
-_ENVIRONMENT = {
-    "GIT_ALLOW_PROTOCOL": "file:ssh:https",
-    "GIT_TERMINAL_PROMPT": "0",
-    "GIT_OPTIONAL_LOCKS": "0",
-    "GIT_NO_REPLACE_OBJECTS": "1",
-    "GIT_GRAFT_FILE": os.devnull,
-    "GIT_SSH_COMMAND": "ssh -oBatchMode=yes",
-    "GIT_PAGER": "cat",
-    "LC_ALL": "C",
-}
-_ATTRIBUTES = "* -text -filter -ident -diff -merge -working-tree-encoding -eol\n"
-
-
-class GitFailed(MachineError):
-    """Git ended with an error; `command` is what was asked of it, `stderr` what it said."""
-
-    def __init__(self, command: str, stderr: str) -> None:
-        self.command, self.stderr = command, stderr
-        super().__init__(*failure_words(stderr))
-
 
 _TREES_KEPT = 8
 """Lists of files that stay in memory; a command looks at few trees, a walk through the history at very many."""
@@ -119,15 +80,21 @@ class Astray:
 class Archive:
     """A show folder and its history.
 
-    `closed` says why it may only be looked at; `git_dir` is then a stand-in of our own for the folder's.
+    `closed` says why it may only be looked at; `git_dir` is then a stand-in of our own for the folder's. With `made`
+    the repository is of our making, and git works in it; else it only lends git its objects.
     """
 
-    def __init__(self, folder: Path, git_dir: Path | None = None, closed: MachineError | None = None) -> None:
+    def __init__(
+        self, folder: Path, git_dir: Path | None = None, closed: MachineError | None = None, made: bool = False
+    ) -> None:
         self.folder = folder
+        self._made = made
         self.git_dir = git_dir or folder / ".git"
         self.own = self.git_dir / "showvc"
         self.closed = closed
+        self.names = Names(self.git_dir)
         self._files: dict[str, dict[str, str]] = {}
+        self._kinds: dict[str, tuple[str, str, str]] = {}
         self.waiting: Callable[[], None] | None = None
         """Says that another showvc is at work in this folder."""
         self.remark: Callable[[str], None] = lambda _: None
@@ -140,7 +107,10 @@ class Archive:
 
         if not (folder / ".git").is_dir():
             raise ShowError(f"{folder} has no history", "begin one with: showvc start DIR")
+        refuse_elsewhere(folder / ".git")
         closed = why_closed(folder)
+        if closed is None:
+            refuse_links(folder / ".git" / "showvc")
         archive = Archive(folder, stand_in(folder) if closed else None, closed)
         archive.prepare()
         return archive
@@ -158,7 +128,11 @@ class Archive:
         except OSError as error:
             raise MachineError(f"{folder} cannot be made: {error.strerror}", "choose another folder") from None
         archive = Archive(folder)
-        run_git(folder, ["init", "--quiet", f"--initial-branch={FIRST_DRAFT}", "--template=", "."])
+        try:
+            refuse_elsewhere(archive.git_dir)
+            make_show(archive.git_dir)
+        except OSError as error:
+            raise MachineError(f"{archive.git_dir} cannot be written: {error.strerror}", full_or_shut(error)) from None
         archive.prepare()
         return archive
 
@@ -170,8 +144,8 @@ class Archive:
             except OSError as error:
                 raise not_written(self.git_dir, error) from None
         attributes = self.git_dir / "info" / "attributes"
-        if not attributes.is_file() or attributes.read_text() != _ATTRIBUTES:
-            write_atomically(attributes, _ATTRIBUTES)
+        if not attributes.is_file() or attributes.read_bytes() != ATTRIBUTES.encode():
+            write_atomically(attributes, ATTRIBUTES)
         if not _GIT_TAKES.fullmatch(self._head):
             self._replace_head()
 
@@ -182,33 +156,31 @@ class Archive:
                 write_atomically(self.own / "HEAD.found", self._head + "\n")
                 write_atomically(self.git_dir / "HEAD", _NOWHERE)
 
-    @cached_property
-    def repo(self) -> Repo:
-        from git import GitCmdObjectDB, Repo
-        from git.exc import GitCommandNotFound, InvalidGitRepositoryError
-
-        try:
-            repo = Repo(self.git_dir, odbt=GitCmdObjectDB)
-        except InvalidGitRepositoryError:
-            way_out = "keep a copy of this folder as it is; a sound one comes from the hub: showvc join HUB NEW-DIR"
-            raise ShowError(f"the history in {self.git_dir} is damaged", way_out) from None
-        except GitCommandNotFound:
-            raise _no_git() from None
-        repo.git.update_environment(GIT_DIR=str(self.git_dir))
-        return repo
+    @property
+    def brought_along(self) -> tuple[str, ...]:
+        """What stands in the git folder that we would not write. It is not heeded; who works here should know."""
+        return () if self._made else brought_along(self.folder / ".git")
 
     # --- git ---
 
+    @property
+    def place(self) -> Place:
+        """Where git works: in a repository of our own making, with the objects of this history."""
+        if self._made:
+            return Place(self.git_dir)
+        return Place(front(), self.git_dir / "objects")
+
     def git(self, *arguments: str, data: bytes | None = None, index: Path | None = None) -> str:
-        """What a git command prints. GitFailed when it ends with an error."""
-        extra = {"GIT_INDEX_FILE": str(index)} if index else {}
-        places = [f"--git-dir={self.git_dir}", f"--work-tree={self.folder}"]
+        """What a git command prints. GitFailed when it ends with an error. Names are not known there, only ids."""
+        place = self.place
+        if index is not None:
+            place = Place(place.repository, place.objects, self.folder, index)
         try:
-            return run_git(self.folder, [*places, *arguments], data, extra)
+            return run_git_bytes(place, arguments, data).decode("utf-8", "replace")
         except GitFailed as error:
             if not let_go(error.stderr, self.git_dir):
                 raise
-        return run_git(self.folder, [*places, *arguments], data, extra)
+        return run_git_bytes(place, arguments, data).decode("utf-8", "replace")
 
     # --- objects ---
 
@@ -232,25 +204,29 @@ class Archive:
 
     def blob(self, oid: str) -> bytes:
         """The bytes of a blob."""
-        found = self._object(oid)
-        return bytes(found.read())
+        return self._object(oid)
 
-    def _object(self, oid: str) -> Any:
+    def _object(self, oid: str) -> bytes:
         from gitdb.exc import BadName, BadObject
 
         try:
-            return self.repo.odb.stream(bytes.fromhex(oid))
-        except (BadObject, BadName, ValueError):
+            found = self._reader.stream(bytes.fromhex(oid))
+            kind, data = bytes(found.type), bytes(found.read())
+        except (BadObject, BadName, ValueError, BrokenPipeError):
+            self.__dict__.pop("_reader", None)  # what it was about to say next is nobody's answer
             raise MachineError(f"the history lacks the object {oid[:12]}", "run: showvc verify") from None
+        return _as_named(oid, kind, data)
+
+    @cached_property
+    def _reader(self) -> Any:
+        return reader(self.place)
 
     def blobs(self, oids: Iterable[str]) -> Iterator[tuple[str, bytes]]:
         """The bytes of many blobs, in one go."""
         wanted = list(dict.fromkeys(oids))
         if not wanted:
             return
-        raw = run_git_bytes(
-            self.folder, [f"--git-dir={self.git_dir}", "cat-file", "--batch"], "\n".join(wanted).encode() + b"\n"
-        )
+        raw = run_git_bytes(self.place, ["cat-file", "--batch"], "\n".join(wanted).encode() + b"\n")
         place = 0
         for oid in wanted:
             end = raw.index(b"\n", place)
@@ -258,7 +234,7 @@ class Archive:
             if len(header) != 3:
                 raise MachineError(f"the history lacks the object {oid[:12]}", "run: showvc verify")
             size = int(header[2])
-            yield oid, raw[end + 1 : end + 1 + size]
+            yield oid, _as_named(oid, header[1], raw[end + 1 : end + 1 + size])
             place = end + 1 + size + 1
 
     def files(self, tree: str) -> dict[str, str]:
@@ -271,25 +247,26 @@ class Archive:
         return dict(self._files[tree])
 
     def _listed(self, tree: str) -> dict[str, str]:
-        found: dict[str, str] = {}
-        for entry in self.git("ls-tree", "-r", "-z", "--full-tree", tree).split("\0"):
-            if entry:
-                meta, _, path = entry.partition("\t")
-                mode, _, oid = meta.split(" ")
-                found[path] = _plain_file(path, mode, oid)
-        return found
+        entries = Reading(self._object).files(self._tree(tree))
+        return {path: _plain_file(path, mode, oid) for path, mode, oid in entries}
 
     def _changed(self, known: str, tree: str) -> dict[str, str]:
         """The files of a tree, from those of another that is listed already: of a large show few differ."""
         found = dict(self._files[known])
-        fields = self.git("diff-tree", "-r", "-z", "--raw", "--no-abbrev", "--no-renames", known, tree).split("\0")
-        for meta, path in zip(fields[::2], fields[1::2], strict=False):
-            _, mode, _, oid, status = meta.split(" ")
-            if status == "D":
-                del found[path]
-            else:
+        changed = list(Reading(self._object).changed(self._tree(known), self._tree(tree)))
+        for before, _ in changed:
+            if before is not None:
+                del found[before[0]]
+        for _, after in changed:
+            if after is not None:
+                path, mode, oid = after
                 found[path] = _plain_file(path, mode, oid)
         return found
+
+    def _tree(self, oid: str) -> str:
+        """The tree of a tree or snapshot."""
+        data = self._object(oid)
+        return Commit.parse(oid, data).tree if data.startswith(b"tree ") else oid
 
     def tree_of(self, commit: str) -> str:
         return self.commit(commit).tree
@@ -320,7 +297,7 @@ class Archive:
         return self._tree_object([("40000", name, oid) for name, oid in folders.items()])
 
     def commit(self, oid: str) -> Commit:
-        return Commit.parse(oid, bytes(self._object(oid).read()))
+        return Commit.parse(oid, self._object(oid))
 
     def write_commit(self, tree: str, parents: Sequence[str], who: Person, when: datetime, message: str) -> str:
         """A commit object; `when` carries its zone."""
@@ -333,22 +310,56 @@ class Archive:
 
     def refs(self) -> dict[str, str]:
         """Drafts, marks and releases: full name → commit id. Annotated marks lead to their commit."""
-        wanted = ("refs/heads", "refs/tags", "refs/releases", "refs/hub")
-        out = self.git("for-each-ref", "--format=%(refname)%00%(objectname)%00%(*objectname)", *wanted)
-        lines = [line.split("\0") for line in out.splitlines()]
-        return {name: peeled or oid for name, oid, peeled in lines}
+        listed = self.names.listed(DRAFTS, MARKS, RELEASES, HUB)
+        if listed.broken:
+            raise spoiled_name(self.git_dir, listed.broken[0])
+        kinds = self.kinds(listed.refs.values())
+        for name, oid in listed.refs.items():
+            self._require_snapshot(name, kinds.get(oid))
+        return {name: kinds[oid][1] for name, oid in listed.refs.items()}
+
+    def _require_snapshot(self, name: str, kind: tuple[str, str, str] | None) -> None:
+        """Spoiled where a name does not lead to a snapshot; what the hub's may be is judged where it is taken in."""
+        if kind is None:
+            raise spoiled_name(self.git_dir, name)
+        if kind[2] != "commit" and not name.startswith(HUB):
+            raise spoiled_name(self.git_dir, name, "leads to what is no snapshot")
+
+    def kinds(self, oids: Iterable[str]) -> dict[str, tuple[str, str, str]]:
+        """Of each object that is there: its kind, and id and kind of what it leads to at last."""
+        wanted = list(dict.fromkeys(oids))
+        asked = [oid for oid in wanted if oid not in self._kinds]
+        if asked:
+            lines = "".join(f"{oid}\n{oid}^{{}}\n" for oid in asked).encode()
+            told = self.git("cat-file", "--batch-check", data=lines).split("\n")
+            for oid, raw, inner in zip(asked, told[::2], told[1::2], strict=False):
+                if len(raw.split()) == len(inner.split()) == 3:
+                    self._kinds[oid] = (raw.split()[1], inner.split()[0], inner.split()[1])
+        return {oid: self._kinds[oid] for oid in wanted if oid in self._kinds}
 
     def ref(self, name: str) -> str | None:
-        try:
-            return self.git("rev-parse", "--verify", "--quiet", f"{name}^{{commit}}").strip()
-        except GitFailed:
+        """The snapshot that a name leads to, or that has this id; None for none. Spoiled for a damaged name."""
+        if _AT_SNAPSHOT.fullmatch(name):
+            _, inner, kind = self.kinds([name]).get(name, ("", "", ""))
+            return inner if kind == "commit" else None
+        oid = self.names.get(name)
+        if oid is None:
+            if is_name(name) and (self.git_dir / name).is_file():
+                raise spoiled_name(self.git_dir, name)
             return None
+        found = self.kinds([oid]).get(oid)
+        self._require_snapshot(name, found)
+        return found[1] if found and found[2] == "commit" else None
 
-    def change_refs(self, changes: Mapping[str, str | None]) -> None:
-        """Moves or takes away refs in one transaction."""
-        lines = [f"update {name} {oid}" if oid else f"delete {name}" for name, oid in changes.items()]
-        if lines:
-            self.git("update-ref", "--no-deref", "--stdin", data=("\n".join(lines) + "\n").encode())
+    def change_refs(self, changes: Mapping[str, str | None], was: Mapping[str, str | None] | None = None) -> None:
+        """Moves or takes away refs in one transaction; ShowError where one is not what it `was`."""
+        try:
+            if changes:
+                self.names.change(changes, was)
+        except Moved:
+            raise ShowError(
+                "another program changed this show at this very moment, so nothing was changed", "do it again"
+            ) from None
 
     @property
     def _head(self) -> str:
@@ -382,11 +393,11 @@ class Archive:
     def _home(self) -> str:
         kept = self.own / "draft"
         known = self._drafts()
-        wanted = [kept.read_text().strip() if kept.is_file() else "", FIRST_DRAFT, *known]
+        wanted = [kept.read_text("utf-8", "replace").strip() if kept.is_file() else "", FIRST_DRAFT, *known]
         return next((name for name in wanted if name in known), FIRST_DRAFT)
 
     def _drafts(self) -> list[str]:
-        return self.git("for-each-ref", "--format=%(refname:lstrip=2)", DRAFTS).splitlines()
+        return [name.removeprefix(DRAFTS) for name in self.names.listed(DRAFTS).refs]
 
     def _is_draft(self, name: str) -> bool:
         return (self.git_dir / DRAFTS / name).is_file() or self.ref(DRAFTS + name) is not None
@@ -408,14 +419,32 @@ class Archive:
 
     def setting(self, name: str) -> str | None:
         """One of our own settings of this show, `showvc.NAME`."""
-        try:
-            return self.git("config", "--local", "--get", f"showvc.{name}").strip() or None
-        except GitFailed:
-            return None
+        return self._configured("--no-includes", "--get", f"showvc.{name}")
 
     def set_setting(self, name: str, value: str) -> None:
         self.require_open()
-        self.git("config", "--local", f"showvc.{name}", value)
+        self.git("config", "--file", str(self.git_dir / "config"), "--no-includes", f"showvc.{name}", value)
+
+    @property
+    def git_name(self) -> str | None:
+        """The name by which git knows who works here: the folder's own, else the engineer's."""
+        own = self._configured("--no-includes", "--get", "user.name")
+        if own is not None:
+            return own
+        try:
+            place = Place(self.place.repository, trusting=True)
+            return run_git(place, ["config", "--get", "user.name"]).strip() or None
+        except GitFailed:
+            return None
+
+    def _configured(self, *asked: str) -> str | None:
+        """A value of the file `config`, which is read as a file and heeded by nobody."""
+        try:
+            return self.git("config", "--file", str(self.git_dir / "config"), *asked).strip() or None
+        except GitFailed as error:
+            if error.stderr.strip():  # a setting that is not there is told by silence
+                raise spoiled_file(self.git_dir / "config") from None
+            return None
 
     # --- one at a time ---
 
@@ -463,43 +492,16 @@ def clean_name(name: str) -> str:
     return re.sub(r"[<>\x00-\x1f\x7f]+", " ", name).strip() or "nobody"
 
 
-def run_git(
-    folder: Path, arguments: Sequence[str], data: bytes | None = None, extra: Mapping[str, str] | None = None
-) -> str:
-    return run_git_bytes(folder, arguments, data, extra).decode("utf-8", "replace")
+def _as_named(oid: str, kind: bytes, data: bytes) -> bytes:
+    """These bytes, which must be the content that the name says. MachineError where they are not."""
+    head = kind + b" %d\0" % len(data)
+    if hashlib.sha1(head + data, usedforsecurity=False).hexdigest() != oid:
+        raise MachineError(f"the object {oid[:12]} in the history is not what its name says", "run: showvc verify")
+    return data
 
 
-def safe_command(
-    arguments: Sequence[str], settings: Mapping[str, str] | None = None, extra: Mapping[str, str] | None = None
-) -> tuple[list[str], dict[str, str]]:
-    """A git command line with its environment, in which nothing that a repository brings along is run."""
-    from git import Git
+def full_or_shut(error: OSError) -> str:
+    """The way out where something cannot be written."""
+    import errno
 
-    pairs = {**_SAFE, **(settings or {})}
-    given = [part for name, value in pairs.items() for part in ("-c", f"{name}={value}")]
-    return [Git.GIT_PYTHON_GIT_EXECUTABLE or "git", *given, *arguments], {**_ENVIRONMENT, **(extra or {})}
-
-
-def run_git_bytes(
-    folder: Path, arguments: Sequence[str], data: bytes | None = None, extra: Mapping[str, str] | None = None
-) -> bytes:
-    """What a git command prints, through GitPython, with nothing of the repository's own executed."""
-    from git import Git
-    from git.exc import GitCommandNotFound
-
-    command, environment = safe_command(arguments, extra=extra or {})
-    try:
-        process: Any = Git(str(folder)).execute(
-            command, istream=subprocess.PIPE if data is not None else None, as_process=True, env=environment
-        )
-        out, err = process.communicate(data)
-    except GitCommandNotFound:
-        raise _no_git() from None
-    if process.returncode:
-        shown = next((part for part in arguments if not part.startswith("-")), "")
-        raise GitFailed(shown, err.decode("utf-8", "replace"))
-    return bytes(out)
-
-
-def _no_git() -> MachineError:
-    return MachineError("git is not on this machine", "install git, then try again (Debian: apt install git)")
+    return "make room on the disk" if error.errno in (errno.ENOSPC, errno.EDQUOT) else "check the permissions"

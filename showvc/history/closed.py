@@ -9,12 +9,12 @@ from __future__ import annotations
 
 import os
 import shutil
-import tempfile
 from contextlib import suppress
 from pathlib import Path
 
 from showvc.document import MachineError
-from showvc.history.archive import GitFailed, run_git
+from showvc.store.calling import GitFailed, Place, run_git
+from showvc.store.making import borrow, front, lent, make, temporary
 
 _COPIED = ("HEAD", "packed-refs", "refs", "showvc")
 
@@ -34,24 +34,25 @@ def why_closed(folder: Path) -> MachineError | None:
 
 
 def _foreign(folder: Path) -> bool:
-    """Git does not work in a folder of another owner until somebody has said that it is trusted."""
+    """Somebody has to say of a folder of another owner that it is trusted, in the way in which git is told."""
     if not hasattr(os, "getuid") or (folder / ".git").stat().st_uid == os.getuid():
         return False
     try:
-        run_git(folder, ["rev-parse", "--git-dir"])
-    except GitFailed as error:
-        return "dubious ownership" in error.stderr
-    return False
+        listed = run_git(Place(front(), trusting=True), ["config", "--null", "--get-all", "safe.directory"])
+    except GitFailed:
+        return True
+    trusted: set[str] = set()
+    for entry in listed.split("\0"):
+        trusted = trusted | {entry} if entry else set()  # git takes back what stands before an empty one
+    return not trusted & {"*", str(folder), str(folder.resolve()), str(folder.resolve() / ".git")}
 
 
 def stand_in(folder: Path) -> Path:
     """A git folder that shows the history of this one; it goes when the program ends. MachineError for no room."""
     theirs = folder / ".git"
     try:
-        made = _kept_until_the_end()
-        run_git(made, ["init", "--quiet", "--bare", "--template=", "."])
-        (made / "objects" / "info").mkdir(exist_ok=True)
-        (made / "objects" / "info" / "alternates").write_text(f"{theirs.resolve() / 'objects'}\n")
+        made = make(temporary("showvc-look-"))
+        borrow(made, lent(made / "lent", theirs / "objects"))
         for name in _COPIED:
             _copy(theirs / name, made / name)
         with suppress(GitFailed):
@@ -60,14 +61,6 @@ def stand_in(folder: Path) -> Path:
         raise MachineError(
             f"{folder} cannot be looked at: {error.strerror}", "check the permissions and the free space"
         ) from None
-    return made
-
-
-def _kept_until_the_end() -> Path:
-    import atexit
-
-    made = Path(tempfile.mkdtemp(prefix="showvc-look-"))
-    atexit.register(shutil.rmtree, made, ignore_errors=True)
     return made
 
 
@@ -85,7 +78,8 @@ def _copy(source: Path, target: Path) -> None:
 
 def _copy_settings(config: Path, made: Path) -> None:
     """Our own settings alone; includes are not followed."""
-    listed = run_git(made, ["config", "--file", str(config), "--no-includes", "--null", "--get-regexp", r"^showvc\."])
+    place = Place(front())
+    listed = run_git(place, ["config", "--file", str(config), "--no-includes", "--null", "--get-regexp", r"^showvc\."])
     for entry in filter(None, listed.split("\0")):
         name, _, value = entry.partition("\n")
-        run_git(made, ["config", "--file", str(made / "config"), name, value])
+        run_git(place, ["config", "--file", str(made / "config"), name, value])

@@ -3,9 +3,10 @@
 from __future__ import annotations
 
 import json
+import shutil
 import stat
 from collections.abc import Callable, Sequence
-from contextlib import AbstractContextManager
+from contextlib import AbstractContextManager, suppress
 from dataclasses import dataclass
 from datetime import datetime
 from pathlib import Path
@@ -14,12 +15,13 @@ from typing import Any
 from showvc.document import MachineError, Problem, ShowError
 from showvc.document.lining import when_words
 from showvc.formats.atomic import write_atomically
-from showvc.history.archive import DRAFTS, FIRST_DRAFT, MARKS, RELEASES, Archive, GitFailed, run_git
+from showvc.history.archive import DRAFTS, FIRST_DRAFT, MARKS, RELEASES, Archive, full_or_shut
 from showvc.history.hub_address import Address, address_of
 from showvc.history.hub_exchange import HubRefs, keep_seen, seen
 from showvc.history.hub_incoming import shown
 from showvc.history.hub_safety import inspect_folder, is_hub, out_of_reach
 from showvc.history.locks import alone
+from showvc.store.making import make_hub
 
 _FILE = "hub.json"
 
@@ -110,7 +112,11 @@ def _known(archive: Archive) -> dict[str, Any] | None:
     path = archive.own / _FILE
     try:
         found = json.loads(path.read_text()) if path.is_file() else None
-        told = () if found is None else (found["hub"], found.get("when") or "", *found.get("wrong", ()))
+        told = (
+            ()
+            if found is None
+            else (found["hub"], "" if found.get("when") is None else found["when"], *found.get("wrong", ()))
+        )
         sound = all(isinstance(value, str) and value.isprintable() for value in told)
     except (ValueError, KeyError, TypeError, AttributeError, RecursionError):
         sound = False
@@ -174,6 +180,15 @@ def _named(archive: Archive) -> str | None:
     return str(known["hub"]) if known else None
 
 
+def hub_readable(archive: Archive) -> bool:
+    """Whether the note of the hub can be read, if there is one."""
+    try:
+        _known(archive)
+    except ShowError:
+        return False
+    return True
+
+
 def forget_hub(archive: Archive) -> None:
     """Works without a hub from now on; the show keeps all it has."""
     archive.require_open()
@@ -193,20 +208,38 @@ def _make(folder: Path) -> bool:
     """Makes a hub of an empty or missing folder; False where there is something already."""
     if is_hub(folder):
         return False
-    if folder.is_dir() and any(folder.iterdir()):
+    if folder.is_dir() and not _half_made(folder):
         return False  # what stands there is looked at, and refused with its reason
     if not folder.parent.is_dir():
         raise out_of_reach(str(folder), f"{folder.parent} is not there")
     # A folder that a group may write is made a hub that the group may write.
-    shared = folder.is_dir() and folder.stat().st_mode & stat.S_IWGRP
+    shared = bool(folder.is_dir() and folder.stat().st_mode & stat.S_IWGRP)
+    there = folder.is_dir()
     try:
         folder.mkdir(exist_ok=True)
-        given = ["--quiet", "--bare", "--template=", f"--initial-branch={FIRST_DRAFT}"]
-        run_git(folder, ["init", *given, *(["--shared=group"] if shared else []), "."])
-    except (OSError, GitFailed) as error:
-        said = error.strerror if isinstance(error, OSError) else "no permission, or no space"
-        raise MachineError(f"{folder} cannot become a hub: {said}", "check the permissions and the space") from None
+        make_hub(folder, shared)
+    except OSError as error:
+        _take_away(folder, there)
+        raise MachineError(f"{folder} cannot become a hub: {error.strerror}", full_or_shut(error)) from None
     return True
+
+
+def _half_made(folder: Path) -> bool:
+    """Whether this is what a making that was cut short left: the folders of a hub, empty, and no HEAD yet."""
+    found = [path for path in folder.rglob("*") if path.is_symlink() or not path.is_dir()]
+    files = {path.relative_to(folder).as_posix() for path in found}
+    return files <= {"config"} and {path.name for path in folder.iterdir()} <= {"config", "objects", "refs"}
+
+
+def _take_away(folder: Path, there: bool) -> None:
+    """Leaves nothing of a hub that could not be made."""
+    with suppress(OSError):
+        for name in ("HEAD", "config"):
+            (folder / name).unlink(missing_ok=True)
+        for name in ("objects", "refs"):
+            shutil.rmtree(folder / name, ignore_errors=True)
+        if not there:
+            folder.rmdir()
 
 
 # --- one at a time ---

@@ -6,6 +6,7 @@ nor the hub's has a say. Nothing that was fetched enters the show's history befo
 
 from __future__ import annotations
 
+import errno
 import os
 import re
 import shutil
@@ -17,13 +18,16 @@ from collections.abc import Iterator, Mapping, Sequence
 from contextlib import contextmanager
 from dataclasses import dataclass
 from pathlib import Path
-from typing import IO
+from typing import IO, Any
 
 from showvc.document import MachineError, ShowError
-from showvc.history.archive import DRAFTS, MARKS, RELEASES, Archive, run_git, safe_command
-from showvc.history.damage import quoted
+from showvc.history.archive import DRAFTS, MARKS, RELEASES, Archive
 from showvc.history.hub_address import Address
-from showvc.history.hub_safety import out_of_reach, serving
+from showvc.history.hub_folder import Moved, brought_in, copied_out
+from showvc.history.hub_safety import out_of_reach
+from showvc.store.calling import GitFailed, Place, start
+from showvc.store.damage import quoted
+from showvc.store.making import borrow, make
 
 TABLES = "refs/showvc/"
 SEEN = "refs/hub/"
@@ -39,9 +43,7 @@ WATCHING_SECONDS = 0.25
 _PREFIX = "exchange-"
 _SETTINGS = {
     "fetch.fsckObjects": "true",
-    "transfer.fsckObjects": "true",
     "fetch.writeCommitGraph": "false",
-    "core.bigFileThreshold": "16m",
     "http.sslVerify": "true",
     "http.lowSpeedLimit": "1000",
     "http.lowSpeedTime": "30",
@@ -86,13 +88,11 @@ def quarantine(archive: Archive, known: bool = True) -> Iterator[Archive]:
         shutil.rmtree(left, ignore_errors=True)
     folder = Path(tempfile.mkdtemp(prefix=_PREFIX, dir=archive.own))
     try:
-        run_git(folder, ["init", "--quiet", "--template=", "--initial-branch=none", "."])
-        apart = Archive(folder)
+        have = sorted(set(archive.refs().values())) if known else []
+        make(folder / ".git", {f"refs/have/{number:06}": oid for number, oid in enumerate(have)})
+        apart = Archive(folder, made=True)
         if known:
             lend(archive, apart)
-            names = sorted(set(archive.refs().values()))
-            lines = [f"{oid} refs/have/{number:06}\n" for number, oid in enumerate(names)]
-            (apart.git_dir / "packed-refs").write_text("".join(lines))
         apart.own.mkdir()
         yield apart
     finally:
@@ -101,9 +101,7 @@ def quarantine(archive: Archive, known: bool = True) -> Iterator[Archive]:
 
 def lend(archive: Archive, apart: Archive) -> None:
     """Lets the quarantine see the show's objects."""
-    info = apart.git_dir / "objects" / "info"
-    info.mkdir(exist_ok=True)
-    (info / "alternates").write_text(f"{archive.git_dir.resolve() / 'objects'}\n")
+    borrow(apart.git_dir, archive.git_dir / "objects")
 
 
 def take_over(apart: Archive, archive: Archive) -> None:
@@ -122,7 +120,7 @@ def take_over(apart: Archive, archive: Archive) -> None:
 
 def take_over_only(apart: Archive, archive: Archive, refs: HubRefs) -> None:
     """Packs what these names lead to into the show's own objects; what else was fetched stays behind."""
-    here = apart.git("for-each-ref", "--format=^%(objectname)", "refs/have").splitlines()
+    here = [f"^{oid}" for oid in apart.names.listed("refs/have/").refs.values()]
     wanted = [*sorted({ref.raw for ref in refs.values()}), *here]
     place = archive.git_dir / "objects" / "pack"
     place.mkdir(exist_ok=True)
@@ -139,20 +137,48 @@ def fetch(apart: Archive, address: Address) -> dict[str, HubRef]:
     HubFailed where it is not in reach; ShowError where it holds what is never taken.
     """
     specs = [f"+{theirs}*:{ours}*" for theirs, ours in _KEPT.items()]
-    _exchange(apart, address, "upload-pack", ["fetch", "--no-tags", "--no-write-fetch-head", "--refmap=",
-        "--no-recurse-submodules", "--no-auto-maintenance", "--no-show-forced-updates", "--quiet"], specs)  # fmt: skip
-    return seen(apart)
+    asked = ["fetch", "--no-tags", "--no-write-fetch-head", "--refmap=", "--no-recurse-submodules",
+             "--no-auto-maintenance", "--no-show-forced-updates", "--quiet"]  # fmt: skip
+    passed: tuple[str, ...] = ()
+    where = address.text
+    if address.folder is not None:
+        where, passed = _copied_out(apart, address)
+    code, said = run_watched(apart, [*asked, "--", where, *specs])
+    if code and address.folder is not None and not _OURS_IS_FULL.search(said):
+        # Somebody may have packed the hub at that moment: what is lost for good is missing again.
+        where, passed = _copied_out(apart, address)
+        code, said = run_watched(apart, [*asked, "--", where, *specs])
+    if code:
+        raise _not_fetched(address, said)
+    names = apart.names.listed(SEEN)
+    passed = (*passed, *(_theirs(name) for name in (*names.odd, *names.broken)))
+    return {**seen(apart), **{name: HubRef("", None) for name in passed}}
+
+
+def _copied_out(apart: Archive, address: Address) -> tuple[str, tuple[str, ...]]:
+    assert address.folder is not None, "only a folder is copied out of"
+    try:
+        place, passed = copied_out(apart, address.folder, tuple(_KEPT))
+    except OSError as error:
+        raise _unreadable(address, error) from None
+    return str(place), passed
+
+
+def _unreadable(address: Address, error: OSError) -> MachineError:
+    if error.errno in (errno.ENOSPC, errno.EDQUOT):  # only reading was asked of the hub
+        return _full_here()
+    return out_of_reach(address.text, f"{error.filename}: {error.strerror}")
 
 
 def seen(archive: Archive) -> dict[str, HubRef]:
     """The hub's names as this archive last saw them, or sent them."""
-    fields = "%(refname)%00%(objectname)%00%(objecttype)%00%(*objectname)%00%(*objecttype)"
-    found: dict[str, HubRef] = {}
-    for line in archive.git("for-each-ref", f"--format={fields}", SEEN.rstrip("/")).splitlines():
-        name, raw, kind, inner, inner_kind = line.split("\0")
-        commit = raw if kind == "commit" else inner if inner_kind == "commit" else None
-        found[_theirs(name)] = HubRef(raw, commit)
-    return found
+    listed = archive.names.listed(SEEN).refs
+    kinds = archive.kinds(listed.values())
+    return {_theirs(name): HubRef(oid, _commit(*kinds.get(oid, ("", "", "")))) for name, oid in listed.items()}
+
+
+def _commit(_: str, inner: str, kind: str) -> str | None:
+    return inner if kind == "commit" else None
 
 
 def keep_seen(archive: Archive, refs: Mapping[str, str | None]) -> None:
@@ -190,26 +216,41 @@ def send(apart: Archive, address: Address, sendings: Sequence[Sending]) -> None:
     looks through all for each of them. What a part sent stays; the next sync sends the rest.
     """
     ordered = sorted(sendings, key=lambda each: not each.name.startswith(DRAFTS))
-    for start in range(0, len(ordered), MOST_AT_ONCE):
-        _send(apart, address, ordered[start : start + MOST_AT_ONCE])
+    for first in range(0, len(ordered), MOST_AT_ONCE):
+        _send(apart, address, ordered[first : first + MOST_AT_ONCE])
 
 
 def _send(apart: Archive, address: Address, sendings: Sequence[Sending]) -> None:
+    where, kept = address.text, ""
+    if address.folder is not None:
+        where, _ = _copied_out(apart, address)
+        kept = where
     leases = [f"--force-with-lease={each.name}:{each.old or ''}" for each in sendings]
     specs = [f"{each.new or ''}:{each.name}" for each in sendings]
-    _exchange(apart, address, "receive-pack", ["push", "--atomic", "--porcelain", "--no-verify",
-        "--no-follow-tags", "--no-signed", "--recurse-submodules=no", *leases], specs)  # fmt: skip
+    asked = ["push", "--atomic", "--porcelain", "--no-verify", "--no-follow-tags", "--no-signed",
+             "--recurse-submodules=no", *leases]  # fmt: skip
+    code, said = run_watched(apart, [*asked, "--", where, *specs])
+    if code:
+        raise _not_sent(address, said)
+    if address.folder is not None:
+        changes, was = {each.name: each.new for each in sendings}, {each.name: each.old for each in sendings}
+        try:
+            brought_in(Path(kept), address.folder, changes, was)
+        except Moved:
+            raise Faster from None
+        except GitFailed as error:
+            raise _away(address, f"remote: {error.stderr}") from None
 
 
 # --- running ---
 
 
-def _exchange(apart: Archive, address: Address, service: str, arguments: Sequence[str], specs: Sequence[str]) -> None:
-    # The hub's server has its own command; only of a folder are we the server ourselves.
-    served = [f"--{service}={serving(service)}"] if address.folder else []
-    code, said = run_watched(apart, [*arguments, *served, "--", address.text, *specs])
-    if code:
-        raise _not_sent(address, said) if service == "receive-pack" else _not_fetched(address, said)
+_OURS_IS_FULL = re.compile(r"^(?!remote:).*(No space left|[Qq]uota)", re.MULTILINE)
+_OWN_SETTINGS = re.compile(r"bad config|unable to (access|read) '[^']*config'|could not parse .*config")
+
+
+def _full_here() -> MachineError:
+    return MachineError("this machine's disk is full, so nothing was exchanged", "make room here, then run showvc sync")
 
 
 _LOST = re.compile(
@@ -236,15 +277,36 @@ _REASONS = (
 )  # fmt: skip
 
 
+def _own_failure(address: Address, said: str) -> Exception | None:
+    """What went wrong on this machine, for which no hub is to blame."""
+    ours = "\n".join(line for line in said.split("\n") if not line.startswith("remote:"))
+    if _OURS_IS_FULL.search(ours):
+        return _full_here()
+    if _OWN_SETTINGS.search(ours):
+        told = next(line for line in ours.split("\n") if _OWN_SETTINGS.search(line))
+        words = f"git's own configuration on this machine cannot be read (git says: {quoted(told)})"
+        return MachineError(words, "put that file right, or rename it, then run showvc sync")
+    return None
+
+
 def _not_sent(address: Address, said: str) -> Exception:
+    if own := _own_failure(address, said):
+        return own
     return Faster() if _LOST.search(said) else _away(address, said)
 
 
 def _not_fetched(address: Address, said: str) -> Exception:
+    if own := _own_failure(address, said):
+        return own
+    if "mismatched algorithms" in said:
+        return ShowError(
+            f"the hub {address.text} has names of another kind (SHA-256), which showvc does not read",
+            "make a new hub in an empty folder: showvc hub DIR",
+        )
     if not _REFUSED.search(said):
         return _away(address, said)
     # What the server itself says may be anything; only our own git is quoted.
-    ours = (line.removeprefix("fatal: ") for line in said.splitlines() if not line.startswith("remote:"))
+    ours = (line.removeprefix("fatal: ") for line in said.split("\n") if not line.startswith("remote:"))
     first = next((line for line in ours if _REFUSED.search(line)), "it cannot be read whole")
     return ShowError(
         f"the hub {address.text} holds what is damaged or never was part of a show: nothing of it was taken "
@@ -261,27 +323,22 @@ def _away(address: Address, said: str) -> Exception:
     return out_of_reach(address.text, "it did not answer as a hub does")
 
 
-_QUIET = {
-    "GIT_ALLOC_LIMIT": "512m",
-    "GIT_SSH_VARIANT": "ssh",
-    "GIT_ASKPASS": "true",
-    "SSH_ASKPASS": "true",
-}
 _SSH = "ssh -oBatchMode=yes -oConnectTimeout=15 -oServerAliveInterval=15"
 
 
 def run_watched(apart: Archive, arguments: Sequence[str]) -> tuple[int, str]:
-    """The exit code of git in the quarantine, and the end of what it said; ended when it brings too much."""
-    ssh = {"GIT_SSH_COMMAND": os.environ.get("GIT_SSH_COMMAND", _SSH)}
-    command, environment = safe_command([f"--git-dir={apart.git_dir}", *arguments], _SETTINGS, {**_QUIET, **ssh})
-    process = subprocess.Popen(
-        command,
-        cwd=apart.folder,
-        env={**os.environ, **environment},
-        stdin=subprocess.DEVNULL,
-        stdout=subprocess.PIPE,
-        stderr=subprocess.STDOUT,
-    )
+    """The exit code of git in the quarantine, and the end of what it said; ended when it brings too much.
+
+    A server is called as the engineer has set up this machine to (credentials, proxy, ssh); a folder is not.
+    """
+    where = arguments[arguments.index("--") + 1] if "--" in arguments else ""
+    away = not Path(where).is_absolute()
+    ssh = {"GIT_SSH_COMMAND": os.environ.get("GIT_SSH_COMMAND", _SSH), "GIT_SSH_VARIANT": "ssh"}
+    extra = {"GIT_ALLOW_PROTOCOL": "ssh:https", **ssh} if away else {"GIT_ALLOW_PROTOCOL": "file"}
+    given = [part for name, value in _SETTINGS.items() for part in ("-c", f"{name}={value}")]
+    place = Place(apart.git_dir, trusting=away)
+    streams: dict[str, Any] = {"stdin": subprocess.DEVNULL, "stdout": subprocess.PIPE, "stderr": subprocess.STDOUT}
+    process = start(place, [*given, *arguments], extra, **streams)
     assert process.stdout is not None, "it was asked for"
     said = _Said(process.stdout)
     try:

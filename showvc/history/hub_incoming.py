@@ -62,10 +62,10 @@ def refuse_sizes(apart: Archive, archive: Archive) -> None:
     alternates = apart.git_dir / "objects" / "info" / "alternates"
     lent = alternates.is_file()
     alternates.unlink(missing_ok=True)  # only what was fetched is counted, not what is here already
-    listed = apart.git("cat-file", "--batch-all-objects", "--batch-check", "--unordered").splitlines()
+    listed = apart.git("cat-file", "--batch-all-objects", "--batch-check", "--unordered").split("\n")
     if lent:
         lend(archive, apart)
-    for line in listed:
+    for line in filter(None, listed):
         oid, kind, size = line.split()
         if int(size) > _MOST[kind]:
             raise ShowError(
@@ -138,7 +138,7 @@ def judged(
 def _new_commits(apart: Archive, tips: Iterable[str]) -> dict[str, tuple[str, ...]]:
     asked = "".join(f"{oid}\n" for oid in sorted(tips)).encode()
     listed = apart.git("rev-list", "--parents", "--stdin", "--not", "--glob=refs/have/*", data=asked)
-    return {oid: tuple(parents) for oid, *parents in (line.split() for line in listed.splitlines())}
+    return {oid: tuple(parents) for oid, *parents in (line.split() for line in listed.split("\n") if line)}
 
 
 def _look_at_commits(apart: Archive, look: _Look) -> None:

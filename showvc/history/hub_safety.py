@@ -1,35 +1,17 @@
-"""A hub in a folder is somebody else's: what is looked at before it is used, and what is never run of it."""
+"""A hub in a folder is somebody else's: what is looked at before anything is copied out of it."""
 
 from __future__ import annotations
 
 import os
-import shlex
 import stat
 from collections.abc import Iterator
 from contextlib import suppress
 from pathlib import Path
 
 from showvc.document import MachineError, Problem, ShowError
-from showvc.history.archive import GitFailed, run_git
 from showvc.history.packing import pack_folder
-
-# The same git serves a hub in a folder, and would read the hub's own configuration.
-_SERVING = {
-    "core.hooksPath": os.devnull,
-    "core.fsmonitor": "false",
-    "core.alternateRefsCommand": "true",
-    "core.useReplaceRefs": "false",
-    "core.bigFileThreshold": "16m",
-    "core.fsync": "committed,loose-object",
-    "gc.auto": "0",
-    "maintenance.auto": "false",
-    "receive.autogc": "false",
-    "receive.fsckObjects": "true",
-    "receive.updateServerInfo": "false",
-    "transfer.fsckObjects": "true",
-    # A stick or a share belongs to whoever wrote it. What that could do is refused below.
-    "safe.directory": "*",
-}
+from showvc.store.calling import GitFailed, Place, run_git
+from showvc.store.making import front
 
 _SETTINGS = frozenset(
     {
@@ -42,6 +24,7 @@ _SETTINGS = frozenset(
 """Settings that can neither start a program nor lead to another place."""
 
 _ELSEWHERE = {
+    ".git": "is a second repository in the hub",
     "objects/info/alternates": "takes its content from another folder",
     "objects/info/http-alternates": "takes its content from another place",
     "commondir": "leads to another folder",
@@ -51,7 +34,7 @@ _ELSEWHERE = {
     "info/grafts": "pretends another history",
 }
 _MOST_FILES = 2_000_000
-_MOST_BYTES = {"config": 64 * 1024, "HEAD": 1024, "packed-refs": 16 * 1024 * 1024}
+_MOST_BYTES = {"config": 64 * 1024, "head": 1024, "packed-refs": 16 * 1024 * 1024}
 _REMADE = "do not use it; make a new one in an empty folder with: showvc hub DIR"
 
 
@@ -60,20 +43,11 @@ def is_hub(folder: Path) -> bool:
     return (folder / "HEAD").is_file() and (folder / "objects").is_dir() and (folder / "config").is_file()
 
 
-def serving(service: str) -> str:
-    """The command that serves a hub in a folder, with everything off that the hub could make it run."""
-    from git import Git
-
-    settings = [f"-c {shlex.quote(f'{name}={value}')}" for name, value in _SERVING.items()]
-    program = shlex.quote(Git.GIT_PYTHON_GIT_EXECUTABLE or "git")
-    return " ".join([program, "--no-replace-objects", *settings, service])
-
-
 def pack_hub(folder: Path | None) -> None:
     """Packs the small objects of a hub in a folder where there are too many. A server sees to its own."""
     if folder is not None:
-        with suppress(MachineError):
-            pack_folder(folder, _SERVING)
+        with suppress(MachineError, ShowError, OSError):
+            pack_folder(folder, strange=True)
 
 
 def inspect_folder(folder: Path) -> tuple[str, ...]:
@@ -148,9 +122,10 @@ def _wrong(path: str, found: os.stat_result) -> str | None:
         return "is a link to elsewhere"
     if not (stat.S_ISDIR(found.st_mode) or stat.S_ISREG(found.st_mode)):
         return "is no plain file"
-    if path in _ELSEWHERE and (path != "objects/info/alternates" or found.st_size):
-        return _ELSEWHERE[path]
-    if found.st_size > _MOST_BYTES.get(path, found.st_size):
+    known = path.casefold()  # on most sticks and shares capitals make no other name
+    if known in _ELSEWHERE and (known != "objects/info/alternates" or found.st_size):
+        return _ELSEWHERE[known]
+    if found.st_size > _MOST_BYTES.get(known, found.st_size):
         return f"is {found.st_size:,} bytes long"
     return None
 
@@ -158,10 +133,17 @@ def _wrong(path: str, found: os.stat_result) -> str | None:
 def _settings(folder: Path) -> list[Problem]:
     """The hub's settings against the list of those that can do no harm."""
     try:
-        listed = run_git(folder, ["config", "--file", str(folder / "config"), "--no-includes", "--list", "--null"])
+        listed = run_git(
+            Place(front()), ["config", "--file", str(folder / "config"), "--no-includes", "--list", "--null"]
+        )
     except GitFailed:
         return [Problem("the hub's settings cannot be read: refused", str(folder / "config"), way_out=_REMADE)]
     pairs = dict(entry.partition("\n")[::2] for entry in listed.split("\0") if entry)
+    if pairs.get("extensions.objectformat", "sha1").lower() != "sha1":
+        way_out = "make a new hub in an empty folder: showvc hub DIR"
+        return [
+            Problem("has names of another kind (SHA-256), which showvc does not read", str(folder), way_out=way_out)
+        ]
     odd = [name for name in pairs if name not in _SETTINGS]
     problems = [
         Problem(

@@ -16,7 +16,7 @@ from typing import Any
 from showvc.changes import edits
 from showvc.document import MachineError, ShowError
 from showvc.document.lining import printable
-from showvc.history.archive import DRAFTS, MARKS, RELEASES, Archive, GitFailed
+from showvc.history.archive import DRAFTS, MARKS, RELEASES, Archive
 from showvc.history.hub import exchanged, exchanging, hub_of, not_exchanged
 from showvc.history.hub_address import Address
 from showvc.history.hub_exchange import (
@@ -42,6 +42,7 @@ from showvc.history.operations import Operation, Step, log, operation
 from showvc.history.packing import pack
 from showvc.history.safety import unrecorded
 from showvc.history.shows import Progress, Shows
+from showvc.store.calling import GitFailed
 
 MOST_TRIES = 40
 _LASTING = ("refused", "rewritten", "apart")

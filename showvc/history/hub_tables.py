@@ -6,8 +6,9 @@ import json
 from collections.abc import Callable, Mapping
 from datetime import datetime
 
-from showvc.history.archive import Archive, GitFailed
+from showvc.history.archive import Archive
 from showvc.history.remembered import SETTLED, keep_known, known_in
+from showvc.store.calling import GitFailed
 
 Join = Callable[[Archive, str], None]
 """Takes a hub's table, given by its commit, into ours."""
@@ -48,7 +49,7 @@ def join_table(archive: Archive, name: str, theirs: str | None, join: Join) -> s
         join(archive, theirs)
         mine = archive.ref(name)
     if mine is None or archive.tree_of(mine) == archive.tree_of(theirs):
-        archive.git("update-ref", name, theirs)
+        archive.change_refs({name: theirs})
         return theirs
     return mine
 

@@ -3,24 +3,30 @@
 from __future__ import annotations
 
 import json
+import tempfile
 from collections.abc import Callable
 from dataclasses import dataclass
+from pathlib import Path
 from typing import Any
 
 from showvc.document import MachineError, ShowError
-from showvc.document.lining import counted
-from showvc.history.archive import Archive, safe_command
+from showvc.document.lining import counted, printable
+from showvc.history.archive import Archive
 from showvc.history.cache import BodyCache
-from showvc.history.damage import damage_words
 from showvc.history.hub import exchanging, has_hub, hub_of
 from showvc.history.hub_exchange import TABLES, fetch, quarantine, seen
 from showvc.history.hub_incoming import inspect, judged, shown
 from showvc.history.hub_plan import Views, rewritten
 from showvc.history.hub_safety import inspect_folder
 from showvc.history.hub_sync import containing
-from showvc.history.operations import log, needs_recovery, pending_of
+from showvc.history.mending import config_damaged, lost_names
+from showvc.history.operations import completed, log, needs_recovery, pending_of
 from showvc.history.remembered import SETTLED, known_in
 from showvc.history.shows import Progress
+from showvc.history.spoiled import MEND, spoiled_file
+from showvc.store.calling import Place, outcome
+from showvc.store.damage import called, damage_words
+from showvc.store.making import make
 
 
 @dataclass(frozen=True, slots=True)
@@ -41,6 +47,10 @@ def verify(
 ) -> list[Check]:
     """Looks at everything. Nothing is changed."""
     checks = [_objects(archive), _guarded("snapshots", _snapshots, archive, progress)]
+    if archive.brought_along:
+        checks.append(Check("folder", "brings along what showvc does not write", archive.brought_along))
+    if config_damaged(archive):
+        checks.append(Check("config", "damaged", (str(spoiled_file(archive.git_dir / "config")),)))
     checks += [_guarded("operations", _operations, archive), _guarded("settlements", _settlements, archive)]
     if has_hub(archive):
         with exchanging(archive, waiting):
@@ -61,14 +71,14 @@ def _guarded(name: str, look: Callable[..., Check], *given: Any) -> Check:
 
 
 def _objects(archive: Archive) -> Check:
-    from git import Git
-
     given = ["fsck", "--strict", "--full", "--no-dangling", "--no-reflogs", "--no-progress"]
-    command, environment = safe_command([f"--git-dir={archive.git_dir}", *given])
-    running = Git(str(archive.folder))
-    code, out, err = running.execute(command, env=environment, with_exceptions=False, with_extended_output=True)
-    if code:
-        wrong = damage_words(f"{out}\n{err}")
+    names = archive.names.listed("refs/")
+    with tempfile.TemporaryDirectory(prefix="showvc-verify-") as room:
+        made = make(Path(room) / "git", names.refs)
+        code, out, err = outcome(Place(made, archive.git_dir / "objects"), given)
+    lost = tuple(f"the {called(name)} leads to nothing" for name in names.broken)
+    if code or lost:
+        wrong = (*damage_words(f"{out.decode('utf-8', 'replace')}\n{err}"), *lost)
         return Check("history", "damaged", wrong or ("the history cannot be read",))
     # Those that a stand-in borrows are among these; `count-objects` knows only its own.
     kept = len(archive.git("cat-file", "--batch-all-objects", "--unordered", "--batch-check=.").split())
@@ -94,8 +104,10 @@ def _operations(archive: Archive) -> Check:
         from showvc.history.joining import Pending
 
         archive.files(Pending.from_plain(pending).incoming)
-    left = ("a command was cut short: the next command takes it back",) if needs_recovery(archive) else ()
-    return Check("operations", f"{len(done)} of {len(done)} can be stepped back over", left)
+    left = ["a command was cut short: the next command takes it back"] if needs_recovery(archive) else []
+    lost = lost_names(archive, completed(archive, done[0])) if done else []
+    left += [f"the {printable(called(name))} is gone, which was there after the last command ({MEND})" for name in lost]
+    return Check("operations", f"{len(done)} of {len(done)} can be stepped back over", tuple(left))
 
 
 def _settlements(archive: Archive) -> Check:

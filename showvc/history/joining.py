@@ -150,7 +150,7 @@ def _of_snapshot(archive: Archive, source: Source, mine: str) -> Pending:
 
 
 def _related(archive: Archive, one: str, other: str) -> bool:
-    from showvc.history.archive import GitFailed
+    from showvc.store.calling import GitFailed
 
     try:
         archive.git("merge-base", one, other)

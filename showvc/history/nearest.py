@@ -46,7 +46,7 @@ def steps(archive: Archive, *also: str) -> tuple[SnapshotStep, ...]:
     if not tips:
         return ()
     told = ("--raw", "--no-abbrev", "--no-renames", "--diff-merges=first-parent", "-z", "--format=%x00%x00%H %P")
-    out = archive.git("-c", "log.showRoot=true", "log", "--topo-order", "--reverse", *told, *tips, "--")
+    out = archive.git("log", "--topo-order", "--reverse", *told, *tips, "--")
     return tuple(_step(chunk) for chunk in out.split("\0\0\0") if chunk.strip("\0\n"))
 
 

@@ -22,6 +22,7 @@ from showvc.document import MachineError, Problem, ShowError
 from showvc.formats.atomic import write_atomically
 from showvc.history.archive import DRAFTS, MARKS, OPERATIONS, RELEASES, Archive, Astray, Person
 from showvc.history.room import held_room
+from showvc.history.spoiled import spoiled_name
 from showvc.history.stepping import Back
 from showvc.history.whole import whole
 from showvc.history.working import changed_paths, look, share_index, sweep, touched, work_tree, write_work
@@ -30,10 +31,9 @@ BEGINNING = "start"
 _TAKEN_BACK = "taken back "
 _DONE = "applied"
 """Names the last command that is done."""
-_NONE = "0" * 40
 _AGAIN = "done again: "
 _UNDOING = re.compile(rf"undo \d+: (?P<again>{_AGAIN})?")
-_MACHINE = Person("showvc", "operations@showvc.invalid")
+MACHINE = Person("showvc", "operations@showvc.invalid")
 
 
 @dataclass(frozen=True, slots=True)
@@ -112,9 +112,14 @@ class Step:
 
 
 def pending_of(archive: Archive) -> Mapping[str, Any] | None:
-    """The merge that waits for a person."""
-    path = archive.own / "pending.json"
-    return json.loads(path.read_text()) if path.is_file() else None
+    """The merge that waits for a person, as the log has it."""
+    newest = _newest(archive)
+    return completed(archive, read_operation(archive, newest)).pending if newest else None
+
+
+def completed(archive: Archive, last: Operation) -> View:
+    """How the last command left things, or found them where it is still to be taken back."""
+    return last.before if last.oid != applied_of(archive) == last.previous else last.after
 
 
 def current_view(archive: Archive) -> View:
@@ -152,7 +157,7 @@ def operation(
 
 def recover(archive: Archive) -> Operation | None:
     """Takes back, under the lock, the command that a killed or failed process began; None where there was none."""
-    newest, applied = _newest(archive), _applied(archive)
+    newest, applied = _newest(archive), applied_of(archive)
     if newest is None or newest == applied:
         return None
     done = read_operation(archive, newest)
@@ -191,21 +196,25 @@ def _stepped_back(archive: Archive, done: Operation, newest: str) -> tuple[Step,
     tables = {name: (new, old) for name, (old, new) in done.tables.items()}
     back = Step(archive, f"{_TAKEN_BACK}{done.number}: {done.command}", done.after, done.before, tables=tables)
     oid = _write_operation(archive, back, newest)
-    archive.git("update-ref", OPERATIONS, oid, newest)
+    archive.change_refs({OPERATIONS: oid}, {OPERATIONS: newest})
     return back, oid
 
 
 def needs_recovery(archive: Archive) -> bool:
     newest = _newest(archive)
-    return newest is not None and newest != _applied(archive)
+    return newest is not None and newest != applied_of(archive)
 
 
 def _newest(archive: Archive) -> str | None:
-    path = archive.git_dir / OPERATIONS
-    return path.read_text().strip() if path.is_file() else archive.ref(OPERATIONS)
+    """The last command in the log. Spoiled where the log's name is not what it was."""
+    found = archive.ref(OPERATIONS)
+    if found is None and applied_of(archive) is not None:
+        raise spoiled_name(archive.git_dir, OPERATIONS, "is gone")
+    return found
 
 
-def _applied(archive: Archive) -> str | None:
+def applied_of(archive: Archive) -> str | None:
+    """The last command that is done, as it is noted."""
     path = archive.own / _DONE
     return path.read_text("utf-8", "replace").strip() if path.is_file() else None
 
@@ -220,7 +229,7 @@ def _happen(archive: Archive, step: Step) -> None:
     oid = _write_operation(archive, step, newest)
     with whole(), held_room(archive.own, _rewritten(archive, step)) as let_go:
         try:
-            archive.git("update-ref", OPERATIONS, oid, newest or _NONE)
+            archive.change_refs({OPERATIONS: oid}, {OPERATIONS: newest})
             _apply(archive, step.before, step.after, oid, step.tables, stand=step.astray is not None)
         except BaseException:
             # An error that we see is the end of the command: nothing has happened.
@@ -269,10 +278,18 @@ def _write_operation(archive: Archive, step: Step, newest: str | None) -> str:
     made = {oid for name, oid in step.after.refs.items() if step.before.refs.get(name) != oid}
     # As parents, git keeps them, whatever becomes of the drafts.
     held = [*([newest] if newest else []), *sorted({*moved, *made, *step.keep})]
-    return archive.write_commit(tree, held, _MACHINE, now, message)
+    return archive.write_commit(tree, held, MACHINE, now, message)
 
 
 def read_operation(archive: Archive, oid: str) -> Operation:
+    """A command in the log. Spoiled where this is none."""
+    try:
+        return _read_operation(archive, oid)
+    except (ValueError, KeyError, TypeError, AttributeError, IndexError, StopIteration):
+        raise spoiled_name(archive.git_dir, OPERATIONS, "leads to what is no command") from None
+
+
+def _read_operation(archive: Archive, oid: str) -> Operation:
     commit = archive.commit(oid)
     body = json.loads(commit.message.rstrip("\n").rpartition("\n")[2])
     before, after = View.from_plain(body["before"]), View.from_plain(body["after"])
@@ -298,13 +315,11 @@ def _apply(
     if before.work != after.work:
         write_work(archive, before.work, after.work)
         look(archive)
-    if before.pending != after.pending:
-        _write_pending(archive, after.pending)
     if moves or before.draft != after.draft:
         share_index(archive)
     if oid is None:
         (archive.own / _DONE).unlink(missing_ok=True)
-    elif oid != _applied(archive):
+    elif oid != applied_of(archive):
         write_atomically(archive.own / _DONE, oid + "\n")
 
 
@@ -320,14 +335,6 @@ def _moved_meanwhile(archive: Archive, before: View, after: View) -> list[str]:
     moves = _moves(before, after)
     now = archive.refs() if moves else {}
     return sorted(name for name, sides in moves.items() if now.get(name) not in sides)
-
-
-def _write_pending(archive: Archive, pending: Mapping[str, Any] | None) -> None:
-    path = archive.own / "pending.json"
-    if pending is None:
-        path.unlink(missing_ok=True)
-    else:
-        write_atomically(path, json.dumps(pending, ensure_ascii=False, indent=1) + "\n")
 
 
 def log(archive: Archive, most: int | None = 50) -> list[Operation]:

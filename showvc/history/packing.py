@@ -8,13 +8,16 @@ objects it holds. Killed at any moment, each object is still there at least once
 
 from __future__ import annotations
 
+import tempfile
 import time
-from collections.abc import Mapping
 from contextlib import suppress
 from pathlib import Path
 
 from showvc.document import MachineError
-from showvc.history.archive import Archive, run_git
+from showvc.history.archive import Archive
+from showvc.store.calling import Place, run_git
+from showvc.store.making import lent, make
+from showvc.store.names import Names
 
 MOST_LOOSE = 6000
 """Git's own measure for its housekeeping is 6,700 (gc.auto)."""
@@ -31,7 +34,7 @@ def pack(archive: Archive) -> bool:
     fail: all stays as it is.
     """
     if due(archive.git_dir):
-        with suppress(MachineError), archive.locked():
+        with suppress(MachineError, OSError), archive.locked():
             return pack_folder(archive.git_dir)
     return False
 
@@ -54,15 +57,26 @@ def _count(folder: Path) -> int:
         return 0
 
 
-def pack_folder(git_dir: Path, settings: Mapping[str, str] | None = None) -> bool:
-    """The same for any repository, with these settings on top of the safe ones. MachineError where git refuses."""
+def pack_folder(git_dir: Path, strange: bool = False) -> bool:
+    """The same for any folder of git's. MachineError where git refuses.
+
+    Git works in a repository of our own that has the same names; of a `strange` folder it sees the files of objects
+    and packs alone.
+    """
     if not due(git_dir):
         return False
     _sweep(git_dir / "objects" / "pack")
     # Too many packs become one with all that they hold, whether a name leads to it or not.
     how = ["-a", "-k"] if _packs(git_dir / "objects") > MOST_PACKS else []
-    given = [part for name, value in (settings or {}).items() for part in ("-c", f"{name}={value}")]
-    run_git(git_dir, [*given, f"--git-dir={git_dir}", "repack", *how, "-d", "-l", "-q"])
+    (git_dir / "objects" / "pack").mkdir(exist_ok=True)
+    with tempfile.TemporaryDirectory(prefix="showvc-pack-") as room:
+        made = make(Path(room) / "git", Names(git_dir).listed("refs/").refs)
+        objects = git_dir / "objects"
+        if strange:
+            objects = lent(Path(room) / "objects", objects)
+            if not all(each.is_symlink() for each in objects.iterdir()):
+                return False  # copies were lent, for want of links: what is packed there helps nobody
+        run_git(Place(made, objects), ["repack", *how, "-d", "-l", "-q"])
     return True
 
 

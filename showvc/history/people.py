@@ -7,7 +7,7 @@ import re
 import unicodedata
 
 from showvc.document import ShowError
-from showvc.history.archive import Archive, GitFailed, Person, clean_name
+from showvc.history.archive import Archive, Person, clean_name
 
 
 def identity(archive: Archive, way_out: str = 'say it once: showvc now --who "Your name"') -> Person:
@@ -23,7 +23,7 @@ def identity(archive: Archive, way_out: str = 'say it once: showvc now --who "Yo
 
 def known_identity(archive: Archive) -> str | None:
     """The name of who is working, where somebody has said."""
-    return os.environ.get("SHOWVC_WHO") or archive.setting("who") or _git_name(archive)
+    return os.environ.get("SHOWVC_WHO") or archive.setting("who") or archive.git_name
 
 
 def person(name: str) -> Person:
@@ -38,10 +38,3 @@ def introduce(archive: Archive, name: str) -> None:
     if not clean_name(name).strip() or clean_name(name) == "nobody":
         raise ShowError(f"{name!r} is no name", "give the name that shall stand in the history")
     archive.set_setting("who", clean_name(name))
-
-
-def _git_name(archive: Archive) -> str | None:
-    try:
-        return archive.git("config", "--get", "user.name").strip() or None
-    except GitFailed:
-        return None

@@ -37,7 +37,7 @@ def remember(step: Step, settlements: Iterable[Settlement]) -> None:
 def keep_known(archive: Archive, known: Mapping[str, str], also: str | None = None) -> None:
     """Makes this the table of settlements, key → blob; `also` is another table's commit that went into it."""
     if commit := _written(archive, known, also):
-        archive.git("update-ref", SETTLED, commit)
+        archive.change_refs({SETTLED: commit})
 
 
 def _written(archive: Archive, known: Mapping[str, str], also: str | None = None) -> str | None:

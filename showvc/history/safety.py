@@ -42,8 +42,9 @@ def _tree(step: Step) -> str:
 
 def kept_edits(archive: Archive, path: str | None = None, most: int | None = None) -> list[Snapshot]:
     """Every snapshot of edits that were kept before a command, the newest first; `path` as in `history`."""
-    if archive.ref(OPERATIONS) is None:
+    log = archive.ref(OPERATIONS)
+    if log is None:
         return []
     limit = [f"--max-count={most}"] if most else []
-    wanted = [*limit, f"--grep=^{_KEPT}", OPERATIONS, "--", *([path] if path else [])]
+    wanted = [*limit, f"--grep=^{_KEPT}", log, "--", *([path] if path else [])]
     return [found for found, _ in listed(archive, wanted) if found.note.startswith(_KEPT)]

@@ -10,10 +10,11 @@ from pathlib import Path
 
 from showvc.document import Show, ShowError, near
 from showvc.formats.sources import FILES, is_table, read_stamped
-from showvc.history.archive import DRAFTS, MARKS, RELEASES, Archive, GitFailed
+from showvc.history.archive import DRAFTS, MARKS, RELEASES, Archive
 from showvc.history.shows import Shows
 from showvc.history.snapshots import CODE_LENGTH, history
 from showvc.history.working import work_tree
+from showvc.store.calling import GitFailed
 
 _LAST = re.compile(r"last(?:-(\d{1,6}))?")
 _CODE = re.compile(r"[0-9a-f]{4,40}")

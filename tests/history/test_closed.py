@@ -156,7 +156,7 @@ def test_no_room_for_the_stand_in(tmp_path: Path, monkeypatch: pytest.MonkeyPatc
     def full(*_: object, **__: object) -> str:
         raise OSError(28, "No space left on device")
 
-    monkeypatch.setattr(closed.tempfile, "mkdtemp", full)
+    monkeypatch.setattr(tempfile, "mkdtemp", full)
     with pytest.raises(MachineError, match="No space left"):
         closed.stand_in(desk.folder)
 

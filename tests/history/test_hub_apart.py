@@ -15,7 +15,6 @@ import pytest
 from showvc.document import MachineError, ShowError
 from showvc.history import archive as archive_module
 from showvc.history import hub_exchange, hub_sync, operations
-from showvc.history.archive import GitFailed
 from showvc.history.drafts import mark
 from showvc.history.hub import name_hub
 from showvc.history.joining import Outcome, pending_merge, settle_open, side_of
@@ -24,6 +23,7 @@ from showvc.history.people import introduce
 from showvc.history.shows import Shows
 from showvc.history.working import work_tree
 from showvc.merging import Settlement
+from showvc.store.calling import GitFailed
 from tests.generator import apply_edits, random_edits, random_show
 from tests.history.hubs import Engineer, everything_reachable, first, git, joined
 

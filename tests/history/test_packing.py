@@ -13,11 +13,12 @@ from pathlib import Path
 import pytest
 
 from showvc.history import packing
-from showvc.history.archive import Archive, GitFailed
+from showvc.history.archive import Archive
 from showvc.history.drafts import mark
 from showvc.history.operations import log, undo
 from showvc.history.packing import due, pack, pack_folder
 from showvc.history.shows import Shows
+from showvc.store.calling import GitFailed
 from tests.history.hubs import PLAIN, Engineer, first, git, pair
 
 ROOT = Path(__file__).parents[2]

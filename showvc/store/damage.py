@@ -18,7 +18,7 @@ _NOWHERE = re.compile(r"(?P<name>refs/\S+): (?:invalid sha1 pointer|not a commit
 _ODD = re.compile(rf"error in (?P<kind>blob|tree|commit|tag) {_OID}: \w+: (?P<why>.*)")
 _FOLLOWS = re.compile(
     r"(?:broken link from|to) +\w+ [0-9a-f]{40}|HEAD: invalid sha1 pointer.*|.*in cache-tree|inflate: .*|hint:.*"
-    r"|unable to (?:unpack header|unpack|mmap|parse) .*|object file \S+ is empty|dangling .*|garbage at end .*"
+    r"|unable to (?:unpack header|unpack|mmap|parse) .*|object file \S+ is empty|(?:dangling|notice:|garbage at end) .*"
     r"|(?:corrupt|bad) loose object .*"
 )
 """Lines that only say the same again, or what follows from it."""
@@ -26,7 +26,7 @@ _FOLLOWS = re.compile(
 
 def damage_words(said: str) -> tuple[str, ...]:
     """What `git fsck` said, each damage once: what is spoiled or missing, and what leads nowhere."""
-    lines = [re.sub(r"^\s*(?:error|fatal|warning): |^\s+", "", line).strip() for line in said.splitlines()]
+    lines = [re.sub(r"^\s*(?:error|fatal|warning): |^\s+", "", line).strip() for line in said.split("\n")]
     lines = list(dict.fromkeys(line for line in lines if line))
     told = [*_spoiled(lines), *_missing(lines), *_others(lines)]
     more = len(told) - _MOST
@@ -57,14 +57,14 @@ def _missing(lines: list[str]) -> Iterator[str]:
 def _others(lines: list[str]) -> Iterator[str]:
     for line in lines:
         if found := _NOWHERE.fullmatch(line):
-            yield f"the {_called(found['name'])} leads to nothing"
+            yield f"the {called(found['name'])} leads to nothing"
         elif found := _ODD.fullmatch(line):
             yield f"a {_KINDS[found['kind']]} is not as it is written: {found['oid'][:12]} (git says: {found['why']})"
         elif not any(known.fullmatch(line) for known in (_MISSING, _SPOILED, _FOLLOWS)):
             yield f"git says: {quoted(line)}"
 
 
-def _called(name: str) -> str:
+def called(name: str) -> str:
     for prefix, word in (
         ("refs/heads/", "draft "),
         ("refs/tags/", "mark "),
@@ -86,6 +86,11 @@ _REASONS = (
         "another program holds the history, or was killed at it",
         "try again in a minute; if nothing else works here, take this file away: {file}",
     ),
+    (
+        r"Too many open files|Resource temporarily unavailable|cannot fork",
+        "this machine lets no more files be open, or programs run",
+        "close other programs, or allow more (ulimit -n 256), then try again",
+    ),
     (r"No space left|[Qq]uota exceeded", _FULL, "make room, then do it again; nothing was changed"),
     (
         r"[Pp]ermission denied|Read-only file system|insufficient permission",
@@ -103,7 +108,7 @@ _REASONS = (
 
 def failure_words(said: str) -> tuple[str, str]:
     """Why git ended with an error, and the way out, from what it wrote on stderr."""
-    lines = [line for line in said.splitlines() if line.strip() and not line.startswith(("hint:", "warning:"))]
+    lines = [line for line in said.split("\n") if line.strip() and not line.startswith(("hint:", "warning:"))]
     first = re.sub(r"^(?:fatal|error): ", "", next(iter(lines), "no reason given"))
     for pattern, words, way_out in _REASONS:
         if found := re.search(pattern, said):
