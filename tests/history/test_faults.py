@@ -13,6 +13,7 @@ import errno
 import json
 import os
 import shutil
+import subprocess
 import sys
 from collections.abc import Iterator
 from contextlib import redirect_stderr, redirect_stdout, suppress
@@ -241,3 +242,35 @@ def _holds(desk: Desk, ended: Ended, old: dict[str, Any], new: dict[str, Any], m
         assert then.err == "", (moment, ended, then)
         assert _state(desk) == new, (moment, ended, then)
     assert desk.fsck() == [], (moment, ended)
+
+
+# --- a disk that is really full ---
+
+
+@pytest.fixture
+def small_disk(tmp_path: Path) -> Iterator[Path]:
+    """A disk of four megabytes, in memory; only root may have one."""
+    place = tmp_path / "disk"
+    place.mkdir()
+    mount = ["mount", "-t", "tmpfs", "-o", "size=4m", "tmpfs", str(place)]
+    if os.geteuid() != 0 or subprocess.run(mount, capture_output=True, check=False).returncode:
+        pytest.skip("no disk of our own can be had here")
+    yield place
+    subprocess.run(["umount", "--lazy", str(place)], check=True)  # a cache may still be open
+
+
+@pytest.mark.parametrize("free", [0, 20, 72, 88, 100] if MOMENTS <= 3 else range(0, 240, 4))
+@pytest.mark.parametrize("command", [("set", "users/sm/label", "STAGE"), ("rollback", "last")])
+def test_on_a_disk_that_is_nearly_full(small_disk: Path, tmp_path: Path, command: tuple[str, ...], free: int) -> None:
+    Desk.begun(tmp_path / "made")
+    desk = Desk(Path(shutil.copytree(tmp_path / "made", small_disk / "show", symlinks=True)))
+    desk.write("groups/rig.yaml", "name: Rigging\n")
+    desk.record()
+    before, disk = _exact(desk), os.statvfs(small_disk)
+    filling = small_disk / "filling"
+    filling.write_bytes(bytes(max(0, disk.f_bavail * disk.f_frsize - free * 1024)))
+    ended = desk(*command, code=None)
+    filling.unlink()
+    assert desk("now").code == 0
+    assert ended.code == 0 or (ended.code == 3 and str(small_disk) in ended.err), ended
+    assert (_exact(desk) == before) == (ended.code == 3), ended
