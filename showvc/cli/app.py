@@ -123,21 +123,28 @@ class Session:
     def archive(self) -> Archive:
         """The show's history, made good if a killed process left something half done."""
         if self._archive is None:
-            from showvc.history.archive import Archive
             from showvc.history.operations import needs_recovery, recover
 
-            archive = Archive.open(self.folder)
-            archive.waiting, archive.remark = self.waiting, self.aside_once
+            archive = self.archive_as_it_is
             if needs_recovery(archive):
                 if archive.closed is not None:
                     self.aside(
-                        "An earlier command was cut short here, and is not finished: the folder cannot be written."
+                        "An earlier command was cut short here, and is not taken back yet: the folder can't be written."
                     )
                 else:
                     with archive.locked():
                         recover(archive)
             self._archive = archive
         return self._archive
+
+    @functools.cached_property
+    def archive_as_it_is(self) -> Archive:
+        """The show's history, however it stands."""
+        from showvc.history.archive import Archive
+
+        archive = Archive.open(self.folder)
+        archive.waiting, archive.remark = self.waiting, self.aside_once
+        return archive
 
     @property
     def archive_or_none(self) -> Archive | None:

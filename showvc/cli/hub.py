@@ -243,13 +243,23 @@ def _wait(seconds: float, asked: list[int]) -> None:
 
 
 @command("verify")
-def verify(session: Session) -> int:
+def verify(
+    session: Session,
+    mends: Annotated[
+        bool, typer.Option("--mend", help="Make damaged small files and names anew, or set them aside first.")
+    ] = False,
+) -> int:
     """Look whether history, snapshots, operations and hub are whole."""
     from showvc.cli.screen import hanging
     from showvc.history.hub_verify import verify as look
+    from showvc.history.mending import mend
 
-    checks = look(session.archive, session.progress("Looking at"), session.waiting)
-    session.data({"checks": [check.plain() for check in checks]})
+    mended = mend(session.archive_as_it_is) if mends else []
+    archive = session.archive if mends else session.archive_as_it_is
+    checks = look(archive, session.progress("Looking at"), session.waiting)
+    session.data({"mended": mended, "checks": [check.plain() for check in checks]})
+    for told in mended:
+        session.say(f"Mended: {told}")
     for check in checks:
         state = "away " if check.away else "WRONG" if check.wrong else "ok   "
         for line in hanging(f"{state}  {check.name:12} ", check.words, *check.wrong):

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Callable, Iterable, Mapping, Sequence
 from pathlib import Path
 from typing import TYPE_CHECKING, Annotated, Any
 
@@ -93,13 +93,26 @@ def _release(session: Session, source: str | None, over: str | None, into: Path)
     gate = decide(session.archive, session.shows, show, over)
     if not gate.opens and stamp_of(show) not in known:
         return _refused(session, gate)
-    packed = released(session.archive, session.shows, commit, over, _effect_words)
-    path = into / packed.name
-    spoiled = _spoiled(path, packed)
-    write_atomically(path, packed.data)
-    _told(session, packed, path, over)
-    if spoiled:
-        session.say(f"  The file of this name that was there was not this release, whole: it is kept as {spoiled}")
+    spoiled = []
+
+    def deliver(packed: Packed) -> Callable[[], None]:
+        path = into / packed.name
+        spoiled.append(_spoiled(path, packed))
+        made = not path.exists()
+        write_atomically(path, packed.data)
+
+        def taken_away() -> None:
+            try:
+                path.unlink() if made else None
+            except OSError:
+                session.aside(f"showvc: {path} is of no release, and can't be removed now (remove it by hand)")
+
+        return taken_away
+
+    packed = released(session.archive, session.shows, commit, over, _effect_words, deliver)
+    _told(session, packed, into / packed.name, over)
+    if spoiled[0]:
+        session.say(f"  The file of this name that was there was not this release, whole: it is kept as {spoiled[0]}")
     return 0
 
 

@@ -6,6 +6,7 @@ import errno
 import os
 import tempfile
 from collections.abc import Iterable
+from contextlib import suppress
 from pathlib import Path
 
 from showvc.document import MachineError, ShowError
@@ -31,9 +32,24 @@ def write_atomically(path: Path, data: bytes | str | Iterable[bytes]) -> None:
             Path(name).unlink(missing_ok=True)
             raise
     except OSError as error:
-        full = error.errno in (errno.ENOSPC, errno.EDQUOT)
-        way_out = "make room on the disk, then do it again" if full else "check the permissions"
-        raise MachineError(f"{path} cannot be written: {error.strerror}", way_out) from None
+        raise not_written(path, error) from None
+
+
+def not_written(path: Path, error: OSError) -> MachineError:
+    """That a file or folder cannot be written, and why; of a full disk, which one it is."""
+    full = error.errno in (errno.ENOSPC, errno.EDQUOT)
+    way_out = f"make room on {disk_of(path)}, then do it again" if full else "check the permissions and the disk"
+    return MachineError(f"{path} cannot be written: {error.strerror or error}", way_out)
+
+
+def disk_of(path: Path) -> str:
+    """The disk that a path is on, as a person finds it: by the folder where it begins."""
+    place = next((each for each in (path, *path.parents) if each.exists()), path).resolve()
+    with suppress(OSError):
+        device = place.stat().st_dev
+        while place.parent != place and place.parent.stat().st_dev == device:
+            place = place.parent
+    return f"the disk at {place}"
 
 
 def require_folder(path: Path) -> None:

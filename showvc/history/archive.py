@@ -2,7 +2,9 @@
 
 from __future__ import annotations
 
+import errno
 import hashlib
+import os
 import re
 from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from contextlib import AbstractContextManager
@@ -14,13 +16,13 @@ from pathlib import Path
 from typing import Any
 
 from showvc.document import MachineError, ShowError
-from showvc.formats.atomic import write_atomically
+from showvc.formats.atomic import not_written, write_atomically
 from showvc.history.locks import alone, let_go
+from showvc.history.spoiled import spoiled_file, spoiled_name
 from showvc.store.along import brought_along, refuse_elsewhere, refuse_links
 from showvc.store.calling import GitFailed, Place, reader, run_git, run_git_bytes, way_out
-from showvc.store.damage import called
 from showvc.store.making import ATTRIBUTES, front, make_show
-from showvc.store.names import Moved, Names
+from showvc.store.names import Moved, Names, is_name
 from showvc.store.trees import Differences, Reading
 
 DRAFTS = "refs/heads/"
@@ -140,11 +142,9 @@ class Archive:
                 self.own.mkdir(parents=True, exist_ok=True)
                 (self.git_dir / "info").mkdir(exist_ok=True)
             except OSError as error:
-                raise MachineError(
-                    f"{self.git_dir} cannot be written: {error.strerror}", "check the permissions"
-                ) from None
+                raise not_written(self.git_dir, error) from None
         attributes = self.git_dir / "info" / "attributes"
-        if not attributes.is_file() or attributes.read_text() != ATTRIBUTES:
+        if not attributes.is_file() or attributes.read_bytes() != ATTRIBUTES.encode():
             write_atomically(attributes, ATTRIBUTES)
         if not _GIT_TAKES.fullmatch(self._head):
             self._replace_head()
@@ -188,7 +188,12 @@ class Archive:
         """Writes an object and gives its id."""
         from gitdb import IStream
 
-        return str(self._loose.store(IStream(kind, len(data), BytesIO(data))).hexsha.decode())
+        try:
+            return str(self._loose.store(IStream(kind, len(data), BytesIO(data))).hexsha.decode())
+        except OSError as error:
+            # gitdb tells a write that took only a part without a number: the disk took no more.
+            told = error if error.errno else OSError(errno.ENOSPC, os.strerror(errno.ENOSPC))
+            raise not_written(self.git_dir / "objects", told) from None
 
     @cached_property
     def _loose(self) -> Any:
@@ -322,14 +327,20 @@ class Archive:
 
     def refs(self) -> dict[str, str]:
         """Drafts, marks and releases: full name → commit id. Annotated marks lead to their commit."""
-        found = self.names.listed(DRAFTS, MARKS, RELEASES, HUB).refs
-        kinds = self.kinds(found.values())
-        if lost := next((name for name, oid in found.items() if oid not in kinds), None):
-            raise MachineError(
-                f"the history is damaged (the {called(lost)} leads to nothing)",
-                "see what is spoiled or missing with: showvc verify",
-            )
-        return {name: kinds[oid][1] for name, oid in found.items()}
+        listed = self.names.listed(DRAFTS, MARKS, RELEASES, HUB)
+        if listed.broken:
+            raise spoiled_name(self.git_dir, listed.broken[0])
+        kinds = self.kinds(listed.refs.values())
+        for name, oid in listed.refs.items():
+            self._require_snapshot(name, kinds.get(oid))
+        return {name: kinds[oid][1] for name, oid in listed.refs.items()}
+
+    def _require_snapshot(self, name: str, kind: tuple[str, str, str] | None) -> None:
+        """Spoiled where a name does not lead to a snapshot; what the hub's may be is judged where it is taken in."""
+        if kind is None:
+            raise spoiled_name(self.git_dir, name)
+        if kind[2] != "commit" and not name.startswith(HUB):
+            raise spoiled_name(self.git_dir, name, "leads to what is no snapshot")
 
     def kinds(self, oids: Iterable[str]) -> dict[str, tuple[str, str, str]]:
         """Of each object that is there: its kind, and id and kind of what it leads to at last."""
@@ -344,10 +355,18 @@ class Archive:
         return {oid: self._kinds[oid] for oid in wanted if oid in self._kinds}
 
     def ref(self, name: str) -> str | None:
-        """The snapshot that a name leads to, or that has this id; None where it is none."""
-        oid = name if _AT_SNAPSHOT.fullmatch(name) else self.names.get(name)
-        _, inner, kind = self.kinds([oid]).get(oid, ("", "", "")) if oid else ("", "", "")
-        return inner if kind == "commit" else None
+        """The snapshot that a name leads to, or that has this id; None for none. Spoiled for a damaged name."""
+        if _AT_SNAPSHOT.fullmatch(name):
+            _, inner, kind = self.kinds([name]).get(name, ("", "", ""))
+            return inner if kind == "commit" else None
+        oid = self.names.get(name)
+        if oid is None:
+            if is_name(name) and (self.git_dir / name).is_file():
+                raise spoiled_name(self.git_dir, name)
+            return None
+        found = self.kinds([oid]).get(oid)
+        self._require_snapshot(name, found)
+        return found[1] if found and found[2] == "commit" else None
 
     def change_refs(self, changes: Mapping[str, str | None], was: Mapping[str, str | None] | None = None) -> None:
         """Moves or takes away refs in one transaction; ShowError where one is not what it `was`."""
@@ -391,7 +410,7 @@ class Archive:
     def _home(self) -> str:
         kept = self.own / "draft"
         known = self._drafts()
-        wanted = [kept.read_text().strip() if kept.is_file() else "", FIRST_DRAFT, *known]
+        wanted = [kept.read_text("utf-8", "replace").strip() if kept.is_file() else "", FIRST_DRAFT, *known]
         return next((name for name in wanted if name in known), FIRST_DRAFT)
 
     def _drafts(self) -> list[str]:
@@ -439,7 +458,9 @@ class Archive:
         """A value of the file `config`, which is read as a file and heeded by nobody."""
         try:
             return self.git("config", "--file", str(self.git_dir / "config"), *asked).strip() or None
-        except GitFailed:
+        except GitFailed as error:
+            if error.stderr.strip():  # a setting that is not there is told by silence
+                raise spoiled_file(self.git_dir / "config") from None
             return None
 
     # --- one at a time ---

@@ -14,7 +14,7 @@ from showvc.formats.files import HEAD, canonical
 from showvc.formats.folder import is_show, read_folder
 from showvc.formats.reading import validate
 from showvc.history.archive import Archive, has_history
-from showvc.history.operations import operation
+from showvc.history.operations import BEGINNING, operation
 from showvc.history.people import identity, introduce, person
 from showvc.history.shows import Shows
 from showvc.history.snapshots import Snapshot, record_work
@@ -50,7 +50,7 @@ def begin(folder: Path, title: str | None, who: str | None) -> Snapshot:
         if head is not None:
             write_atomically(folder / HEAD, head)
         shows = Shows(archive)
-        with operation(archive, "start") as step:
+        with operation(archive, BEGINNING) as step:
             made = record_work(step, "The show begins", shows)
     assert made is not None, "a first snapshot always holds something"
     return made.snapshot

@@ -113,7 +113,11 @@ def _known(archive: Archive) -> dict[str, Any] | None:
     path = archive.own / _FILE
     try:
         found = json.loads(path.read_text()) if path.is_file() else None
-        told = () if found is None else (found["hub"], found.get("when") or "", *found.get("wrong", ()))
+        told = (
+            ()
+            if found is None
+            else (found["hub"], "" if found.get("when") is None else found["when"], *found.get("wrong", ()))
+        )
         sound = all(isinstance(value, str) and value.isprintable() for value in told)
     except (ValueError, KeyError, TypeError, AttributeError, RecursionError):
         sound = False
@@ -175,6 +179,15 @@ def _named(archive: Archive) -> str | None:
     except ShowError:
         return None
     return str(known["hub"]) if known else None
+
+
+def hub_readable(archive: Archive) -> bool:
+    """Whether the note of the hub can be read, if there is one."""
+    try:
+        _known(archive)
+    except ShowError:
+        return False
+    return True
 
 
 def forget_hub(archive: Archive) -> None:

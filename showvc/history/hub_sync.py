@@ -8,13 +8,13 @@ import re
 import tempfile
 import time
 from collections.abc import Callable, Iterable, Iterator, Mapping
-from contextlib import contextmanager
+from contextlib import contextmanager, suppress
 from dataclasses import dataclass, field, replace
 from pathlib import Path
 from typing import Any
 
 from showvc.changes import edits
-from showvc.document import ShowError
+from showvc.document import MachineError, ShowError
 from showvc.document.lining import printable
 from showvc.history.archive import DRAFTS, MARKS, RELEASES, Archive
 from showvc.history.hub import exchanged, exchanging, hub_of, not_exchanged
@@ -152,7 +152,8 @@ def _round(archive: Archive, shows: Shows, address: Address, options: Options) -
             send(apart, address, turn.sendings)
         except Faster:
             return replace(found, sent=0), True
-    keep_seen(archive, {each.name: each.new for each in turn.sendings})
+    with suppress(MachineError, OSError):  # it is sent: that this cannot be noted here, the next sync makes good
+        keep_seen(archive, {each.name: each.new for each in turn.sendings})
     names = tuple(shown(each.name) for each in turn.sendings if not each.name.startswith(TABLES))
     return replace(found, names_sent=names), False
 

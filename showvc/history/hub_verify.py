@@ -10,7 +10,7 @@ from pathlib import Path
 from typing import Any
 
 from showvc.document import MachineError, ShowError
-from showvc.document.lining import counted
+from showvc.document.lining import counted, printable
 from showvc.history.archive import Archive
 from showvc.history.cache import BodyCache
 from showvc.history.hub import exchanging, has_hub, hub_of
@@ -19,9 +19,11 @@ from showvc.history.hub_incoming import inspect, judged, shown
 from showvc.history.hub_plan import Views, rewritten
 from showvc.history.hub_safety import inspect_folder
 from showvc.history.hub_sync import containing
-from showvc.history.operations import log, needs_recovery, pending_of
+from showvc.history.mending import config_damaged, lost_names
+from showvc.history.operations import completed, log, needs_recovery, pending_of
 from showvc.history.remembered import SETTLED, known_in
 from showvc.history.shows import Progress
+from showvc.history.spoiled import MEND, spoiled_file
 from showvc.store.calling import Place, outcome
 from showvc.store.damage import called, damage_words
 from showvc.store.making import make
@@ -47,6 +49,8 @@ def verify(
     checks = [_objects(archive), _guarded("snapshots", _snapshots, archive, progress)]
     if archive.brought_along:
         checks.append(Check("folder", "brings along what showvc does not write", archive.brought_along))
+    if config_damaged(archive):
+        checks.append(Check("config", "damaged", (str(spoiled_file(archive.git_dir / "config")),)))
     checks += [_guarded("operations", _operations, archive), _guarded("settlements", _settlements, archive)]
     if has_hub(archive):
         with exchanging(archive, waiting):
@@ -100,8 +104,10 @@ def _operations(archive: Archive) -> Check:
         from showvc.history.joining import Pending
 
         archive.files(Pending.from_plain(pending).incoming)
-    left = ("an interrupted command is not finished yet: any command finishes it",) if needs_recovery(archive) else ()
-    return Check("operations", f"{len(done)} of {len(done)} can be stepped back over", left)
+    left = ["a command was cut short: the next command takes it back"] if needs_recovery(archive) else []
+    lost = lost_names(archive, completed(archive, done[0])) if done else []
+    left += [f"the {printable(called(name))} is gone, which was there after the last command ({MEND})" for name in lost]
+    return Check("operations", f"{len(done)} of {len(done)} can be stepped back over", tuple(left))
 
 
 def _settlements(archive: Archive) -> Check:

@@ -298,7 +298,7 @@ def settle_open(archive: Archive, choose: Choose, shows: Shows, said: str = "set
         for conflict in merged.conflicts:
             if conflict.kind == "double-booked" and conflict.key in given:
                 _refuse_taken(outcome, pending.ids[conflict.key], value_place(conflict))
-        remember(archive, chosen)  # only what was accepted
+        remember(step, chosen)  # only what was accepted
         return outcome
 
 

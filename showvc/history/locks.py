@@ -9,6 +9,7 @@ from contextlib import contextmanager
 from pathlib import Path
 
 from showvc.document import MachineError
+from showvc.formats.atomic import not_written
 
 _HELD = re.compile(r"Unable to create '(.+\.lock)': File exists|could not lock config file (.+): File exists")
 STALE = 10.0
@@ -37,7 +38,7 @@ def alone(lock_file: Path, busy: str, waiting: Callable[[], None] | None = None)
     except Timeout:
         raise MachineError(f"another showvc has {busy} for ten minutes", "end it, then try again") from None
     except OSError as error:
-        raise MachineError(f"{lock_file.parent} cannot be written: {error.strerror}", "check the permissions") from None
+        raise not_written(lock_file.parent, error) from None
     try:
         yield
     finally:

@@ -1,8 +1,9 @@
 """The log of operations: every command is one step that happens whole, and can be stepped back over.
 
-A command first writes its outcome as an object, then moves one ref to it: from that moment it has
-happened. Only then the drafts, marks and files follow; a process killed in between is made good by the
-next one. `undo` is a command like any other.
+A command first writes its outcome as an object, then moves one ref to it. Only then the drafts, marks and files
+follow, and last a note that all is done: then it has happened. What ends before that, by an error, by a kill, has
+not: it is taken back, by itself where that can be done, else by the next command. So nothing has to be written for
+what was told as failed never to happen. `undo` is a command like any other.
 """
 
 from __future__ import annotations
@@ -14,19 +15,25 @@ from contextlib import contextmanager, suppress
 from dataclasses import dataclass, field, replace
 from datetime import datetime
 from itertools import islice, takewhile
+from pathlib import Path
 from typing import Any
 
 from showvc.document import MachineError, Problem, ShowError
 from showvc.formats.atomic import write_atomically
 from showvc.history.archive import DRAFTS, MARKS, OPERATIONS, RELEASES, Archive, Astray, Person
+from showvc.history.room import held_room
+from showvc.history.spoiled import spoiled_name
 from showvc.history.stepping import Back
 from showvc.history.whole import whole
-from showvc.history.working import look, share_index, sweep, touched, work_tree, write_work
+from showvc.history.working import changed_paths, look, share_index, sweep, touched, work_tree, write_work
 
+BEGINNING = "start"
 _TAKEN_BACK = "taken back "
+_DONE = "applied"
+"""Names the last command that is done."""
 _AGAIN = "done again: "
 _UNDOING = re.compile(rf"undo \d+: (?P<again>{_AGAIN})?")
-_MACHINE = Person("showvc", "operations@showvc.invalid")
+MACHINE = Person("showvc", "operations@showvc.invalid")
 
 
 @dataclass(frozen=True, slots=True)
@@ -51,6 +58,9 @@ class View:
         return View(plain["draft"], plain["refs"], plain["work"], plain["pending"])
 
 
+Tables = Mapping[str, tuple[str | None, str | None]]
+
+
 @dataclass(frozen=True, slots=True)
 class Operation:
     """One command that was carried out."""
@@ -62,6 +72,7 @@ class Operation:
     before: View
     after: View
     previous: str | None
+    tables: Tables = field(default_factory=dict)
 
 
 @dataclass(slots=True)
@@ -79,6 +90,12 @@ class Step:
     """Commits that the log must hold on to, though no draft leads to them."""
     astray: Astray | None = None
     left_out: frozenset[str] = frozenset()
+    tables: dict[str, tuple[str | None, str | None]] = field(default_factory=dict)
+    """What is remembered beside the show, where it was and where it shall be; no undo takes it back."""
+
+    def remember(self, ref: str, oid: str) -> None:
+        """Moves a table of what is remembered when the command happens, and not where it fails."""
+        self.tables[ref] = (self.archive.ref(ref), oid)
 
     def move(self, ref: str, oid: str | None) -> None:
         refs = {name: known for name, known in self.after.refs.items() if name != ref}
@@ -95,9 +112,14 @@ class Step:
 
 
 def pending_of(archive: Archive) -> Mapping[str, Any] | None:
-    """The merge that waits for a person."""
-    path = archive.own / "pending.json"
-    return json.loads(path.read_text()) if path.is_file() else None
+    """The merge that waits for a person, as the log has it."""
+    newest = _newest(archive)
+    return completed(archive, read_operation(archive, newest)).pending if newest else None
+
+
+def completed(archive: Archive, last: Operation) -> View:
+    """How the last command left things, or found them where it is still to be taken back."""
+    return last.before if last.oid != applied_of(archive) == last.previous else last.after
 
 
 def current_view(archive: Archive) -> View:
@@ -129,46 +151,50 @@ def operation(
         kept = [astray.commit] if astray is not None and astray.commit and archive.ref(astray.commit) else []
         step = Step(archive, command, view, view, kept, astray, work.left_out)
         yield step
-        if step.after != step.before or astray is not None:
+        if step.after != step.before or step.tables or astray is not None:
             _happen(archive, step)
 
 
 def recover(archive: Archive) -> Operation | None:
-    """Makes good the command that a killed process began, and gives it; None where there was none.
-
-    The lock must be held.
-    """
-    newest = _newest(archive)
-    if newest is None or newest == _applied(archive):
+    """Takes back, under the lock, the command that a killed or failed process began; None where there was none."""
+    newest, applied = _newest(archive), applied_of(archive)
+    if newest is None or newest == applied:
         return None
     done = read_operation(archive, newest)
     sweep(archive)
-    edited = touched(archive, done.before.work, done.after.work)
-    moved = _moved_meanwhile(archive, done.before, done.after)
-    if (edited or moved) and not done.command.startswith(_TAKEN_BACK):
-        _take_back(archive, done, newest)
-        why = "files were edited" if edited else "another program went on here"
-        archive.remark(f"An earlier command was cut short, and taken back since {why}: {done.command}")
-    else:
-        _apply(archive, done.before, done.after, newest)
+    if done.command.startswith(_TAKEN_BACK) or done.command == BEGINNING:
+        _apply(archive, done.before, done.after, newest, done.tables)
         archive.remark(f"An earlier command was cut short, and is finished now: {done.command}")
+    elif applied == done.previous:
+        stays = _stays(archive, done)
+        _take_back(archive, done, newest)
+        archive.remark(f"An earlier command was cut short, and is taken back{stays}: {done.command}")
+    else:  # only ever the one or the other is noted: the note is damaged, and the command was not cut short
+        write_atomically(archive.own / _DONE, newest + "\n")
+        archive.remark(f"{archive.own / _DONE} was damaged, and is made anew from the list of commands.")
     return done
 
 
+def _stays(archive: Archive, done: Operation) -> str:
+    """What was done since a command was cut short, and is not taken back with it."""
+    edited = touched(archive, done.before.work, done.after.work)
+    moved = _moved_meanwhile(archive, done.before, done.after)
+    return " (what was edited since stays)" if edited else " (what another program did since stays)" if moved else ""
+
+
 def _take_back(archive: Archive, done: Operation, newest: str) -> None:
-    """Steps back over a command that was cut short, because files it was to change were edited meanwhile.
+    """Steps back over a command that was cut short. It stays in the log, and so do the edits that it kept.
 
-    Finished, it would leave these edits looking as if they had been made knowing what the command brought.
+    A file that somebody edited since stays as it is, and so does a draft or mark that another program moved.
     """
-    back, oid = _stepped_back(archive, done.number, done.command, done.before, done.after, newest)
-    _apply(archive, back.before, back.after, oid)
+    back, oid = _stepped_back(archive, done, newest)
+    _apply(archive, back.before, back.after, oid, back.tables)
 
 
-def _stepped_back(
-    archive: Archive, number: int, command: str, before: View, after: View, newest: str
-) -> tuple[Step, str]:
-    """Notes that a command is taken back, which from then on has happened."""
-    back = Step(archive, f"{_TAKEN_BACK}{number}: {command}", after, before)
+def _stepped_back(archive: Archive, done: Operation, newest: str) -> tuple[Step, str]:
+    """Notes that a command is taken back."""
+    tables = {name: (new, old) for name, (old, new) in done.tables.items()}
+    back = Step(archive, f"{_TAKEN_BACK}{done.number}: {done.command}", done.after, done.before, tables=tables)
     oid = _write_operation(archive, back, newest)
     archive.change_refs({OPERATIONS: oid}, {OPERATIONS: newest})
     return back, oid
@@ -176,17 +202,21 @@ def _stepped_back(
 
 def needs_recovery(archive: Archive) -> bool:
     newest = _newest(archive)
-    return newest is not None and newest != _applied(archive)
+    return newest is not None and newest != applied_of(archive)
 
 
 def _newest(archive: Archive) -> str | None:
-    path = archive.git_dir / OPERATIONS
-    return path.read_text().strip() if path.is_file() else archive.ref(OPERATIONS)
+    """The last command in the log. Spoiled where the log's name is not what it was."""
+    found = archive.ref(OPERATIONS)
+    if found is None and applied_of(archive) is not None:
+        raise spoiled_name(archive.git_dir, OPERATIONS, "is gone")
+    return found
 
 
-def _applied(archive: Archive) -> str | None:
-    path = archive.own / "applied"
-    return path.read_text().strip() if path.is_file() else None
+def applied_of(archive: Archive) -> str | None:
+    """The last command that is done, as it is noted."""
+    path = archive.own / _DONE
+    return path.read_text("utf-8", "replace").strip() if path.is_file() else None
 
 
 def _happen(archive: Archive, step: Step) -> None:
@@ -197,29 +227,38 @@ def _happen(archive: Archive, step: Step) -> None:
         raise ShowError("another program changed this show at this very moment, so nothing was changed", "do it again")
     newest = _newest(archive)
     oid = _write_operation(archive, step, newest)
-    with whole():
-        archive.change_refs({OPERATIONS: oid}, {OPERATIONS: newest})
+    with whole(), held_room(archive.own, _rewritten(archive, step)) as let_go:
         try:
-            _apply(archive, step.before, step.after, oid, stand=step.astray is not None)
+            archive.change_refs({OPERATIONS: oid}, {OPERATIONS: newest})
+            _apply(archive, step.before, step.after, oid, step.tables, stand=step.astray is not None)
         except BaseException:
             # An error that we see is the end of the command: nothing has happened.
-            _give_back(archive, step, oid, newest)
+            let_go()
+            _give_back(archive, step, newest)
             raise
 
 
-def _give_back(archive: Archive, step: Step, oid: str, newest: str | None) -> None:
-    """Undoes what was applied of a command that failed, and forgets it.
+def _rewritten(archive: Archive, step: Step) -> Iterator[Path]:
+    """All that taking a command back writes once more."""
+    yield from (
+        archive.own / "index",
+        archive.own / "index",
+        archive.git_dir / "index",
+        archive.git_dir / "packed-refs",
+    )
+    if step.before.work != step.after.work:
+        for path in changed_paths(archive, step.before.work, step.after.work):
+            yield archive.folder / path
 
-    Where that cannot be done now, it is noted, so that the next command takes it back instead of finishing it.
-    """
-    try:
-        _apply(archive, step.after, step.before, newest)
+
+def _give_back(archive: Archive, step: Step, newest: str | None) -> None:
+    """Undoes what was applied of a command that failed, and forgets it. Where that fails too, the next command does."""
+    with suppress(MachineError, ShowError, OSError):
+        tables = {name: (new, old) for name, (old, new) in step.tables.items()}
+        _apply(archive, step.after, step.before, newest, tables)
         if step.astray is not None:
             archive.leave_astray(step.astray)
         archive.change_refs({OPERATIONS: newest})
-    except (MachineError, ShowError, OSError):
-        with suppress(MachineError, ShowError, OSError):
-            _stepped_back(archive, read_operation(archive, oid).number, step.command, step.before, step.after, oid)
 
 
 def _write_operation(archive: Archive, step: Step, newest: str | None) -> str:
@@ -230,6 +269,7 @@ def _write_operation(archive: Archive, step: Step, newest: str | None) -> str:
         "when": now.isoformat(timespec="seconds"),
         "before": step.before.plain(),
         "after": step.after.plain(),
+        **({"tables": {name: list(sides) for name, sides in step.tables.items()}} if step.tables else {}),
     }
     tree = archive.folder_tree({"before": step.before.work, "after": step.after.work})
     title = " ".join(step.command.split())[:200]  # a value may hold empty lines
@@ -238,18 +278,29 @@ def _write_operation(archive: Archive, step: Step, newest: str | None) -> str:
     made = {oid for name, oid in step.after.refs.items() if step.before.refs.get(name) != oid}
     # As parents, git keeps them, whatever becomes of the drafts.
     held = [*([newest] if newest else []), *sorted({*moved, *made, *step.keep})]
-    return archive.write_commit(tree, held, _MACHINE, now, message)
+    return archive.write_commit(tree, held, MACHINE, now, message)
 
 
 def read_operation(archive: Archive, oid: str) -> Operation:
+    """A command in the log. Spoiled where this is none."""
+    try:
+        return _read_operation(archive, oid)
+    except (ValueError, KeyError, TypeError, AttributeError, IndexError, StopIteration):
+        raise spoiled_name(archive.git_dir, OPERATIONS, "leads to what is no command") from None
+
+
+def _read_operation(archive: Archive, oid: str) -> Operation:
     commit = archive.commit(oid)
     body = json.loads(commit.message.rstrip("\n").rpartition("\n")[2])
     before, after = View.from_plain(body["before"]), View.from_plain(body["after"])
     previous = commit.parents[0] if commit.parents and body["number"] > 1 else None
-    return Operation(oid, body["number"], body["command"], body["when"], before, after, previous)
+    tables = {name: (old, new) for name, (old, new) in body.get("tables", {}).items()}
+    return Operation(oid, body["number"], body["command"], body["when"], before, after, previous, tables)
 
 
-def _apply(archive: Archive, before: View, after: View, oid: str | None, stand: bool = False) -> None:
+def _apply(
+    archive: Archive, before: View, after: View, oid: str | None, tables: Tables | None = None, stand: bool = False
+) -> None:
     """Makes everything what `after` says, and notes that the operation `oid` is complete.
 
     A draft or mark that another program moved since stays where that put it. With `stand` the folder is put on its
@@ -257,20 +308,19 @@ def _apply(archive: Archive, before: View, after: View, oid: str | None, stand: 
     """
     now = archive.refs()
     moves = {name: new for name, (old, new) in _moves(before, after).items() if now.get(name) == old}
-    archive.change_refs(moves)
+    beside = {name: new for name, (old, new) in (tables or {}).items() if archive.ref(name) == old}
+    archive.change_refs({**moves, **beside})
     if before.draft != after.draft or stand:
         archive.set_draft(after.draft)
     if before.work != after.work:
         write_work(archive, before.work, after.work)
         look(archive)
-    if before.pending != after.pending:
-        _write_pending(archive, after.pending)
     if moves or before.draft != after.draft:
         share_index(archive)
     if oid is None:
-        (archive.own / "applied").unlink(missing_ok=True)
-    else:
-        write_atomically(archive.own / "applied", oid + "\n")
+        (archive.own / _DONE).unlink(missing_ok=True)
+    elif oid != applied_of(archive):
+        write_atomically(archive.own / _DONE, oid + "\n")
 
 
 def _moves(before: View, after: View) -> dict[str, tuple[str | None, str | None]]:
@@ -285,14 +335,6 @@ def _moved_meanwhile(archive: Archive, before: View, after: View) -> list[str]:
     moves = _moves(before, after)
     now = archive.refs() if moves else {}
     return sorted(name for name, sides in moves.items() if now.get(name) not in sides)
-
-
-def _write_pending(archive: Archive, pending: Mapping[str, Any] | None) -> None:
-    path = archive.own / "pending.json"
-    if pending is None:
-        path.unlink(missing_ok=True)
-    else:
-        write_atomically(path, json.dumps(pending, ensure_ascii=False, indent=1) + "\n")
 
 
 def log(archive: Archive, most: int | None = 50) -> list[Operation]:

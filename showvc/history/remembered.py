@@ -5,9 +5,13 @@ from __future__ import annotations
 import json
 from collections.abc import Iterable, Mapping
 from datetime import datetime
+from typing import TYPE_CHECKING
 
 from showvc.history.archive import Archive, Person
 from showvc.merging import Conflict, Settlement
+
+if TYPE_CHECKING:
+    from showvc.history.operations import Step
 
 SETTLED = "refs/showvc/settled"
 _MACHINE = Person("showvc", "operations@showvc.invalid")
@@ -22,22 +26,28 @@ def remembered(archive: Archive, conflicts: Iterable[Conflict]) -> dict[str, Set
     return {key: settlement for key, settlement in found.items() if settlement is not None and settlement.key == key}
 
 
-def remember(archive: Archive, settlements: Iterable[Settlement]) -> None:
-    """Keeps settlements; the newest decision about the same conflict stands."""
+def remember(step: Step, settlements: Iterable[Settlement]) -> None:
+    """Keeps settlements, when the command happens; the newest decision about the same conflict stands."""
+    archive = step.archive
     made = {each.key: archive.store("blob", json.dumps(each.plain(), sort_keys=True).encode()) for each in settlements}
-    if made:
-        keep_known(archive, {**_known(archive), **made})
+    if made and (commit := _written(archive, {**_known(archive), **made})):
+        step.remember(SETTLED, commit)
 
 
 def keep_known(archive: Archive, known: Mapping[str, str], also: str | None = None) -> None:
     """Makes this the table of settlements, key → blob; `also` is another table's commit that went into it."""
+    if commit := _written(archive, known, also):
+        archive.change_refs({SETTLED: commit})
+
+
+def _written(archive: Archive, known: Mapping[str, str], also: str | None = None) -> str | None:
+    """The commit of this table; None where it is the one that is there."""
     tree = archive.write_tree({f"{key[:2]}/{key[2:]}": blob for key, blob in known.items()})
     last = archive.ref(SETTLED)
     if last is not None and archive.tree_of(last) == tree and also is None:
-        return
+        return None
     parents = [oid for oid in (last, also) if oid]
-    commit = archive.write_commit(tree, parents, _MACHINE, datetime.now().astimezone(), "settlements\n")
-    archive.change_refs({SETTLED: commit})
+    return archive.write_commit(tree, parents, _MACHINE, datetime.now().astimezone(), "settlements\n")
 
 
 def known_in(archive: Archive, commit: str) -> dict[str, str]:

@@ -9,7 +9,7 @@ from dataclasses import dataclass, replace
 from pathlib import Path
 
 from showvc.document import FORMAT, SECTIONS, MachineError, Problem, ShowError
-from showvc.formats.atomic import write_atomically
+from showvc.formats.atomic import not_written, write_atomically
 from showvc.formats.files import HEAD
 from showvc.formats.folder import places, read_bytes
 from showvc.formats.nodes import MAX_BYTES, refuse_size
@@ -171,10 +171,16 @@ def share_index(archive: Archive) -> None:
         write_atomically(archive.git_dir / "index", own.read_bytes())
 
 
+def changed_paths(archive: Archive, before: str, after: str) -> list[str]:
+    """The files that differ between two trees."""
+    old, new = archive.files(before), archive.files(after)
+    return [path for path in sorted({*old, *new}) if old.get(path) != new.get(path)]
+
+
 def touched(archive: Archive, before: str, after: str) -> list[str]:
     """The files that differ between two trees and stand in the folder as neither has them: somebody edited them."""
     old, new = archive.files(before), archive.files(after)
-    differing = [path for path in sorted({*old, *new}) if old.get(path) != new.get(path)]
+    differing = changed_paths(archive, before, after)
     return [path for path in differing if _blob_id(archive, path) not in (old.get(path), new.get(path))]
 
 
@@ -206,7 +212,7 @@ def write_work(archive: Archive, before: str, after: str) -> None:
     can be read (a link, a folder) and stands where one is to be written is kept beside it.
     """
     old, new = archive.files(before), archive.files(after)
-    changed = [path for path in sorted({*old, *new}) if old.get(path) != new.get(path)]
+    changed = changed_paths(archive, before, after)
     contents: Mapping[str, bytes] = dict(
         archive.blobs(oid for path in changed for oid in (old.get(path), new.get(path)) if oid)
     )
@@ -233,7 +239,7 @@ def _write(archive: Archive, path: str, before: bytes | None, after: bytes | Non
             _set_aside(archive, place)
         write_atomically(place, after)
     except OSError as error:
-        raise MachineError(f"{place} cannot be written: {error.strerror}", "check the permissions") from None
+        raise not_written(place, error) from None
 
 
 def _set_aside(archive: Archive, place: Path) -> None:

@@ -10,6 +10,7 @@ from __future__ import annotations
 import json
 import math
 from collections.abc import Callable, Mapping, Sequence
+from contextlib import ExitStack
 from dataclasses import asdict, dataclass, replace
 from datetime import datetime
 
@@ -117,7 +118,8 @@ def join_table(archive: Archive, other: str) -> None:
     doubled = {stamp for stamp in ours.keys() & theirs.keys() if ours[stamp] != theirs[stamp]}
     told = dict(archive.blobs(oid for stamp in doubled for oid in (ours[stamp], theirs[stamp])))
     first = {stamp: min(ours[stamp], theirs[stamp], key=lambda oid: (_moment(told[oid]), oid)) for stamp in doubled}
-    _keep(archive, {**theirs, **ours, **first}, other)
+    if commit := _written(archive, {**theirs, **ours, **first}, other):
+        archive.change_refs({TABLE: commit})
 
 
 def _moment(data: bytes) -> float:
@@ -126,46 +128,62 @@ def _moment(data: bytes) -> float:
     return datetime.fromisoformat(found.when).timestamp() if found else math.inf
 
 
-def _keep(archive: Archive, table: Mapping[str, str], also: str | None = None) -> None:
+def _written(archive: Archive, table: Mapping[str, str], also: str | None = None) -> str | None:
+    """The commit of a table; None where it is the one that is there."""
     tree = archive.write_tree(table)
     last = archive.ref(TABLE)
     if last is not None and archive.tree_of(last) == tree and also in (None, last):
-        return
+        return None
     parents = list(dict.fromkeys(oid for oid in (last, also) if oid))
-    commit = archive.write_commit(tree, parents, _MACHINE, datetime.now().astimezone(), "releases\n")
-    archive.change_refs({TABLE: commit})
+    return archive.write_commit(tree, parents, _MACHINE, datetime.now().astimezone(), "releases\n")
 
 
 # --- releasing ---
 
 
+Deliver = Callable[["Packed"], Callable[[], None]]
+"""Writes the file of a release, and gives what takes it away again."""
+
+
 def release(
-    archive: Archive, shows: Shows, commit: str, over: str | None = None, effect_words: EffectWords | None = None
+    archive: Archive,
+    shows: Shows,
+    commit: str,
+    over: str | None = None,
+    effect_words: EffectWords | None = None,
+    deliver: Deliver = lambda _: lambda: None,
 ) -> Packed:
     """Releases a recorded snapshot, or packs it again if just this content was released before.
 
     ShowError, with every reason, where a `stop` or an open conflict stands; `over` is the reason that lets a lost
-    required path and warnings through. ShowError too where another show already has the stamp.
+    required path and warnings through. ShowError too where another show already has the stamp. Its file is there
+    before it is recorded: a release that nobody can load was none.
     """
     show = shows.at(commit)
     stamp = stamp_of(show)
     known = releases(archive)
     former = next((found for found in known if found.stamp == stamp), None)
     if former is not None:
-        return _again(archive, shows, former, effect_words)
-    with operation(archive, f"release {stamp}") as step:
-        decided = decide(archive, shows, show, over)
-        if not decided.opens:
-            raise ShowError(decided.refusals)
-        now = datetime.now().astimezone().isoformat(timespec="seconds")
-        told = snapshot(archive, commit)
-        previous = known[-1].stamp if known else None
-        made = Released(stamp, commit, now, identity(archive).name, told.note, decided.reason, previous)
-        packed = _packed(archive, shows, made, decided, effect_words)
-        line = {name: value for name, value in asdict(made).items() if name in _COLUMNS}
-        blob = archive.store("blob", json.dumps(line, ensure_ascii=False, sort_keys=True).encode())
-        _keep(archive, {**_table(archive), stamp: blob})
-        step.move(RELEASES + stamp, commit)
+        packed = _again(archive, shows, former, effect_words)
+        deliver(packed)
+        return packed
+    with ExitStack() as failing:
+        with operation(archive, f"release {stamp}") as step:
+            decided = decide(archive, shows, show, over)
+            if not decided.opens:
+                raise ShowError(decided.refusals)
+            now = datetime.now().astimezone().isoformat(timespec="seconds")
+            told = snapshot(archive, commit)
+            previous = known[-1].stamp if known else None
+            made = Released(stamp, commit, now, identity(archive).name, told.note, decided.reason, previous)
+            packed = _packed(archive, shows, made, decided, effect_words)
+            line = {name: value for name, value in asdict(made).items() if name in _COLUMNS}
+            blob = archive.store("blob", json.dumps(line, ensure_ascii=False, sort_keys=True).encode())
+            if written := _written(archive, {**_table(archive), stamp: blob}):
+                step.remember(TABLE, written)
+            step.move(RELEASES + stamp, commit)
+            failing.callback(deliver(packed))
+        failing.pop_all()
     return packed
 
 

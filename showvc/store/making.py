@@ -58,7 +58,7 @@ _SETTINGS = f"""\
 """
 ATTRIBUTES = "* -text -filter -ident -diff -merge -working-tree-encoding -eol\n"
 _FAN = re.compile(r"[0-9a-f]{2}")
-_OF_A_SHOW = "[core]\n\trepositoryformatversion = 0\n\tfilemode = false\n\tbare = false\n\tlogallrefupdates = true\n"
+OF_A_SHOW = "[core]\n\trepositoryformatversion = 0\n\tfilemode = false\n\tbare = false\n\tlogallrefupdates = true\n"
 _OF_A_HUB = "[core]\n\trepositoryformatversion = 0\n\tfilemode = false\n\tbare = true\n"
 _SHARED = "\tsharedRepository = group\n[receive]\n\tdenyNonFastForwards = true\n"
 
@@ -108,7 +108,7 @@ def _link(source: Path, target: Path) -> None:
 
 def make_show(git_dir: Path) -> None:
     """The history of a show folder, empty, as any git client reads it. What stands there already stays."""
-    _begin(git_dir, _OF_A_SHOW)
+    _begin(git_dir, OF_A_SHOW)
 
 
 def make_hub(folder: Path, shared: bool) -> None:

@@ -127,6 +127,13 @@ class Names:
                 found[name.decode("utf-8", "surrogateescape")] = oid.decode()
         return found
 
+    @staticmethod
+    def is_line(line: bytes) -> bool:
+        """Whether this is a whole line of the list of packed names, with its end."""
+        head, _, name = line.removesuffix(b"\n").partition(b" ")
+        named = bool(_OID.fullmatch(head)) and name.startswith(b"refs/")
+        return line.endswith(b"\n") and (line.startswith(b"#") or named or bool(_OID.fullmatch(head[1:]) and not name))
+
     # --- moving ---
 
     def change(self, changes: Mapping[str, str | None], was: Mapping[str, str | None] | None = None) -> None:

@@ -168,6 +168,6 @@ def test_a_command_cut_short_there_is_told_and_left(tmp_path: Path, monkeypatch:
         desk("mark", "velmoor")
     monkeypatch.setattr(closed, "_foreign", lambda folder: True)
     answer = desk("now")
-    assert "cut short here, and is not finished" in answer.err
+    assert "cut short here, and is not taken back yet" in answer.err
     monkeypatch.undo()
-    assert "is finished now: mark velmoor" in desk("now").err
+    assert "is taken back: mark velmoor" in desk("now").err

@@ -1,5 +1,5 @@
-"""A command that the machine fails in the middle is taken back at once: nothing has happened. Only a kill is made good
-by the next command, which says whose it was."""
+"""A command that the machine fails in the middle is taken back at once: nothing has happened. What that cannot reach,
+and what a kill left, the next command takes back, and says whose it was."""
 
 from __future__ import annotations
 
@@ -114,9 +114,10 @@ def test_where_it_cannot_be_taken_back_either_the_next_command_does_and_says_so(
     before = _state(desk)
     with monkeypatch.context() as patch:
         patch.setattr(operations, "write_atomically", _fails(OSError(5, "Input/output error"), 0))
+        patch.setattr(operations, "_give_back", lambda *_: None)
         desk("restore", "last-1", code=3)
     answer = desk("now")
-    assert "restore last-1" in answer.err
+    assert "taken back: restore last-1" in answer.err
     assert desk.files() == before["files"]
 
 
@@ -133,7 +134,7 @@ def test_a_killed_command_is_named_when_it_is_made_good(desk: Desk, monkeypatch:
         with pytest.raises(Killed):
             operations.undo(desk.archive, 3)
     answer = desk("now")
-    assert "cut short, and is finished now: undo 3:" in answer.err
+    assert "cut short, and is taken back: undo 3:" in answer.err
     assert desk("now").err == ""
 
 

@@ -716,7 +716,7 @@ def test_a_snapshot_that_cannot_be_read_is_found(tmp_path: Path) -> None:
 def test_a_spoiled_list_of_operations_is_found(tmp_path: Path) -> None:
     ann, _, _ = pair(tmp_path)
     archive = ann.archive
-    (archive.own / "pending.json").write_text('{"what": "merge"}')
+    (archive.git_dir / "refs/showvc/operations").write_text(archive.last or "")
     assert _check(ann, "operations").wrong
 
 

@@ -21,6 +21,7 @@ import pytest
 
 from showvc.cli import app as frame
 from showvc.formats import read
+from showvc.history.operations import pending_of
 from tests.history.desk import FILES, Desk, run, surroundings
 
 # At the desk every command is killed at this many moments spread over its run, in CI at every single one.
@@ -224,7 +225,7 @@ def _work(desk: Desk) -> set[str]:
 
 def _goes_on(desk: Desk, moment: str) -> None:
     """The next command works, and git sees nothing odd after it."""
-    if desk.archive.own.joinpath("pending.json").exists():
+    if pending_of(desk.archive) is not None:
         desk("settle", "--drop")
     desk.write("groups/after.yaml", "name: After\n")
     assert desk("record", "--note", "and on", code=None).code == 0, moment

@@ -122,7 +122,7 @@ def test_a_killed_command_is_not_finished_over_what_another_program_recorded_sin
         patch.setattr(operations, "_apply", lambda *_, **__: None)
         desk("record", "--note", "Cut short")
     made = elsewhere(desk)
-    assert "taken back since another program went on here: record: Cut short" in desk("now").err
+    assert "taken back (what another program did since stays): record: Cut short" in desk("now").err
     assert desk.git("rev-parse", "main").strip() == made
     desk("undo", "--to", "3")
     assert desk.git("rev-parse", "main").strip() == made
