@@ -274,7 +274,7 @@ def _in_the_folder(archive: Archive, shows: Shows, last: str) -> Show:
         return shows.at(last)
 
 
-def sides_of(archive: Archive, outcome: Outcome, shows: Shows) -> Sides:
+def sides_of(archive: Archive, outcome: Outcome, shows: Shows) -> Sides[Show]:
     """The three shows of an open merge, to be drawn side by side."""
     pending = outcome.pending
     return Sides(_before(archive, pending.bases, shows), outcome.mine, shows.at(pending.incoming))

@@ -6,12 +6,12 @@ from showvc.merging.conflict import (
     Settlement,
     Side,
     SideProblem,
-    Sides,
     settle,
     settle_by_value,
     value_place,
 )
 from showvc.merging.merge import merge
+from showvc.merging.sides import Sides
 from showvc.merging.twins import unify
 
 __all__ = [

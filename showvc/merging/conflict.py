@@ -9,8 +9,8 @@ from dataclasses import dataclass, field
 from typing import Any, Literal
 
 from showvc.document import Show
-from showvc.document.editing import ABSENT, as_written, get
-from showvc.document.pointers import parse
+from showvc.document.editing import ABSENT
+from showvc.merging.sides import Sides
 from showvc.rules import Finding
 
 Side = Literal["mine", "incoming", "both"]
@@ -39,16 +39,26 @@ class Conflict:
 
     kind: ConflictKind
     paths: tuple[str, ...]
-    before: tuple[Any, ...]
-    mine: tuple[Any, ...]
-    incoming: tuple[Any, ...]
+    values: Sides[tuple[Any, ...]]
     message: str = field(compare=False)
     facts: tuple[str, ...] = ()
 
     @property
+    def before(self) -> tuple[Any, ...]:
+        return self.values.before
+
+    @property
+    def mine(self) -> tuple[Any, ...]:
+        return self.values.mine
+
+    @property
+    def incoming(self) -> tuple[Any, ...]:
+        return self.values.incoming
+
+    @property
     def key(self) -> str:
         """Names the same conflict wherever it comes up: its kind, places and three values, sides swapped or not."""
-        sides = sorted(_canonical(values) for values in (self.mine, self.incoming))
+        sides = sorted(map(_canonical, self.values.apart))
         known = "\n".join((self.kind, *self.paths, *self.facts, _canonical(self.before), *sides))
         return hashlib.sha256(known.encode()).hexdigest()
 
@@ -63,12 +73,20 @@ class Conflict:
         return ("mine", "incoming", "both") if self.kind in ("path-lost", "audio-loop") else ("mine", "incoming")
 
     def values_of(self, side: Literal["mine", "incoming"]) -> dict[str, Any]:
+        """What this side has at each place."""
         return dict(zip(self.paths, self.mine if side == "mine" else self.incoming, strict=True))
 
     def plain(self, name: str) -> dict[str, Any]:
         """The conflict as the JSON of `merge` has it: one value for one path, else a list of them."""
-        values = {side: _shown(getattr(self, side)) for side in ("before", "mine", "incoming")}
-        return {"id": name, "kind": self.kind, "paths": list(self.paths), **values, "message": self.message}
+        return {
+            "id": name,
+            "kind": self.kind,
+            "paths": list(self.paths),
+            "before": _shown(self.before),
+            "mine": _shown(self.mine),
+            "incoming": _shown(self.incoming),
+            "message": self.message,
+        }
 
 
 def plain_value(value: Any) -> Any:
@@ -189,21 +207,3 @@ class Merge:
             "problems": [problem.plain() for problem in self.problems],
             "snapshot": snapshot,
         }
-
-
-@dataclass(frozen=True, slots=True)
-class Sides:
-    """The three shows of a merge."""
-
-    before: Show
-    mine: Show
-    incoming: Show
-
-    def values(self, pointer: str) -> tuple[Any, Any, Any]:
-        """What stands at a place on each side, defaults left out."""
-        steps = parse(pointer)
-        old, one, other = (as_written(steps, get(show, steps)) for show in (self.before, self.mine, self.incoming))
-        return old, one, other
-
-    def turned(self) -> Sides:
-        return Sides(self.before, self.incoming, self.mine)

@@ -9,9 +9,10 @@ from showvc.document import Show, same
 from showvc.document.editing import ABSENT, get
 from showvc.document.pointers import join, parse
 from showvc.merging.combinations import Combined, Scenes, combinations
-from showvc.merging.conflict import Conflict, Merge, Settlement, Sides
+from showvc.merging.conflict import Conflict, Merge, Settlement
 from showvc.merging.leaves import merge_leaves
 from showvc.merging.places import put_back
+from showvc.merging.sides import Sides
 from showvc.merging.twins import twins, unify
 
 Pairs = Iterable[tuple[str, str]]
@@ -42,7 +43,7 @@ def merge(
 
 
 def _combine(
-    sides: Sides, show: Show, answers: Mapping[str, Settlement], still_open: Iterable[Conflict], unified: Pairs
+    sides: Sides[Show], show: Show, answers: Mapping[str, Settlement], still_open: Iterable[Conflict], unified: Pairs
 ) -> tuple[Show, list[tuple[Conflict, Settlement]], Combined]:
     """Answers the conflicts of the combination, and looks again, since an answer may make another.
 
@@ -86,7 +87,7 @@ def _touches(conflict: Conflict, disputed: Iterable[str]) -> bool:
     )
 
 
-def _with_answers(show: Show, sides: Sides, answers: Iterable[tuple[Conflict, Settlement]]) -> Show:
+def _with_answers(show: Show, sides: Sides[Show], answers: Iterable[tuple[Conflict, Settlement]]) -> Show:
     for conflict, answer in answers:
         values: dict[str, Any] = {path: answer.values[path] for path in conflict.paths if path in answer.values}
         # A remembered answer may have been given with the sides turned: the values say whose it is.

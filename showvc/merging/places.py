@@ -8,13 +8,13 @@ from showvc.changes import Change, edits
 from showvc.document import SECTIONS, Show
 from showvc.document.editing import ABSENT, get, put, shape_at
 from showvc.document.pointers import join, parse
-from showvc.merging.conflict import Sides
+from showvc.merging.sides import Sides
 from showvc.paths.hops import HIGHEST
 
 Steps = tuple[str, ...]
 
 
-def settle_places(sides: Sides, result: Show, pointers: Iterable[str]) -> tuple[str, ...]:
+def settle_places(sides: Sides[Show], result: Show, pointers: Iterable[str]) -> tuple[str, ...]:
     """The places among these where the sides differ, widened until either side's value can be taken.
 
     A map stands for those of its entries that only one side has.
@@ -30,11 +30,11 @@ def settle_places(sides: Sides, result: Show, pointers: Iterable[str]) -> tuple[
     return widest(join(*steps) for steps in found)
 
 
-def _differs(sides: Sides, steps: Steps) -> bool:
+def _differs(sides: Sides[Show], steps: Steps) -> bool:
     return bool(get(sides.mine, steps) != get(sides.incoming, steps))
 
 
-def _only_one_has(sides: Sides, result: Show, steps: Steps) -> list[Steps]:
+def _only_one_has(sides: Sides[Show], result: Show, steps: Steps) -> list[Steps]:
     mine, incoming, now = (_names(show, steps) for show in (sides.mine, sides.incoming, result))
     return [(*steps, name) for name in sorted((mine ^ incoming) & now)]
 
@@ -46,7 +46,7 @@ def _names(show: Show, steps: Steps) -> set[str]:
     return set() if value is ABSENT else set(value)
 
 
-def removable(sides: Sides, steps: Steps) -> Steps:
+def removable(sides: Sides[Show], steps: Steps) -> Steps:
     """The narrowest place from here upwards that can be taken out where a side has nothing."""
     while len(steps) > 2 and ABSENT in (get(sides.mine, steps), get(sides.incoming, steps)):
         shape = shape_at(steps)

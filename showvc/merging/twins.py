@@ -9,13 +9,14 @@ from showvc.changes.words import thing_name
 from showvc.document import SECTIONS, Show, ShowError, Tree, differing, head_tree, target_of, to_tree
 from showvc.document.editing import ABSENT, put
 from showvc.document.pointers import join, parse
-from showvc.merging.conflict import SideProblem, Sides
+from showvc.merging.conflict import SideProblem
+from showvc.merging.sides import Sides
 from showvc.paths import free_number
 
 Steps = tuple[str, ...]
 
 
-def twins(sides: Sides) -> Iterator[SideProblem]:
+def twins(sides: Sides[Show]) -> Iterator[SideProblem]:
     """A warning for each pair of additions, one of each side, with the same name, address or circuit."""
     for section in SECTIONS:
         before, mine, incoming = (getattr(show, section) for show in (sides.before, sides.mine, sides.incoming))
@@ -27,7 +28,7 @@ def twins(sides: Sides) -> Iterator[SideProblem]:
                     yield _twin(sides, section, name, other)
 
 
-def _twin(sides: Sides, section: str, name: str, other: str) -> SideProblem:
+def _twin(sides: Sides[Show], section: str, name: str, other: str) -> SideProblem:
     one, two = thing_name(sides.mine, section, name), thing_name(sides.incoming, section, other)
     message = f"both sides added what looks like the same: mine {one} as {name}, incoming {two} as {other}"
     return SideProblem("both", "twin", join(section, name), message, (join(section, name), join(section, other)))

@@ -13,7 +13,8 @@ from showvc.document import SECTIONS, Show, target_of
 from showvc.document.editing import ABSENT
 from showvc.document.lining import printable
 from showvc.document.pointers import parse
-from showvc.merging.conflict import ConflictKind, Sides
+from showvc.merging.conflict import ConflictKind
+from showvc.merging.sides import Sides, values_at
 
 Steps = tuple[str, ...]
 _MOST_NAMED = 4
@@ -29,22 +30,23 @@ def shown(value: Any) -> str:
 # --- conflicts of one place ---
 
 
-def leaf_message(sides: Sides, kind: ConflictKind, steps: Steps, before: Any, mine: Any, incoming: Any) -> str:
-    return printable(_leaf_message(sides, kind, steps, before, mine, incoming))
+def leaf_message(sides: Sides[Show], kind: ConflictKind, steps: Steps, values: Sides[Any]) -> str:
+    return printable(_leaf_message(sides, kind, steps, values))
 
 
-def _leaf_message(sides: Sides, kind: ConflictKind, steps: Steps, before: Any, mine: Any, incoming: Any) -> str:
+def _leaf_message(sides: Sides[Show], kind: ConflictKind, steps: Steps, values: Sides[Any]) -> str:
     place = place_words(_show_with(sides, steps), steps)
     if kind == "removed-and-changed":
-        return f"{place}: {_removed_and_changed(sides, steps, mine)}"
+        return f"{place}: {_removed_and_changed(sides, steps, values.mine)}"
     if steps == ("notes",):
-        return f"{place}: both rewrote the same lines; {_lines(before, mine, incoming)}"
-    one, other = _value(sides.mine, steps, mine), _value(sides.incoming, steps, incoming)
-    was = "there was nothing before" if before is ABSENT else f"it was {_value(sides.before, steps, before)}"
+        return f"{place}: both rewrote the same lines; {_lines(values)}"
+    one, other = _value(sides.mine, steps, values.mine), _value(sides.incoming, steps, values.incoming)
+    old = values.before
+    was = "there was nothing before" if old is ABSENT else f"it was {_value(sides.before, steps, old)}"
     return f"{place}: mine says {one}, incoming says {other}; {was}"
 
 
-def _removed_and_changed(sides: Sides, steps: Steps, mine: Any) -> str:
+def _removed_and_changed(sides: Sides[Show], steps: Steps, mine: Any) -> str:
     remover, changer, show = ("mine", "incoming", sides.incoming)
     if mine is not ABSENT:
         remover, changer, show = ("incoming", "mine", sides.mine)
@@ -60,8 +62,9 @@ def _edit_texts(before: Show, after: Show, steps: Steps) -> list[str]:
     return texts
 
 
-def _lines(before: str, mine: str, incoming: str) -> str:
-    return f"mine has {_new_lines(before, mine)}, incoming has {_new_lines(before, incoming)}"
+def _lines(texts: Sides[str]) -> str:
+    mine, incoming = (_new_lines(texts.before, text) for text in texts.apart)
+    return f"mine has {mine}, incoming has {incoming}"
 
 
 def _new_lines(before: str, after: str) -> str:
@@ -95,7 +98,7 @@ def _key_label(show: Show, device: str, channel: str) -> str:
     return show.key_label(user, channel)
 
 
-def _show_with(sides: Sides, steps: Steps) -> Show:
+def _show_with(sides: Sides[Show], steps: Steps) -> Show:
     """The show that knows the names at this place: the one from before if it can."""
     for show in (sides.before, sides.mine, sides.incoming):
         if len(steps) < 2 or steps[0] not in SECTIONS or steps[1] in show.section(steps[0]):
@@ -106,7 +109,7 @@ def _show_with(sides: Sides, steps: Steps) -> Show:
 # --- conflicts of the combination ---
 
 
-def combination_message(sides: Sides, findings: Iterable[str], pointers: Iterable[str]) -> str:
+def combination_message(sides: Sides[Show], findings: Iterable[str], pointers: Iterable[str]) -> str:
     """What is wrong in the merged show, and which edits of the two sides make it."""
     done = [edit_words(sides, pointer) for pointer in pointers]
     mine, incoming = (_listed([words for words in side if words], " and ") for side in zip(*done, strict=True))
@@ -121,12 +124,12 @@ def _listed(words: Iterable[str], between: str) -> str:
     return between.join([*said[:_MOST_NAMED], *([f"{more} more"] if more > 0 else [])])
 
 
-def edit_words(sides: Sides, pointer: str) -> tuple[str, str]:
+def edit_words(sides: Sides[Show], pointer: str) -> tuple[str, str]:
     """What mine and incoming did at this place, in a few words each."""
     steps = parse(pointer)
-    before, mine, incoming = sides.values(pointer)
+    values = values_at(sides, pointer)
     one, other = _Deed(sides.before, sides.mine, steps), _Deed(sides.before, sides.incoming, steps)
-    return one.words(before, mine), other.words(before, incoming)
+    return one.words(values.before, values.mine), other.words(values.before, values.incoming)
 
 
 class _Deed:
