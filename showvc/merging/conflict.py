@@ -42,6 +42,10 @@ class Conflict:
     values: Sides[tuple[Any, ...]]
     message: str = field(compare=False)
     facts: tuple[str, ...] = ()
+    together: bool = False
+    """Whether the places are one edit, which is taken whole or not at all."""
+    more: tuple[tuple[str, Mapping[str, Any]], ...] = field(default=(), compare=False)
+    """Choices besides the sides: what each is called, and the values that it puts in place."""
 
     @property
     def before(self) -> tuple[Any, ...]:
@@ -77,26 +81,27 @@ class Conflict:
         return dict(zip(self.paths, self.mine if side == "mine" else self.incoming, strict=True))
 
     def plain(self, name: str) -> dict[str, Any]:
-        """The conflict as the JSON of `merge` has it: one value for one path, else a list of them."""
+        """The conflict as the JSON of `merge` has it: one value for one path, a list of several, a map of a unit."""
         return {
             "id": name,
             "kind": self.kind,
             "paths": list(self.paths),
-            "before": _shown(self.before),
-            "mine": _shown(self.mine),
-            "incoming": _shown(self.incoming),
+            "before": self._shown(self.before),
+            "mine": self._shown(self.mine),
+            "incoming": self._shown(self.incoming),
             "message": self.message,
         }
+
+    def _shown(self, values: tuple[Any, ...]) -> Any:
+        plain = [plain_value(value) for value in values]
+        if self.together:
+            return dict(zip(self.paths, plain, strict=True))
+        return plain[0] if len(plain) == 1 else plain
 
 
 def plain_value(value: Any) -> Any:
     """A value for JSON: what is absent is null."""
     return None if value is ABSENT else value
-
-
-def _shown(values: tuple[Any, ...]) -> Any:
-    plain = [plain_value(value) for value in values]
-    return plain[0] if len(plain) == 1 else plain
 
 
 def _canonical(values: tuple[Any, ...]) -> str:

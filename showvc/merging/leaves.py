@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import json
 from collections.abc import Mapping
 from dataclasses import replace
 from typing import Any
@@ -13,7 +12,7 @@ from showvc.document.pointers import join
 from showvc.document.shapes import Shape
 from showvc.merging.conflict import Conflict, ConflictKind
 from showvc.merging.lines import merge_lines
-from showvc.merging.sides import OPEN, Sides, values_of
+from showvc.merging.sides import OPEN, Sides, kept, values_of
 from showvc.merging.words import leaf_message
 
 Steps = tuple[str, ...]
@@ -88,11 +87,6 @@ class _Leaves:
         return kept(values)
 
 
-def kept(values: Sides[Any]) -> Any:
-    """What stands where nothing stood before, until it is settled: the same, whichever side looks."""
-    return min((side for side in values.apart if side is not ABSENT), key=_ordered)
-
-
 def _united(sets: Sides[set[str]]) -> list[str]:
     before, mine, incoming = sets.before, sets.mine, sets.incoming
     return sorted((mine | incoming) - (before - mine) - (before - incoming))
@@ -118,7 +112,3 @@ def _maps(values: Sides[Any]) -> bool:
     return all(isinstance(value, Mapping) for value in values.apart) and (
         values.before is ABSENT or isinstance(values.before, Mapping)
     )
-
-
-def _ordered(value: Any) -> str:
-    return json.dumps(value, sort_keys=True)

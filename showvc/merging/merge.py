@@ -13,7 +13,9 @@ from showvc.merging.conflict import Conflict, Merge, Settlement
 from showvc.merging.leaves import merge_leaves
 from showvc.merging.places import put_back
 from showvc.merging.sides import Sides
+from showvc.merging.together import bound_together
 from showvc.merging.twins import twins, unify
+from showvc.merging.units import unit_groups
 
 Pairs = Iterable[tuple[str, str]]
 
@@ -29,7 +31,9 @@ def merge(
     """
     sides = Sides(before, mine, incoming)
     answers = {settlement.key: settlement for settlement in settlements}
-    show, leaf_conflicts = merge_leaves(sides)
+    show, alone = merge_leaves(sides)
+    groups = unit_groups(sides, [path for conflict in alone for path in conflict.paths])
+    show, leaf_conflicts = bound_together(sides, show, alone, groups)
     settled = [(conflict, answers[conflict.key]) for conflict in leaf_conflicts if conflict.key in answers]
     still_open = [conflict for conflict in leaf_conflicts if conflict.key not in answers]
     show = _with_answers(show, sides, settled)

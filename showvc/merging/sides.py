@@ -2,13 +2,14 @@
 
 from __future__ import annotations
 
+import json
 from collections.abc import Callable
 from dataclasses import dataclass
 from enum import Enum
 from typing import Any, Final, Generic, TypeVar
 
 from showvc.document import Show, same
-from showvc.document.editing import as_written, get
+from showvc.document.editing import ABSENT, as_written, get
 from showvc.document.pointers import parse
 
 T = TypeVar("T")
@@ -62,3 +63,8 @@ def values_of(sides: Sides[Show], pointers: tuple[str, ...]) -> Sides[tuple[Any,
     """The same of several places, in their order."""
     found = [values_at(sides, pointer) for pointer in pointers]
     return Sides(*(tuple(getattr(each, name) for each in found) for name in ("before", "mine", "incoming")))
+
+
+def kept(values: Sides[Any]) -> Any:
+    """What stands where nothing stood before, until it is settled: the same, whichever side looks."""
+    return min((side for side in values.apart if side is not ABSENT), key=lambda side: json.dumps(side, sort_keys=True))

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import json
-from collections.abc import Iterable, Mapping
+from collections.abc import Iterable, Mapping, Sequence
 from difflib import SequenceMatcher
 from typing import Any
 
@@ -116,6 +116,25 @@ def combination_message(sides: Sides[Show], findings: Iterable[str], pointers: I
     return printable(
         f"{_listed(findings, '; ')}. Mine {mine or 'left this alone'}; incoming {incoming or 'left this alone'}"
     )
+
+
+def group_message(sides: Sides[Show], kind: ConflictKind, pointers: Sequence[str]) -> str:
+    """That edits which are one edit clash, and what each side did."""
+    what = {"double-booked": "two things claim one place", "twin": "one or two?"}.get(kind, "changed on both sides")
+    said = combination_message(sides, [f"{_where(sides, pointers)}: {what}"], pointers)
+    return said if len(pointers) == 1 else f"{said}. These belong together"
+
+
+def _where(sides: Sides[Show], pointers: Sequence[str]) -> str:
+    """The things that places belong to, each with its fields: `device desk-01 (Prompt desk), key A1, key A2`."""
+    fields: dict[str, list[str]] = {}
+    for pointer in pointers:
+        steps = parse(pointer)
+        show = _show_with(sides, steps)
+        thing = thing_name(show, *steps[:2]) if steps[0] in SECTIONS else ""
+        words = place_words(show, steps).removeprefix(thing).removeprefix(", ")
+        fields.setdefault(thing, []).append(words.removesuffix(", number"))
+    return "; ".join(", ".join(filter(None, [thing, *dict.fromkeys(words)])) for thing, words in fields.items())
 
 
 def _listed(words: Iterable[str], between: str) -> str:

@@ -113,6 +113,8 @@ class Case:
     if_mine: Edits | None = None
     if_incoming: Edits | None = None
     problems: tuple[tuple[str, str, str], ...] = ()
+    why: str = ""
+    """The reason that an engineer would give."""
 
     @property
     def shows(self) -> tuple[Show, Show, Show]:
@@ -386,11 +388,10 @@ CLASHING = (
         clashes=(
             Clash(
                 "both-changed",
-                ("/users/sm/channels/lx/number",),
-                "user SM (Stage Manager), channel LX, number: mine says 3, incoming says 6; it was 1",
+                ("/users/sm/channels/lx/number", "/users/sm/channels/snd/number"),
+                "user SM (Stage Manager), channel LX, channel SND: changed on both sides. Mine moved LX to channel 3 of SM and moved SND to channel 1 of SM; incoming moved LX to channel 6 of SM. These belong together",
             ),
         ),
-        if_incoming={"users/sm/channels/lx/number": 6, "users/sm/channels/snd/number": 1},
     ),
     Case(
         "both add one channel, on two numbers",
