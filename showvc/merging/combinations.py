@@ -9,6 +9,7 @@ from typing import NamedTuple
 from showvc.document import Show
 from showvc.merging.blame import places_of
 from showvc.merging.conflict import Conflict, Side, SideProblem
+from showvc.merging.keys_lost import key_lost
 from showvc.merging.places import settle_places
 from showvc.merging.sides import Sides, values_of
 from showvc.merging.words import combination_message
@@ -40,6 +41,7 @@ class Scenes:
     def __init__(self, sides: Sides[Show]) -> None:
         self.mine = Scene(sides.mine)
         self.incoming = self.beside(sides.incoming)
+        self.rules = (*_CLASHES, key_lost(sides))
         self._told: dict[str, tuple[Told, Told]] = {}
 
     def beside(self, show: Show) -> Scene:
@@ -68,12 +70,12 @@ def combinations(sides: Sides[Show], scenes: Scenes, result: Show, united: Show)
     """
     combined = Combined([], [], [])
     scene, later = scenes.beside(result), None if united is result else scenes.beside(united)
-    for rule in _CLASHES:
+    for rule in scenes.rules:
         mine, incoming, here = (*scenes.sides(rule), Told(rule, scene))
         combined.problems.extend(_problems(mine, incoming, here))
         stays = _staying(here, Told(rule, later)) if later else list(here)
         for found in stays:
-            if found not in mine and rule.severity == "stop":
+            if rule.severity == "stop" and found not in mine:
                 combined.stops.append(finding_of(rule, found))
         new = [found for found in stays if found not in mine and found not in incoming]
         combined.conflicts.extend(_conflicts(sides, scenes, result, rule, new))

@@ -8,12 +8,12 @@ from collections.abc import Mapping
 from dataclasses import dataclass, field
 from typing import Any, Literal
 
-from showvc.document import Show
+from showvc.document import Show, ShowError
 from showvc.document.editing import ABSENT
 from showvc.merging.sides import Sides
 from showvc.rules import Finding
 
-Side = Literal["mine", "incoming", "both"]
+Side = Literal["mine", "incoming", "both", "follow"]
 ConflictKind = Literal[
     "both-changed",
     "removed-and-changed",
@@ -22,11 +22,13 @@ ConflictKind = Literal[
     "same-id",
     "over-limit",
     "path-lost",
+    "key-lost",
     "audio-loop",
 ]
 
 
 _NUMBERS = ("number", "port")
+_MAY_STAND = ("path-lost", "key-lost", "audio-loop")
 
 
 @dataclass(frozen=True, slots=True)
@@ -44,7 +46,7 @@ class Conflict:
     facts: tuple[str, ...] = ()
     together: bool = False
     """Whether the places are one edit, which is taken whole or not at all."""
-    more: tuple[tuple[str, Mapping[str, Any]], ...] = field(default=(), compare=False)
+    more: tuple[tuple[Side, Mapping[str, Any]], ...] = field(default=(), compare=False)
     """Choices besides the sides: what each is called, and the values that it puts in place."""
 
     @property
@@ -74,9 +76,10 @@ class Conflict:
     @property
     def sides(self) -> tuple[Side, ...]:
         """The sides that may be taken: `both` keeps the result knowingly, where that breaks nothing."""
-        return ("mine", "incoming", "both") if self.kind in ("path-lost", "audio-loop") else ("mine", "incoming")
+        both: tuple[Side, ...] = ("both",) if self.kind in _MAY_STAND else ()
+        return ("mine", "incoming", *both, *(name for name, _ in self.more))
 
-    def values_of(self, side: Literal["mine", "incoming"]) -> dict[str, Any]:
+    def values_of(self, side: Side) -> dict[str, Any]:
         """What this side has at each place."""
         return dict(zip(self.paths, self.mine if side == "mine" else self.incoming, strict=True))
 
@@ -117,7 +120,7 @@ class Settlement:
 
     key: str
     values: Mapping[str, Any]
-    how: Literal["mine", "incoming", "both", "value"]
+    how: Literal["mine", "incoming", "both", "follow", "value"]
     who: str = ""
     when: str = ""
 
@@ -132,8 +135,15 @@ class Settlement:
 
 
 def settle(conflict: Conflict, side: Side, who: str = "", when: str = "") -> Settlement:
-    """Takes one side's values; `both` leaves the result as it is, knowingly."""
-    values = {} if side == "both" else conflict.values_of(side)
+    """Takes one side's values; `both` leaves the result as it is, knowingly.
+
+    ShowError for what is no choice of this conflict.
+    """
+    if side not in conflict.sides:
+        why = f"a {conflict.kind} is settled by {' or '.join(conflict.sides)}, not by {side!r}"
+        raise ShowError(why, f"take one of: {', '.join(conflict.sides)}")
+    more = dict(conflict.more)
+    values = {} if side == "both" else more[side] if side in more else conflict.values_of(side)
     return Settlement(conflict.key, values, side, who, when)
 
 

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping
+from collections.abc import Iterable, Mapping, Sequence
 from typing import Any
 
 from showvc.document import Show, same
@@ -16,6 +16,7 @@ from showvc.merging.sides import Sides
 from showvc.merging.together import bound_together
 from showvc.merging.twins import twins, unify
 from showvc.merging.units import unit_groups
+from showvc.merging.wearers import wearer_groups
 
 Pairs = Iterable[tuple[str, str]]
 
@@ -32,13 +33,13 @@ def merge(
     sides = Sides(before, mine, incoming)
     answers = {settlement.key: settlement for settlement in settlements}
     show, alone = merge_leaves(sides)
-    groups = unit_groups(sides, [path for conflict in alone for path in conflict.paths])
+    groups = [*unit_groups(sides, [path for each in alone for path in each.paths]), *wearer_groups(sides)]
     show, leaf_conflicts = bound_together(sides, show, alone, groups)
     settled = [(conflict, answers[conflict.key]) for conflict in leaf_conflicts if conflict.key in answers]
     still_open = [conflict for conflict in leaf_conflicts if conflict.key not in answers]
     show = _with_answers(show, sides, settled)
     pairs = list(unified)
-    show, answered, found = _combine(sides, show, answers, still_open, pairs)
+    show, answered, found = _combine(sides, show, answers, still_open, settled, pairs)
     conflicts = sorted([*still_open, *found.conflicts], key=lambda conflict: (conflict.paths, conflict.kind))
     done = {frozenset(join(*parse(pointer)) for pointer in pair) for pair in pairs}
     problems = (*found.problems, *(each for each in twins(sides) if frozenset(each.paths) not in done))
@@ -47,7 +48,12 @@ def merge(
 
 
 def _combine(
-    sides: Sides[Show], show: Show, answers: Mapping[str, Settlement], still_open: Iterable[Conflict], unified: Pairs
+    sides: Sides[Show],
+    show: Show,
+    answers: Mapping[str, Settlement],
+    still_open: Iterable[Conflict],
+    settled: Sequence[tuple[Conflict, Settlement]],
+    unified: Pairs,
 ) -> tuple[Show, list[tuple[Conflict, Settlement]], Combined]:
     """Answers the conflicts of the combination, and looks again, since an answer may make another.
 
@@ -59,7 +65,15 @@ def _combine(
     scenes = Scenes(sides)
     while True:
         found = combinations(sides, scenes, show, _united(show, unified))
-        conflicts = [conflict for conflict in found.conflicts if not (disputed and _waits(conflict, disputed))]
+        valued = {
+            path for _, answer in (*settled, *answered.values()) if answer.how == "value" for path in answer.values
+        }
+        conflicts = [
+            conflict
+            for conflict in found.conflicts
+            if not (disputed and _waits(conflict, disputed))
+            and not (conflict.kind == "key-lost" and valued.issuperset(conflict.paths))
+        ]
         fresh = [(conflict, answers[conflict.key]) for conflict in conflicts if conflict.key in answers]
         fresh = [pair for pair in fresh if pair[0].key not in answered]
         if not fresh:
@@ -93,7 +107,8 @@ def _touches(conflict: Conflict, disputed: Iterable[str]) -> bool:
 
 def _with_answers(show: Show, sides: Sides[Show], answers: Iterable[tuple[Conflict, Settlement]]) -> Show:
     for conflict, answer in answers:
-        values: dict[str, Any] = {path: answer.values[path] for path in conflict.paths if path in answer.values}
+        places = {*conflict.paths, *(path for _, more in conflict.more for path in more)}
+        values: dict[str, Any] = {path: value for path, value in answer.values.items() if path in places}
         # A remembered answer may have been given with the sides turned: the values say whose it is.
         source = sides.incoming if values == conflict.values_of("incoming") else sides.mine
         show = put_back(show, source, values)

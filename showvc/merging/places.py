@@ -40,7 +40,7 @@ def _only_one_has(sides: Sides[Show], result: Show, steps: Steps) -> list[Steps]
 
 
 def _names(show: Show, steps: Steps) -> set[str]:
-    if len(steps) == 1 and steps[0] in ("groups", "users", "devices", "bridges"):
+    if len(steps) == 1 and steps[0] in SECTIONS:
         return set(show.section(steps[0]))
     value = get(show, steps)
     return set() if value is ABSENT else set(value)
@@ -53,6 +53,14 @@ def removable(sides: Sides[Show], steps: Steps) -> Steps:
         if shape is None or not shape.required or _in_a_map(steps):
             break
         steps = steps[:-1]
+    return _widened(sides, steps)
+
+
+def _widened(sides: Sides[Show], steps: Steps) -> Steps:
+    """The place, or the thing around it where one side has removed that: what is named alone brings no thing back."""
+    if len(steps) > 2 and steps[0] in SECTIONS:
+        there = sides.map(lambda show: steps[1] in show.section(steps[0]))
+        return steps[:2] if there.before and not all(there.apart) else steps
     return steps
 
 

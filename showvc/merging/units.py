@@ -12,7 +12,7 @@ from typing import Any
 
 from showvc.document import Show, differing
 from showvc.document.pointers import join
-from showvc.merging.conflict import ConflictKind
+from showvc.merging.conflict import ConflictKind, Side
 from showvc.merging.sides import Sides
 
 Slot = str | int
@@ -31,7 +31,7 @@ class Group:
     kind: ConflictKind = "both-changed"
     booked: bool = False
     facts: tuple[str, ...] = ()
-    more: tuple[tuple[str, Mapping[str, Any]], ...] = ()
+    more: tuple[tuple[Side, Mapping[str, Any]], ...] = ()
 
 
 @dataclass(frozen=True, slots=True)

@@ -11,7 +11,7 @@ from showvc.document import Show
 from showvc.paths import Matrix, talk_paths
 
 Severity = Literal["stop", "warn", "note"]
-Clash = Literal["dangling", "double-booked", "same-id", "over-limit", "path-lost", "audio-loop"]
+Clash = Literal["dangling", "double-booked", "same-id", "over-limit", "path-lost", "key-lost", "audio-loop"]
 
 Identity = tuple[tuple[str, ...], tuple[str, ...]]
 

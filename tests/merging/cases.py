@@ -530,12 +530,12 @@ CLASHING = (
         {"devices/pack-01/user": "sm"},
         clashes=(
             Clash(
-                "removed-and-changed",
-                ("/devices/pack-01/user",),
-                "device pack-01, user: mine removed it, incoming changed it (worn by SM now, was worn by ASM)",
+                "both-changed",
+                ("/devices/pack-01/keys/A1", "/devices/pack-01/user"),
+                "device pack-01, key A1, user: changed on both sides. Mine cleared key A1 of device pack-01 and took device pack-01 off its user; incoming gave device pack-01 to SM. These belong together",
             ),
         ),
-        if_incoming={"devices/pack-01/user": "sm", "devices/pack-01/keys/A1": GONE},
+        why="the key goes with whoever wears the pack",
     ),
     Case(
         "a channel removed here, changed there",
@@ -700,11 +700,12 @@ CLASHING = (
         {"devices/pack-02/keys/A2": "fly"},
         clashes=(
             Clash(
-                "dangling",
-                ("/devices/pack-02/keys/A2", "/devices/pack-02/user"),
-                "device pack-02: key A2 holds 'fly', but LX OP has no such channel. Mine gave device pack-02 to LX OP; incoming put FLY under key A2 of device pack-02",
+                "both-changed",
+                ("/devices/pack-02/keys/A1", "/devices/pack-02/keys/A2", "/devices/pack-02/user"),
+                "device pack-02, key A1, key A2, user: changed on both sides. Mine put LX under key A1 of device pack-02 and gave device pack-02 to LX OP; incoming put FLY under key A2 of device pack-02. These belong together",
             ),
         ),
+        why="the key was meant for who wore the pack then",
     ),
     Case(
         "a kind removed, a new device of it",
