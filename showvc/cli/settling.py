@@ -104,11 +104,7 @@ def _problem_lines(outcome: Outcome, title: str, sides: Sequence[str]) -> list[s
 
 
 def _problem(outcome: Outcome, problem: SideProblem) -> str:
-    said = problem_words(outcome, problem)
-    if problem.code == "twin":
-        keep, other = (path.removeprefix("/") for path in problem.paths)
-        said += f". Make them one with: showvc settle --unify {keep}={other}"
-    return said
+    return problem_words(outcome, problem)
 
 
 def conflict_lines(outcome: Outcome, conflict: Conflict) -> list[str]:

@@ -9,8 +9,9 @@ from typing import Any
 
 from showvc.changes import Comparison, edits
 from showvc.document import Head, MachineError, Show, ShowError
-from showvc.document.editing import get, put
+from showvc.document.editing import ABSENT, get, put
 from showvc.document.pointers import join, parse
+from showvc.history import operations
 from showvc.history.archive import DRAFTS, Archive
 from showvc.history.files import files_with, merged_files
 from showvc.history.nearest import Base, base_of_file
@@ -50,8 +51,6 @@ class Pending:
     settlements: tuple[Settlement, ...] = ()
     ids: Mapping[str, str] = field(default_factory=dict)
     base_words: str = ""
-    unified: tuple[tuple[str, str], ...] = ()
-    """Twins to be made one when the merge is recorded: the one kept, and the other."""
 
     def plain(self) -> dict[str, Any]:
         plain = {name: getattr(self, name) for name in ("what", "source", "incoming", "note", "joins", "base_words")}
@@ -61,16 +60,14 @@ class Pending:
             "bases": list(self.bases),
             "settlements": settled,
             "ids": dict(self.ids),
-            "unified": self.unified,
         }
 
     @staticmethod
     def from_plain(plain: Mapping[str, Any]) -> Pending:
         known = {name: plain[name] for name in ("what", "source", "incoming", "note", "joins", "base_words")}
         settlements = tuple(Settlement.from_plain(each) for each in plain["settlements"])
-        unified = tuple((keep, other) for keep, other in plain.get("unified", ()))
         bases = tuple(plain["bases"])
-        return Pending(**known, bases=bases, settlements=settlements, ids=plain["ids"], unified=unified)
+        return Pending(**known, bases=bases, settlements=settlements, ids=plain["ids"])
 
 
 @dataclass(frozen=True, slots=True)
@@ -250,9 +247,7 @@ def pending_merge(archive: Archive, shows: Shows) -> Outcome | None:
 
     Mine is what stands in the folder, as it will be recorded when something is settled.
     """
-    from showvc.history.operations import pending_of
-
-    plain = pending_of(archive)
+    plain = operations.pending_of(archive)
     last = archive.last
     if plain is None or last is None:
         return None
@@ -328,17 +323,26 @@ def value_of(archive: Archive, conflict: Conflict, value: Any) -> Settlement:
 
 
 def unify_twins(archive: Archive, keep: str, other: str, shows: Shows) -> Outcome | Comparison:
-    """Makes one thing of two: in the open merge when it is recorded, else in the show folder at once."""
-    with operation(archive, f"settle --unify {keep}={other}") as step:
-        if step.before.pending is None:
-            before = shows.of_work(step.before.work, step.before.last)
-            after = unify(before, keep, other)
-            step.set(work=archive.write_tree(files_with(shows, archive.files(step.before.work), before, after)))
-            return edits(before, after)
-        pending = Pending.from_plain(step.before.pending)
-        mine = shows.at(_recorded(step, f"Edits kept before settling {pending.source}", shows))
-        unify(_made(archive, pending, shows, mine).show, keep, other)
-        return _proceed(step, replace(pending, unified=(*pending.unified, (keep, other))), shows)
+    """Makes one thing of two: the answer to a twin of the open merge, else in the show folder at once."""
+    said, kept, gone = f"settle --unify {keep}={other}", join(*parse(keep)), join(*parse(other))
+    if operations.pending_of(archive) is not None:
+        return settle_open(archive, lambda now: [_made_one(archive, now, kept, gone)], shows, said)
+    with operation(archive, said) as step:
+        before = shows.of_work(step.before.work, step.before.last)
+        after = unify(before, keep, other)
+        step.set(work=archive.write_tree(files_with(shows, archive.files(step.before.work), before, after)))
+        return edits(before, after)
+
+
+def _made_one(archive: Archive, now: Outcome, keep: str, other: str) -> Settlement:
+    """The answer to the twin of these two. ShowError where no such question is open."""
+    for conflict in now.merge.conflicts:
+        if conflict.kind == "twin" and {*conflict.paths} == {keep, other}:
+            mine = conflict.values_of("mine").get(other, ABSENT) is ABSENT
+            return side_of(archive, conflict, "mine" if mine else "incoming")
+    raise ShowError(
+        f"{keep} and {other} are no twins of the open merge", "settle it first, then make them one in the show"
+    )
 
 
 def drop(archive: Archive) -> Pending:
@@ -362,7 +366,7 @@ def _pending(step: Step) -> Pending:
 
 def _made(archive: Archive, pending: Pending, shows: Shows, mine: Show) -> Merge:
     before, incoming = _before(archive, pending.bases, shows), shows.at(pending.incoming)
-    return merge(before, mine, incoming, pending.settlements, pending.unified)
+    return merge(before, mine, incoming, pending.settlements)
 
 
 def _before(archive: Archive, bases: Sequence[str], shows: Shows) -> Show:

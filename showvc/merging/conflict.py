@@ -24,11 +24,12 @@ ConflictKind = Literal[
     "path-lost",
     "key-lost",
     "audio-loop",
+    "twin",
 ]
 
 
 _NUMBERS = ("number", "port")
-_MAY_STAND = ("path-lost", "key-lost", "audio-loop")
+_MAY_STAND = ("path-lost", "key-lost", "audio-loop", "twin")
 
 
 @dataclass(frozen=True, slots=True)
@@ -71,7 +72,7 @@ class Conflict:
     @property
     def takes_value(self) -> bool:
         """Whether one new value at one place can settle it."""
-        return len(self.paths) == 1 or self.kind == "double-booked"
+        return self.kind != "twin" and (len(self.paths) == 1 or self.kind == "double-booked")
 
     @property
     def sides(self) -> tuple[Side, ...]:

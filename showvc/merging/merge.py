@@ -7,44 +7,52 @@ from typing import Any
 
 from showvc.document import Show, same
 from showvc.document.editing import ABSENT, get
-from showvc.document.pointers import join, parse
+from showvc.document.pointers import parse
+from showvc.identity.renames import under_new_ids
 from showvc.merging.combinations import Combined, Scenes, combinations
 from showvc.merging.conflict import Conflict, Merge, Settlement
 from showvc.merging.leaves import merge_leaves
 from showvc.merging.places import put_back
+from showvc.merging.renaming import Told, aligned
 from showvc.merging.sides import Sides
 from showvc.merging.together import bound_together
-from showvc.merging.twins import twins, unify
+from showvc.merging.twins import kept_and_gone, twins, unify
 from showvc.merging.units import unit_groups
 from showvc.merging.wearers import wearer_groups
 
-Pairs = Iterable[tuple[str, str]]
+Pairs = Sequence[tuple[str, str]]
+"""Twins that are made one: the one that is kept, and the other."""
+Answered = list[tuple[Conflict, Settlement]]
 
 
 def merge(
-    before: Show, mine: Show, incoming: Show, settlements: Iterable[Settlement] = (), unified: Pairs = ()
+    before: Show, mine: Show, incoming: Show, settlements: Iterable[Settlement] = (), renamed: Told = ()
 ) -> Merge:
     """Puts the edits of `mine` and `incoming` together, both of which came from `before`.
 
-    `settlements` answer conflicts by their keys; what they do not answer stays open in the result. `unified` are
-    twins, the one kept and the other, that are made one as soon as no conflict is open.
+    `settlements` answer conflicts by their keys; what they do not answer stays open in the result. `renamed` are ids
+    that are known to have changed on a side, as pointers to a thing: old and new.
     Source of the rules: the reconciliation laws of Pierce and Vouillon, "What's in Unison?" (2004).
     """
-    sides = Sides(before, mine, incoming)
     answers = {settlement.key: settlement for settlement in settlements}
+    ids = aligned(Sides(before, mine, incoming), answers, renamed)
+    sides = ids.sides
     show, alone = merge_leaves(sides)
-    groups = [*unit_groups(sides, [path for each in alone for path in each.paths]), *wearer_groups(sides)]
-    show, leaf_conflicts = bound_together(sides, show, alone, groups)
-    settled = [(conflict, answers[conflict.key]) for conflict in leaf_conflicts if conflict.key in answers]
-    still_open = [conflict for conflict in leaf_conflicts if conflict.key not in answers]
+    alone = [each for each in alone if not any(set(each.paths) <= set(doubt.paths) for doubt in ids.conflicts)]
+    groups = [*unit_groups(sides, [path for each in alone for path in each.paths]), *wearer_groups(sides), *ids.groups]
+    show, bound = bound_together(sides, show, alone, groups)
+    settled = [(conflict, answers[conflict.key]) for conflict in bound if conflict.key in answers]
+    twin = [each for each in twins(sides) if each.key not in answers]
+    told = [(each, answers[each.key]) for each in twins(sides) if each.key in answers]
+    pairs = [pair for each, answer in told if (pair := kept_and_gone(each, answer))]
+    still_open = [*ids.conflicts, *(each for each in bound if each.key not in answers), *twin]
     show = _with_answers(show, sides, settled)
-    pairs = list(unified)
     show, answered, found = _combine(sides, show, answers, still_open, settled, pairs)
     conflicts = sorted([*still_open, *found.conflicts], key=lambda conflict: (conflict.paths, conflict.kind))
-    done = {frozenset(join(*parse(pointer)) for pointer in pair) for pair in pairs}
-    problems = (*found.problems, *(each for each in twins(sides) if frozenset(each.paths) not in done))
-    show = show if conflicts else _united(show, pairs)
-    return Merge(show, tuple(conflicts), problems, (*settled, *answered), tuple(found.stops))
+    show = show if conflicts else under_new_ids(_united(show, pairs), ids.later)
+    return Merge(
+        show, tuple(conflicts), tuple(found.problems), (*ids.settled, *settled, *told, *answered), tuple(found.stops)
+    )
 
 
 def _combine(
@@ -52,9 +60,9 @@ def _combine(
     show: Show,
     answers: Mapping[str, Settlement],
     still_open: Iterable[Conflict],
-    settled: Sequence[tuple[Conflict, Settlement]],
+    settled: Answered,
     unified: Pairs,
-) -> tuple[Show, list[tuple[Conflict, Settlement]], Combined]:
+) -> tuple[Show, Answered, Combined]:
     """Answers the conflicts of the combination, and looks again, since an answer may make another.
 
     A combination at a place that is still open itself waits until it is known what stands there, and so does one

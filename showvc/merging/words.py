@@ -125,6 +125,22 @@ def group_message(sides: Sides[Show], kind: ConflictKind, pointers: Sequence[str
     return said if len(pointers) == 1 else f"{said}. These belong together"
 
 
+def twin_message(sides: Sides[Show], one: Steps, other: Steps) -> str:
+    """That two things look like one."""
+    if len(one) > 2:
+        user = thing_name(sides.mine, *one[:2])
+        shown_as = sides.mine.label(target_of(one[3]))
+        numbers = [
+            show.users[steps[1]].channels[steps[3]].number
+            for show, steps in ((sides.mine, one), (sides.incoming, other))
+        ]
+        said = f"{user}: both sides put {shown_as} on the list, mine on {numbers[0]}, incoming on {numbers[1]}"
+    else:
+        names = thing_name(sides.mine, *one), thing_name(sides.incoming, *other)
+        said = f"{names[0]} of mine ({one[1]}) and {names[1]} of incoming ({other[1]}) look like the same thing"
+    return printable(f"{said}: one or two?")
+
+
 def _where(sides: Sides[Show], pointers: Sequence[str]) -> str:
     """The things that places belong to, each with its fields: `device desk-01 (Prompt desk), key A1, key A2`."""
     fields: dict[str, list[str]] = {}

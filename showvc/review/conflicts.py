@@ -104,14 +104,14 @@ def names(outcome: Outcome) -> list[str]:
 
 
 def problems(outcome: Outcome) -> list[str]:
-    """What was wrong on a side already, twins aside."""
-    return [problem_words(outcome, each) for each in outcome.merge.problems if each.stays and each.code != "twin"]
+    """What was wrong on a side already."""
+    return [problem_words(outcome, each) for each in outcome.merge.problems if each.stays]
 
 
 def twins(outcome: Outcome) -> list[Twin]:
     """What both sides added under two ids."""
-    found = [each for each in outcome.merge.problems if each.code == "twin"]
-    return [Twin(problem_words(outcome, each), *(path.removeprefix("/") for path in each.paths)) for each in found]
+    found = [each for each in outcome.merge.conflicts if each.kind == "twin"]
+    return [Twin(each.message, *(path.removeprefix("/") for path in each.paths)) for each in found]
 
 
 def _places(sides: Sides[Show], conflict: Conflict) -> Iterator[Place]:

@@ -304,21 +304,6 @@ CLEAN = (
         before={"limits/devices": 5},
         problems=(("both", "too-many-devices", "/limits/devices"),),
     ),
-    # --- twins: told, and no conflict
-    Case(
-        "both add the radio group, under two ids",
-        {"groups/house-radio": {"name": "House Radio"}},
-        {"groups/radio": {"name": "house radio"}},
-        problems=(("both", "twin", "/groups/house-radio"),),
-    ),
-    Case(
-        "both plug in the town's line, under two ids, to be heard only",
-        {"bridges/town": {"kind": "four-wire", "device": "if-01", "port": 3, "target": "stage", "circuit": "Town line",
-                          "direction": "in"}},
-        {"bridges/town-line": {"kind": "four-wire", "device": "if-01", "port": 4, "target": "stage",
-                               "circuit": "Town line", "direction": "in"}},
-        problems=(("both", "twin", "/bridges/town"),),
-    ),
 )  # fmt: skip
 
 
@@ -800,21 +785,58 @@ CLASHING = (
         {"devices/pack-05": {"kind": "pack-2", "hardware": "02-00-5E-10-00-07"}},
         clashes=(
             Clash(
-                "double-booked",
-                ("/devices/pack-04/hardware", "/devices/pack-05/hardware"),
-                "devices pack-04 and pack-05 both have the hardware address 02-00-5E-10-00-07. Mine gave device pack-04 the address 02-00-5E-10-00-07; incoming gave device pack-05 the address 02-00-5E-10-00-07",
+                "twin",
+                ("/devices/pack-04", "/devices/pack-05"),
+                "device pack-04 of mine (pack-04) and device pack-05 of incoming (pack-05) look like the same thing: one or two?",
             ),
         ),
         before={"limits/devices": 7},
-        if_mine={
-            "devices/pack-04": {"kind": "pack-2", "hardware": "02-00-5E-10-00-07"},
-            "devices/pack-05": {"kind": "pack-2"},
+        why="one address is one unit in the hand",
+    ),
+    # --- twin: one or two?
+    Case(
+        "both add the radio group, under two ids",
+        {"groups/house-radio": {"name": "House Radio"}},
+        {"groups/radio": {"name": "house radio"}},
+        clashes=(
+            Clash(
+                "twin",
+                ("/groups/house-radio", "/groups/radio"),
+                "group House Radio of mine (house-radio) and group house radio of incoming (radio) look like the same thing: one or two?",
+            ),
+        ),
+        why="two groups of one name are two half-empty groups on the night",
+    ),
+    Case(
+        "both plug in the town's line, under two ids, to be heard only",
+        {
+            "bridges/town": {
+                "kind": "four-wire",
+                "device": "if-01",
+                "port": 3,
+                "target": "stage",
+                "circuit": "Town line",
+                "direction": "in",
+            }
         },
-        if_incoming={
-            "devices/pack-04": {"kind": "pack-2"},
-            "devices/pack-05": {"kind": "pack-2", "hardware": "02-00-5E-10-00-07"},
+        {
+            "bridges/town-line": {
+                "kind": "four-wire",
+                "device": "if-01",
+                "port": 4,
+                "target": "stage",
+                "circuit": "Town line",
+                "direction": "in",
+            }
         },
-        problems=(("both", "twin", "/devices/pack-04"),),
+        clashes=(
+            Clash(
+                "twin",
+                ("/bridges/town", "/bridges/town-line"),
+                "bridge town (Town line) of mine (town) and bridge town-line (Town line) of incoming (town-line) look like the same thing: one or two?",
+            ),
+        ),
+        why="one line has one plug",
     ),
     Case(
         "one port for two new bridges",

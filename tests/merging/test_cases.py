@@ -11,7 +11,7 @@ from showvc.rules import check
 from tests.merging.cases import CASES, CLASHING, CLEAN, Case
 
 KINDS = {
-    "both-changed", "removed-and-changed", "dangling", "double-booked", "same-id", "over-limit", "path-lost", "audio-loop"
+    "both-changed", "removed-and-changed", "dangling", "double-booked", "same-id", "over-limit", "path-lost", "audio-loop", "twin"
 }  # fmt: skip
 
 
