@@ -30,8 +30,8 @@ def merge_three(
     ours, theirs = (one_source(session, name, base).show for name in (mine, incoming))
     merged = merge(base, ours, theirs)
     answers = []
-    while take is not None and not merged.clean:
-        answers += [settle(conflict, take) for conflict in merged.conflicts]  # type: ignore[arg-type]
+    while take is not None and (asked := [each for each in merged.conflicts if each.kind != "twin"]):
+        answers += [settle(conflict, take) for conflict in asked]  # type: ignore[arg-type]
         merged = merge(base, ours, theirs, answers)
     session.data(merged.plain())
     for problem in merged.problems:

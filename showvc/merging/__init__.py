@@ -10,17 +10,20 @@ from showvc.merging.conflict import (
     settle_by_value,
     value_place,
 )
+from showvc.merging.crossing import Base, crossed
 from showvc.merging.merge import merge
 from showvc.merging.sides import Sides
 from showvc.merging.twins import unify
 
 __all__ = [
+    "Base",
     "Conflict",
     "Merge",
     "Settlement",
     "Side",
     "SideProblem",
     "Sides",
+    "crossed",
     "merge",
     "settle",
     "settle_by_value",

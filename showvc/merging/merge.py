@@ -15,9 +15,9 @@ from showvc.merging.leaves import merge_leaves
 from showvc.merging.places import put_back
 from showvc.merging.renaming import Told, aligned
 from showvc.merging.sides import Sides
-from showvc.merging.together import bound_together
+from showvc.merging.together import bound_together, where_things_stand
 from showvc.merging.twins import kept_and_gone, twins, unify
-from showvc.merging.units import unit_groups
+from showvc.merging.units import Group, unit_groups
 from showvc.merging.wearers import wearer_groups
 
 Pairs = Sequence[tuple[str, str]]
@@ -26,7 +26,12 @@ Answered = list[tuple[Conflict, Settlement]]
 
 
 def merge(
-    before: Show, mine: Show, incoming: Show, settlements: Iterable[Settlement] = (), renamed: Told = ()
+    before: Show,
+    mine: Show,
+    incoming: Show,
+    settlements: Iterable[Settlement] = (),
+    renamed: Told = (),
+    asked: Iterable[Group] = (),
 ) -> Merge:
     """Puts the edits of `mine` and `incoming` together, both of which came from `before`.
 
@@ -40,6 +45,7 @@ def merge(
     show, alone = merge_leaves(sides)
     alone = [each for each in alone if not any(set(each.paths) <= set(doubt.paths) for doubt in ids.conflicts)]
     groups = [*unit_groups(sides, [path for each in alone for path in each.paths]), *wearer_groups(sides), *ids.groups]
+    groups += [where_things_stand(sides, group) for group in asked]
     show, bound = bound_together(sides, show, alone, groups)
     settled = [(conflict, answers[conflict.key]) for conflict in bound if conflict.key in answers]
     twin = [each for each in twins(sides) if each.key not in answers]

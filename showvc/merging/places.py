@@ -53,10 +53,10 @@ def removable(sides: Sides[Show], steps: Steps) -> Steps:
         if shape is None or not shape.required or _in_a_map(steps):
             break
         steps = steps[:-1]
-    return _widened(sides, steps)
+    return widened(sides, steps)
 
 
-def _widened(sides: Sides[Show], steps: Steps) -> Steps:
+def widened(sides: Sides[Show], steps: Steps) -> Steps:
     """The place, or the thing around it where one side has removed that: what is named alone brings no thing back."""
     if len(steps) > 2 and steps[0] in SECTIONS:
         there = sides.map(lambda show: steps[1] in show.section(steps[0]))

@@ -68,3 +68,10 @@ def values_of(sides: Sides[Show], pointers: tuple[str, ...]) -> Sides[tuple[Any,
 def kept(values: Sides[Any]) -> Any:
     """What stands where nothing stood before, until it is settled: the same, whichever side looks."""
     return min((side for side in values.apart if side is not ABSENT), key=lambda side: json.dumps(side, sort_keys=True))
+
+
+def standing(values: Sides[Any]) -> Any:
+    """What stands at a place until it is settled: what stood before, else what was added there."""
+    if values.mine is ABSENT and values.incoming is ABSENT:
+        return ABSENT
+    return values.before if values.before is not ABSENT or ABSENT in values.apart else kept(values)

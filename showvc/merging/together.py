@@ -4,13 +4,12 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
 from dataclasses import replace
-from typing import Any
 
 from showvc.document import Show, same
-from showvc.document.editing import ABSENT
+from showvc.document.pointers import join, parse
 from showvc.merging.conflict import Conflict
-from showvc.merging.places import put_back, widest
-from showvc.merging.sides import Sides, kept, values_at, values_of
+from showvc.merging.places import put_back, widened, widest
+from showvc.merging.sides import Sides, standing, values_at, values_of
 from showvc.merging.units import Group
 from showvc.merging.words import group_message
 
@@ -32,10 +31,16 @@ def bound_together(
             continue
         alone = [each for each in alone if each not in inside]
         kind = "double-booked" if group.booked and not inside else group.kind
-        message = group_message(sides, kind, paths)
-        bound.append(Conflict(kind, paths, values, message, group.facts, together=True, more=group.more))
-        show = put_back(show, sides.before, {path: _standing(values_at(sides, path)) for path in paths})
+        message = group_message(sides, kind, paths, group.facts)
+        bound.append(Conflict(kind, paths, values, message, group.facts, together=len(paths) > 1, more=group.more))
+        show = put_back(show, sides.before, {path: standing(values_at(sides, path)) for path in paths})
     return show, [*alone, *bound]
+
+
+def where_things_stand(sides: Sides[Show], group: Group) -> Group:
+    """The group with whole things in place of what is in them, where a side has not got these any more."""
+    places = {join(*widened(sides, parse(place))) for place in group.places}
+    return replace(group, places=frozenset(places))
 
 
 def _joined(groups: Iterable[Group]) -> list[Group]:
@@ -61,9 +66,3 @@ def _meets(paths: Iterable[str], places: Iterable[str]) -> bool:
     """Whether one of the paths is at, above or below one of the places."""
     known = [f"{place}/" for place in places]
     return any(f"{path}/".startswith(place) or place.startswith(f"{path}/") for path in paths for place in known)
-
-
-def _standing(values: Sides[Any]) -> Any:
-    if values.before is not ABSENT or ABSENT in values.apart:
-        return values.before
-    return kept(values)

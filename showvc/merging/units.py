@@ -20,6 +20,10 @@ Occupants = Mapping[Any, str]
 Component = frozenset[Slot]
 
 
+CROSSED = "crossed-"
+"""How the fact of a conflict begins that each side has settled already, one so and one otherwise; the turn follows."""
+
+
 @dataclass(frozen=True, slots=True)
 class Group:
     """Places that are settled together, or not at all; `booked` where two things may claim one slot of them.

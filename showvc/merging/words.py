@@ -118,9 +118,11 @@ def combination_message(sides: Sides[Show], findings: Iterable[str], pointers: I
     )
 
 
-def group_message(sides: Sides[Show], kind: ConflictKind, pointers: Sequence[str]) -> str:
+def group_message(sides: Sides[Show], kind: ConflictKind, pointers: Sequence[str], facts: Sequence[str] = ()) -> str:
     """That edits which are one edit clash, and what each side did."""
     what = {"double-booked": "two things claim one place", "twin": "one or two?"}.get(kind, "changed on both sides")
+    if any(fact.startswith("crossed-") for fact in facts):
+        what = "settled differently on the two sides"
     said = combination_message(sides, [f"{_where(sides, pointers)}: {what}"], pointers)
     return said if len(pointers) == 1 else f"{said}. These belong together"
 
