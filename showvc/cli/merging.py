@@ -10,7 +10,7 @@ import typer
 from showvc.cli.app import NEEDS_A_PERSON, Session, command
 
 if TYPE_CHECKING:
-    from showvc.history.joining import Outcome
+    from showvc.history.pending import Outcome
 
 Code = Annotated[str, typer.Argument(metavar="CODE", help="The snapshot: its code, a mark, last-1, …")]
 
@@ -114,18 +114,25 @@ def rollback(
     only: Annotated[
         str | None, typer.Option("--only", metavar="PATH", help="Take back only what it changed at this path.")
     ] = None,
+    side: Annotated[
+        str | None,
+        typer.Option("--side", metavar="SIDE", help="Of a merge: whose edits go, mine or incoming."),
+    ] = None,
 ) -> int:
-    """Take one snapshot's edit back, and keep the good ones after it."""
-    from showvc.history.joining import roll_back
+    """Take one snapshot's edit back, and keep the good ones after it.
+
+    Of a merge one side's edits are taken back: --side says whose.
+    """
+    from showvc.history.taking import roll_back
     from showvc.history.tracing import require_commit
 
-    return told(session, roll_back(session.archive, require_commit(session.archive, code), session.shows, only))
+    return told(session, roll_back(session.archive, require_commit(session.archive, code), session.shows, only, side))
 
 
 @command("carry", signs=True)
 def carry(session: Session, code: Code) -> int:
     """Take one snapshot's edit over into this draft."""
-    from showvc.history.joining import carry as carried
+    from showvc.history.taking import carry as carried
     from showvc.history.tracing import require_commit
 
     return told(session, carried(session.archive, require_commit(session.archive, code), session.shows))

@@ -20,17 +20,26 @@ from showvc.merging.words import shown
 from showvc.report.merge_words import head_words, offer_words, problem_words, settlement_words, side_names, side_words
 
 if TYPE_CHECKING:
-    from showvc.history.joining import Outcome
+    from showvc.history.pending import Outcome
     from showvc.merging import Conflict, Settlement, SideProblem
 
 
 def outcome_lines(outcome: Outcome, whole: bool = True) -> list[str]:
     """How a merge stands, in lines. Not `whole`: of an open one only what has come up, and what is left."""
     if outcome.nothing:
-        return [head_words(outcome), "All of that is here already; nothing changes."]
+        return [head_words(outcome), *_nothing_lines(outcome)]
     if outcome.waits:
         return [head_words(outcome), *waiting_lines()]
     return _recorded_lines(outcome) if outcome.merge.clean else _open_lines(outcome, whole)
+
+
+def _nothing_lines(outcome: Outcome) -> list[str]:
+    """That all was merged before; where it was taken back since, by whom, and how it is brought again."""
+    back = outcome.taken_back
+    if back is None:
+        return ["All of that is here already; nothing changes."]
+    said = f"All of that was merged before, and {back.who} took it back in {back.code}, {when_words(back.when)}."
+    return [*wrapped(said), f"Bring it again: showvc rollback {back.code}"]
 
 
 def waiting_lines() -> list[str]:
@@ -146,8 +155,11 @@ def settle_one(session: Session, name: str, take: str | None, value: str | None)
         return made
 
     outcome = _settle(session, choose, f"settle {name} {f'--take {take}' if take else f'--value {value}'}")
-    for line in wrapped(f"Settled {name}: {_said(made[0])}."):
-        session.say(line)
+    lines = [f"Settled {name}: {_said(made[0])}."]
+    lines += [f"That overrides the answer to {outcome.id_of(each)}." for each, _ in outcome.merge.overridden]
+    for line in lines:
+        for part in wrapped(line):
+            session.say(part)
     session.say()
     return outcome
 

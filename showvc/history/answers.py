@@ -10,7 +10,8 @@ from showvc.document.editing import shape_at
 from showvc.document.pointers import parse
 from showvc.formats.typed import value_of as typed_value
 from showvc.history.archive import Archive
-from showvc.history.joining import Outcome, none_open, pending_merge, settle_open, side_of, value_of
+from showvc.history.joining import none_open, pending_merge, settle_open, side_of, value_of
+from showvc.history.pending import Outcome
 from showvc.history.shows import Shows
 from showvc.merging import Conflict, Settlement, Side, value_place
 

@@ -91,7 +91,7 @@ def _operations(archive: Archive) -> Check:
     done = log(archive, None)  # that their files are all there, the look at the objects has told
     pending = pending_of(archive)
     if pending is not None:
-        from showvc.history.joining import Pending
+        from showvc.history.pending import Pending
 
         archive.files(Pending.from_plain(pending).incoming)
     left = ("an interrupted command is not finished yet: any command finishes it",) if needs_recovery(archive) else ()

@@ -1,5 +1,6 @@
 """Three sides to one: conflicts, and how they are settled."""
 
+from showvc.merging.choices import Choice, choices, effect_of_choice, plain_merge
 from showvc.merging.conflict import (
     Conflict,
     Merge,
@@ -17,14 +18,18 @@ from showvc.merging.twins import unify
 
 __all__ = [
     "Base",
+    "Choice",
     "Conflict",
     "Merge",
     "Settlement",
     "Side",
     "SideProblem",
     "Sides",
+    "choices",
     "crossed",
+    "effect_of_choice",
     "merge",
+    "plain_merge",
     "settle",
     "settle_by_value",
     "unify",

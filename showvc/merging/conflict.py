@@ -28,6 +28,7 @@ ConflictKind = Literal[
 ]
 
 
+One = Literal["mine", "incoming"]
 _NUMBERS = ("number", "port")
 _MAY_STAND = ("path-lost", "key-lost", "audio-loop", "twin")
 
@@ -149,34 +150,46 @@ def settle(conflict: Conflict, side: Side, who: str = "", when: str = "") -> Set
 
 
 def value_place(conflict: Conflict) -> str:
-    """The place that takes a value of its own; of a double booking it is the number or port of the incoming thing."""
-    index, field = _value_at(conflict)
+    """The place that takes a value of its own; of a double booking it is the number or port of the thing that moves.
+
+    That is the incoming one, or mine where incoming moved several that belong together.
+    """
+    _, index, field = _mover(conflict)
     return conflict.paths[index] + (f"/{field}" if field else "")
 
 
 def settle_by_value(conflict: Conflict, value: Any, who: str = "", when: str = "") -> Settlement:
-    """Puts a value of its own at the conflict's place; of a double booking the incoming thing moves there."""
-    index, field = _value_at(conflict)
-    placed = {**conflict.incoming[index], field: value} if field else value
-    mine, incoming, path = conflict.values_of("mine"), conflict.values_of("incoming"), conflict.paths[index]
+    """Puts a value of its own at the conflict's place; of a double booking the thing there moves, the rest stays as
+    the other side has it. ShowError where no one value settles it.
+    """
+    if not conflict.takes_value:
+        raise ShowError(f"a {conflict.kind} is not settled by one value", f"take one of: {', '.join(conflict.sides)}")
+    side, index, field = _mover(conflict)
+    own, other = conflict.values_of(side), conflict.values_of("mine" if side == "incoming" else "incoming")
+    path = conflict.paths[index]
+    placed = {**own[path], field: value} if field else value
     thing = path.rpartition("/")[0]
-    values = {other: (incoming if other.rpartition("/")[0] == thing and not field else mine)[other] for other in mine}
+    values = {place: (own if place.rpartition("/")[0] == thing and not field else other)[place] for place in own}
     return Settlement(conflict.key, {**values, path: placed}, "value", who, when)
 
 
-def _value_at(conflict: Conflict) -> tuple[int, str | None]:
-    pairs = zip(conflict.before, conflict.incoming, strict=True)
-    moved = [index for index, (before, incoming) in enumerate(pairs) if before != incoming and incoming is not ABSENT]
-    if len(conflict.paths) == 1 or not moved:
-        moved = [0]
-    if conflict.kind != "double-booked":
-        return moved[-1], None
-    for index in reversed(moved):
-        value = conflict.incoming[index]
-        field = next((name for name in _NUMBERS if isinstance(value, Mapping) and name in value), None)
-        if field or conflict.paths[index].rpartition("/")[2] in _NUMBERS:
-            return index, field
-    return moved[-1], None
+def _mover(conflict: Conflict) -> tuple[One, int, str | None]:
+    """The side whose thing a value moves, its place, and the field of it."""
+    ours, theirs = _moved(conflict, "mine"), _moved(conflict, "incoming")
+    side: One = "mine" if conflict.together and len(ours) == 1 < len(theirs) else "incoming"
+    moved = (ours if side == "mine" else theirs) if len(conflict.paths) > 1 else [0]
+    if conflict.kind == "double-booked":
+        for index in reversed(moved):
+            value = conflict.values_of(side)[conflict.paths[index]]
+            field = next((name for name in _NUMBERS if isinstance(value, Mapping) and name in value), None)
+            if field or conflict.paths[index].rpartition("/")[2] in _NUMBERS:
+                return side, index, field
+    return side, moved[-1] if moved else 0, None
+
+
+def _moved(conflict: Conflict, side: One) -> list[int]:
+    pairs = zip(conflict.before, conflict.values_of(side).values(), strict=True)
+    return [index for index, (before, after) in enumerate(pairs) if before != after and after is not ABSENT]
 
 
 @dataclass(frozen=True, slots=True)
@@ -209,6 +222,9 @@ class Merge:
     settled: tuple[tuple[Conflict, Settlement], ...] = ()
     stops: tuple[Finding, ...] = ()
     """What may not be released in the merged show, and was not in mine: incoming brought it, or it was let stand."""
+
+    overridden: tuple[tuple[Conflict, Settlement], ...] = ()
+    """Answers of which a later one put something else in place."""
 
     @property
     def clean(self) -> bool:

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from typing import Any
 
 from showvc.document import Show, same
@@ -57,7 +57,12 @@ def merge(
     conflicts = sorted([*still_open, *found.conflicts], key=lambda conflict: (conflict.paths, conflict.kind))
     show = show if conflicts else under_new_ids(_united(show, pairs), ids.later)
     return Merge(
-        show, tuple(conflicts), tuple(found.problems), (*ids.settled, *settled, *told, *answered), tuple(found.stops)
+        show,
+        tuple(conflicts),
+        tuple(found.problems),
+        (*ids.settled, *settled, *told, *answered),
+        tuple(found.stops),
+        tuple(_overridden([*settled, *answered])),
     )
 
 
@@ -117,6 +122,14 @@ def _touches(conflict: Conflict, disputed: Iterable[str]) -> bool:
         for path in conflict.paths
         for other in disputed
     )
+
+
+def _overridden(answers: Answered) -> Iterator[tuple[Conflict, Settlement]]:
+    """The answers of which a later one put something else in place."""
+    for number, (conflict, answer) in enumerate(answers):
+        later = {path: value for _, other in answers[number + 1 :] for path, value in other.values.items()}
+        if any(path in later and not same(later[path], value) for path, value in answer.values.items()):
+            yield conflict, answer
 
 
 def _with_answers(show: Show, sides: Sides[Show], answers: Iterable[tuple[Conflict, Settlement]]) -> Show:

@@ -2,12 +2,13 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping
+from collections.abc import Iterable, Iterator, Mapping
 
 from showvc.changes import Change, edits
 from showvc.document import SECTIONS, Show
 from showvc.document.editing import ABSENT, get, put, shape_at
 from showvc.document.pointers import join, parse
+from showvc.merging.conflict import Conflict
 from showvc.merging.sides import Sides
 from showvc.paths.hops import HIGHEST
 
@@ -119,17 +120,31 @@ def _stands(show: Show, steps: Steps) -> bool:
     return not steps or (len(steps) == 1 and steps[0] in SECTIONS) or get(show, steps) is not ABSENT
 
 
-def free_value(show: Show, pointer: str) -> int | None:
-    """The lowest number free for a channel, or port free for a bridge; None where none is, or at another place."""
+def free_value(show: Show, pointer: str, conflict: Conflict | None = None) -> int | None:
+    """The lowest number free for a channel, or port free for a bridge; None where none is, or at another place.
+
+    What a side of the conflict claims is not free either.
+    """
+    claimed = set(_claimed(conflict)) if conflict is not None else set()
     section, name, *rest = parse(pointer)
     if section == "users" and rest[0] == "channels":
-        taken = {entry.number for entry in show.users[name].channels.values()}
+        taken = claimed | {entry.number for entry in show.users[name].channels.values()}
         most = min(show.limits.channels, HIGHEST)
-    elif section == "bridges" and rest == ["port"]:
+    elif section == "bridges" and rest == ["port"] and name in show.bridges:
         device = show.devices.get(show.bridges[name].device)
         kind = show.kind(device.kind) if device else None
-        taken = {bridge.port for bridge in show.bridges.values() if bridge.device == show.bridges[name].device}
+        taken = claimed | {
+            bridge.port for bridge in show.bridges.values() if bridge.device == show.bridges[name].device
+        }
         most = kind.ports if kind else 0
     else:
         return None
     return next((number for number in range(1, most + 1) if number not in taken), None)
+
+
+def _claimed(conflict: Conflict) -> Iterator[int]:
+    """The numbers and ports that the values of a conflict hold."""
+    for values in (conflict.before, conflict.mine, conflict.incoming):
+        for value in values:
+            held = [value.get(name) for name in ("number", "port")] if isinstance(value, Mapping) else [value]
+            yield from (number for number in held if isinstance(number, int))

@@ -8,7 +8,7 @@ from dataclasses import dataclass
 from showvc.changes.words import place_words
 from showvc.document import SECTIONS, Show, target_of
 from showvc.document.pointers import parse
-from showvc.history.joining import Outcome
+from showvc.history.pending import Outcome
 from showvc.merging import Conflict, Sides, value_place
 from showvc.merging.words import shown
 from showvc.release.keysheets import Sheet, sheet_of

@@ -9,7 +9,7 @@ import pytest
 from showvc.document import Show
 from showvc.document.editing import ABSENT, get
 from showvc.document.pointers import parse
-from showvc.merging import Merge, merge, settle
+from showvc.merging import Merge, choices, merge, settle
 from tests.merging.cases import GONE, SMALL, Edits, edited
 
 KEYS = ("A1", "A2", "A3")
@@ -121,6 +121,21 @@ def test_a_list_shifted_by_one_that_collides_is_one_conflict() -> None:
     assert {path.split("/")[4] for path in conflict.paths} == {"stage", "snd", "asm", "lx-op"}
     for side, show in (("mine", shows[1]), ("incoming", shows[2])):
         assert merge(*shows, [settle(conflict, side)]).show == show
+
+
+@pytest.mark.parametrize("turned", [False, True])
+def test_it_offers_the_next_free_number_for_the_one_that_is_in_the_way(turned: bool) -> None:
+    """Whoever shifted the list, it is the single channel that moves, to 6."""
+    before, shifted, added = three(SHIFTED, {"users/sm/channels/lx-op": {"number": 5}})
+    shows = (before, added, shifted) if turned else (before, shifted, added)
+    merged = merge(*shows)
+    (conflict,) = merged.conflicts
+    offered = choices(conflict, merged)
+    assert [choice.take for choice in offered] == ["mine", "incoming", "value"]
+    assert offered[-1].result["/users/sm/channels/lx-op"] == {"number": 6}
+    settled = merge(*shows, [offered[-1].settlement(conflict)])
+    assert settled.clean
+    assert settled.show == edited(before, {**SHIFTED, "users/sm/channels/lx-op": {"number": 6}})
 
 
 # --- addresses and wearers among devices
