@@ -142,12 +142,12 @@ def _required(before: Show, after: Show, old: Matrix, new: Matrix) -> Iterator[R
 def _limits(before: Show, after: Show) -> Iterator[str]:
     """Limits that are passed now and were not before, each in a sentence."""
     for what, counts, most in _counts(before, after):
-        was, now = counts
-        if now > most[1] and not (was is not None and was > most[0]):
-            yield f"{now} {what}; the system takes {most[1]}"
+        (was, now), (former, limit) = counts, most
+        if limit is not None and now > limit and not (was is not None and former is not None and was > former):
+            yield f"{now} {what}; the system takes {limit}"
 
 
-def _counts(before: Show, after: Show) -> Iterator[tuple[str, tuple[int | None, int], tuple[int, int]]]:
+def _counts(before: Show, after: Show) -> Iterator[tuple[str, tuple[int | None, int], tuple[int | None, int | None]]]:
     """What is counted, how many there were and are, and how many the system took and takes."""
     old, new = before.limits, after.limits
     targets = [len(show.groups) + len(show.users) for show in (before, after)]

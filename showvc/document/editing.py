@@ -4,12 +4,14 @@ from __future__ import annotations
 
 from collections import defaultdict
 from collections.abc import Mapping
+from dataclasses import replace
 from enum import Enum
 from typing import Any, Final
 
 from pydantic import ValidationError
 
-from showvc.document.bodies import Body, Head
+from showvc.document.bodies import Body
+from showvc.document.head import Head
 from showvc.document.names import check_id
 from showvc.document.pointers import join
 from showvc.document.problems import ShowError, near
@@ -105,7 +107,7 @@ def put(show: Show, values: Mapping[Steps, Any]) -> Show:
     sections: dict[str, dict[str, Body | None]] = defaultdict(dict)
     for thing, inner in by_thing.items():
         if not thing:
-            show = Show(_head(show.head, inner), show.groups, show.users, show.devices, show.bridges)
+            show = replace(show, head=_head(show.head, inner))
         else:
             sections[thing[0]][thing[1]] = _thing(show, thing, inner)
     for section, changes in sections.items():

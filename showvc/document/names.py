@@ -5,9 +5,6 @@ from __future__ import annotations
 import re
 import unicodedata
 
-LINES = ("emergency", "announce", "program")
-"""The specials that every show has. Common practice, no source."""
-
 ID = re.compile(r"[a-z][a-z0-9-]{0,39}")
 ID_WORDS = "a small letter, then small letters, digits or '-', at most 40"
 CHANNEL = re.compile(rf"{ID.pattern}(#([2-9]|[1-9][0-9]))?")
@@ -37,8 +34,6 @@ def check_id(text: str) -> str:
         raise ValueError(f"{text!r} is not an id: {ID_WORDS}")
     if text in RESERVED:
         raise ValueError(f"{text!r} cannot be an id: some file systems reserve this name")
-    if text in LINES:
-        raise ValueError(f"{text!r} cannot be an id: it is the name of a line")
     return text
 
 

@@ -1,19 +1,26 @@
-"""The document's shape, read off the models: what kind of value stands at every pointer.
+"""The document's shape, read off the models: what kind of value stands at every pointer, and what is known of it.
 
-Reading, writing, merging and editing all walk this one description, so a new field is declared once, in
-its model.
+Reading, writing, comparing, merging, editing and every table walk this one description, so a field is declared once,
+in its model.
 """
 
 from __future__ import annotations
 
+import hashlib
 import types
 from collections.abc import Callable, Iterable, Mapping
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from functools import cache
 from typing import Any, Literal, Union, get_args, get_origin, get_type_hints
 
-from showvc.document.bodies import Body, Bridge, Device, Group, Head, User
-from showvc.document.names import KEY, key_place
+from annotated_types import Ge, Le
+from pydantic import AfterValidator
+from pydantic.fields import FieldInfo
+
+from showvc.document.bodies import Body, Bridge, Carrier, Circuit, Device, Group, User
+from showvc.document.head import Head
+from showvc.document.names import KEY, clean_text, key_place
+from showvc.document.values import Decimal, Id, Kept, Thing, To, Words
 
 Leaf = Literal["text", "number", "flag", "set", "notes", "free"]
 Tree = dict[str, Any]
@@ -27,16 +34,30 @@ def by_name(name: str, value: Any) -> Any:
 class Shape:
     """`kind` is a leaf's, or `record` (fixed fields) or `map` (names to items of one shape).
 
-    A leaf has a `default`, `None` where it may be absent. `required` fields cannot be left out.
+    A leaf has a `default`, `None` where it may be absent. `required` fields cannot be left out. `words` is what a
+    person calls the field, `to` what its value (of a map: its names) refers to. A text may have `choices`, a number
+    is between `low` and `high`, and `whole` or not. `hint` is the type, for whoever checks or draws a single value.
     """
 
     kind: Leaf | Literal["record", "map"]
     fields: Mapping[str, Shape] = field(default_factory=dict)
     item: Shape | None = None
+    names: Shape | None = None
     default: Any = None
     required: bool = False
     model: type[Body] | None = None
     order: Callable[[str, Any], Any] = by_name
+    words: str = ""
+    to: Thing | None = None
+    choices: tuple[str, ...] = ()
+    low: int | None = None
+    high: int | None = None
+    whole: bool = True
+    hint: Any = None
+    prose: bool = False
+    """Whether a text is what somebody wrote freely, and no word, id or address."""
+    refers: bool = False
+    """Whether a reference stands here or below."""
 
     def at(self, name: str) -> Shape | None:
         """The shape below this name; None where nothing can stand there."""
@@ -78,48 +99,114 @@ def shape_of(model: type[Body]) -> Shape:
     for name, info in model.model_fields.items():
         written = info.alias or name
         default = None if info.is_required() else info.get_default(call_default_factory=True)
-        fields[written] = _shape(hints[name], default, info.is_required(), ORDERS.get(written))
-    return Shape("record", fields=fields, model=model)
+        shape = _shape(hints[name], order=ORDERS.get(written, by_name))
+        words = shape.words or written.replace("-", " ")
+        fields[written] = replace(shape, default=default, required=info.is_required(), words=words)
+    refers = any(inner.refers for inner in fields.values())
+    return Shape("record", fields=fields, model=model, refers=refers)
 
 
-def _shape(hint: Any, default: Any, required: bool, order: Callable[[str, Any], Any] | None) -> Shape:
-    marks = [mark for mark in getattr(hint, "__metadata__", ()) if isinstance(mark, str)]
-    bare = hint.__origin__ if hasattr(hint, "__metadata__") else hint
-    if marks:
-        return Shape(marks[0], default=default, required=required)  # type: ignore[arg-type]
+def _shape(hint: Any, order: Callable[[str, Any], Any] = by_name) -> Shape:
+    bare, marks = unannotated(hint)
+    known: dict[str, Any] = {"hint": hint}
+    for mark in marks:
+        known |= _KNOWN.get(type(mark), lambda mark: {})(mark)
     origin, args = get_origin(bare), get_args(bare)
-    if origin in (Union, types.UnionType):
-        inner = [arg for arg in args if arg is not type(None)]
-        return _shape(inner[0], default, required, order)
     if isinstance(bare, type) and issubclass(bare, Body):
-        return Shape("record", fields=shape_of(bare).fields, model=bare, required=required)
-    if origin is not None and isinstance(origin, type) and issubclass(origin, Mapping):
-        item = _shape(args[1], None, True, None)
-        return Shape("map", item=item, order=order or by_name)
+        inner = shape_of(bare)
+        known |= {"kind": "record", "fields": inner.fields, "model": bare, "refers": inner.refers}
+    elif isinstance(origin, type) and issubclass(origin, Mapping) and "kind" not in known:
+        names, item = _shape(args[0]), _shape(args[1])
+        known |= {"kind": "map", "item": item, "names": names, "order": order, "to": names.to, "refers": item.refers}
+    elif "kind" not in known:
+        known["kind"] = _leaf(bare, origin, args)
+    if known["kind"] == "text" and origin is Literal:
+        known["choices"] = args
+    return Shape(**{**known, "refers": known.get("refers", False) or known.get("to") is not None})
+
+
+def unannotated(hint: Any) -> tuple[Any, list[Any]]:
+    """A type without what is annotated and without None, and all that was annotated, the innermost first."""
+    marks: list[Any] = []
+    while True:
+        origin, args = get_origin(hint), get_args(hint)
+        if hasattr(hint, "__metadata__"):
+            marks[:0] = hint.__metadata__
+            hint = hint.__origin__
+        elif origin in (Union, types.UnionType) and type(None) in args and len(args) == 2:
+            hint = next(arg for arg in args if arg is not type(None))
+        else:
+            return hint, marks
+
+
+def _bounds(info: FieldInfo) -> dict[str, Any]:
+    low = next((mark.ge for mark in info.metadata if isinstance(mark, Ge)), None)
+    high = next((mark.le for mark in info.metadata if isinstance(mark, Le)), None)
+    return {"low": low, "high": high}
+
+
+_KNOWN: Mapping[type, Callable[[Any], dict[str, Any]]] = {
+    To: lambda mark: {"to": mark.thing},
+    Words: lambda mark: {"words": mark.words},
+    Kept: lambda mark: {"kind": mark.kind},
+    Decimal: lambda mark: {"low": mark.low, "high": mark.high, "whole": False},
+    FieldInfo: _bounds,
+    AfterValidator: lambda mark: {"prose": True} if mark.func is clean_text else {},
+}
+"""What each kind of annotation says of a field."""
+
+
+def _leaf(bare: Any, origin: Any, args: tuple[Any, ...]) -> Leaf:
     if origin is frozenset:
-        return Shape("set", default=default)
-    kind = _leaf(bare, args)
-    return Shape(kind, default=default, required=required)
-
-
-def _leaf(bare: Any, args: tuple[Any, ...]) -> Leaf:
+        return "set"
     if bare is bool:
         return "flag"
-    if bare in (int, float) or (args and all(isinstance(arg, int) for arg in args)):
+    if bare in (int, float, int | float) or (args and all(isinstance(arg, int) for arg in args)):
         return "number"
     return "text"
 
 
-SECTIONS: Mapping[str, type[Body]] = {"groups": Group, "users": User, "devices": Device, "bridges": Bridge}
-"""The four kinds of thing that are a file each, in the order in which they are written."""
+SECTIONS: Mapping[str, type[Body]] = {
+    "groups": Group,
+    "users": User,
+    "devices": Device,
+    "bridges": Bridge,
+    "circuits": Circuit,
+    "carriers": Carrier,
+}
+"""The kinds of thing that are a file each, in the order in which they are written."""
+
+
+def _section(name: str, model: type[Body]) -> Shape:
+    noun: Any = name[:-1]
+    return Shape("map", item=shape_of(model), names=_shape(Id), to=noun, words=noun, refers=True)
+
 
 DOCUMENT = Shape(
     "record",
     fields={
         **shape_of(Head).fields,
-        **{name: Shape("map", item=shape_of(model)) for name, model in SECTIONS.items()},
+        **{f"{noun}s": replace(shape_of(Head).fields[f"{noun}s"], to=noun) for noun in ("line", "kind")},
+        **{name: _section(name, model) for name, model in SECTIONS.items()},
     },
 )
+
+
+def fingerprint() -> str:
+    """A name of the catalogue as it is: another field, bound or default makes another."""
+    return hashlib.sha256(_said(DOCUMENT).encode()).hexdigest()[:12]
+
+
+def _said(shape: Shape | None) -> str:
+    if shape is None:
+        return ""
+    inner = [
+        *(f"{name}: {_said(field)}" for name, field in shape.fields.items()),
+        _said(shape.names),
+        _said(shape.item),
+    ]
+    known = (shape.kind, shape.default, shape.required, shape.low, shape.high, shape.whole, shape.choices)
+    return f"{known!r}{inner}"
 
 
 def to_tree(body: Body) -> Tree:
@@ -128,7 +215,7 @@ def to_tree(body: Body) -> Tree:
 
 
 @cache
-def _written_as(model: type[Body]) -> tuple[tuple[str, str, Shape], ...]:
+def fields_of(model: type[Body]) -> tuple[tuple[str, str, Shape], ...]:
     """Each field of a model, in the order in which they are written: its name, what it is written as, its shape."""
     fields = shape_of(model).fields
     return tuple((name, info.alias or name, fields[info.alias or name]) for name, info in model.model_fields.items())
@@ -137,7 +224,7 @@ def _written_as(model: type[Body]) -> tuple[tuple[str, str, Shape], ...]:
 def _tree(body: Body) -> Tree:
     tree: Tree = {}
     given, values = body.model_fields_set, body.__dict__
-    for name, written, shape in _written_as(type(body)):
+    for name, written, shape in fields_of(type(body)):
         if name in given:
             value = _plain(values[name], shape)
             if shape.required or not _is_default(value, shape):
@@ -146,13 +233,21 @@ def _tree(body: Body) -> Tree:
 
 
 def _plain(value: Any, shape: Shape) -> Any:
+    if value is None:
+        return None
     if shape.kind == "record":
         return _tree(value)
     if shape.kind == "map" and shape.item is not None:
         order, item = shape.order, shape.item
         names = sorted(value, key=lambda name: order(name, value[name]))
         return {name: _plain(value[name], item) for name in names}
-    return sorted(value) if shape.kind == "set" else value
+    return members(value) if shape.kind == "set" else value
+
+
+def members(value: Iterable[Any]) -> list[Any]:
+    """The members of a set in the order in which they are written; one that is a list of alternatives stays one."""
+    lists = [inner if isinstance(inner, str) else sorted(inner) for inner in value]
+    return sorted(lists, key=lambda inner: [inner] if isinstance(inner, str) else inner)
 
 
 def _is_default(value: Any, shape: Shape) -> bool:
@@ -170,9 +265,9 @@ def arranged(tree: Tree, shape: Shape) -> Tree:
 
 
 def _arranged(value: Any, shape: Shape | None) -> Any:
-    if shape is not None and shape.kind in ("record", "map"):
+    if shape is not None and shape.kind in ("record", "map") and value is not None:
         return arranged(value, shape)
-    return sorted(value) if shape is not None and shape.kind == "set" else value
+    return members(value) if shape is not None and shape.kind == "set" else value
 
 
 def whole_tree(body: Body) -> Tree:
@@ -182,12 +277,14 @@ def whole_tree(body: Body) -> Tree:
 
 
 def _whole(value: Any, shape: Shape) -> Any:
+    if value is None:
+        return None
     if shape.kind == "record":
         named = {info.alias or name: name for name, info in type(value).model_fields.items()}
         return {field: _whole(getattr(value, named[field]), inner) for field, inner in shape.fields.items()}
     if shape.kind == "map" and shape.item is not None:
         return {name: _whole(inner, shape.item) for name, inner in value.items()}
-    return sorted(value) if shape.kind == "set" else value
+    return members(value) if shape.kind == "set" else value
 
 
 def slim(tree: Tree, shape: Shape) -> Tree:
@@ -203,4 +300,4 @@ def slim(tree: Tree, shape: Shape) -> Tree:
 
 
 def _slim(value: Any, shape: Shape | None) -> Any:
-    return slim(value, shape) if shape is not None and shape.kind in ("record", "map") else value
+    return slim(value, shape) if value is not None and shape is not None and shape.kind in ("record", "map") else value

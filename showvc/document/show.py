@@ -7,22 +7,11 @@ from dataclasses import dataclass, field, replace
 from types import MappingProxyType
 from typing import Any, Generic, TypeVar
 
-from showvc.document.bodies import (
-    BUILT_IN_KINDS,
-    LINE_LABELS,
-    Body,
-    Bridge,
-    Device,
-    Group,
-    Head,
-    Kind,
-    Limits,
-    LineSetup,
-    Quiet,
-    Required,
-    User,
-)
+from showvc.document.bodies import Body, Bridge, Carrier, Circuit, Device, Group, User
+from showvc.document.head import BUILT_IN_KINDS, Accepted, Head, Kind, Limits, Line, Required
+from showvc.document.names import target_of
 from showvc.document.shapes import SECTIONS, Tree, to_tree
+from showvc.document.values import HIGHEST
 
 B = TypeVar("B", bound=Body)
 Load = Callable[[tuple[str, ...]], Mapping[str, B]]
@@ -131,6 +120,8 @@ class Show:
     users: Entries[User] = field(default_factory=Entries)
     devices: Entries[Device] = field(default_factory=Entries)
     bridges: Entries[Bridge] = field(default_factory=Entries)
+    circuits: Entries[Circuit] = field(default_factory=Entries)
+    carriers: Entries[Carrier] = field(default_factory=Entries)
 
     @property
     def title(self) -> str:
@@ -145,11 +136,22 @@ class Show:
         return self.head.required
 
     @property
-    def quiet(self) -> Mapping[str, Quiet]:
-        return self.head.quiet
+    def accepted(self) -> Mapping[str, Accepted]:
+        return self.head.accepted
+
+    @property
+    def lines(self) -> Mapping[str, Line]:
+        """The targets that are there for everybody without a channel."""
+        return self.head.lines
+
+    @property
+    def most_channels(self) -> int:
+        """How many channels a list may have, and the highest number on it: what the show says, or the format."""
+        limit = self.head.limits.channels
+        return HIGHEST if limit is None else min(limit, HIGHEST)
 
     def section(self, name: str) -> Entries[Any]:
-        """One of `groups`, `users`, `devices`, `bridges`."""
+        """The things of one of the `SECTIONS`."""
         entries: Entries[Any] = getattr(self, name)
         return entries
 
@@ -167,21 +169,23 @@ class Show:
         """The groups that carry flying, automation, rigging, pyro or emergency stop calls."""
         return frozenset(name for name, group in self.groups.items() if group.critical)
 
-    def target(self, name: str) -> Group | User | None:
-        """The group or user of this id."""
-        return self.groups[name] if name in self.groups else self.users.get(name)
+    def target(self, name: str) -> Group | User | Line | None:
+        """The group, user or line of this id."""
+        return self.groups.get(name) or self.users.get(name) or self.lines.get(name)
 
     def label(self, name: str) -> str:
-        """What a display shows for a target or a line: its label, else its name, else its id."""
-        if name in LINE_LABELS:
-            return self.head.lines.get(name, LineSetup()).label or LINE_LABELS[name]  # type: ignore[call-overload]
-        target = self.target(name)
-        return (target and (target.label or target.name)) or name
+        """What a display shows for a target, and a circuit's name: its label, else its name, else its id."""
+        found = self.target(name) or self.circuits.get(name)
+        return (found and (getattr(found, "label", None) or found.name)) or name
 
     def key_label(self, user: User | None, channel: str) -> str:
         """What a display shows under a key that holds this channel of this user's list."""
         entry = user.channels.get(channel) if user else None
-        return (entry and entry.label) or self.label(channel.partition("#")[0])
+        return (entry and entry.label) or self.label(target_of(channel))
+
+    def wearer(self, device: Device | None) -> User | None:
+        """The user whom a device is assigned to, where there is one of that id."""
+        return self.users.get(device.user) if device is not None and device.user is not None else None
 
     def tree(self) -> Tree:
         """The single document as plain values, defaults left out, in the order in which it is written."""

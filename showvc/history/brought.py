@@ -12,7 +12,7 @@ from dataclasses import dataclass
 from typing import Any
 
 from showvc.changes import RequiredChange, effect_of
-from showvc.document import SECTIONS, Head, Quiet, Show, User, differing, target_of
+from showvc.document import SECTIONS, Accepted, Head, Show, User, differing, target_of
 from showvc.rules import Finding, new_findings
 
 
@@ -28,7 +28,7 @@ class Brought:
     required: tuple[str, ...] = ()
     critical: int = 0
     unasked: tuple[RequiredChange, ...] = ()
-    quiet: tuple[Quiet, ...] = ()
+    quiet: tuple[Accepted, ...] = ()
 
     def __bool__(self) -> bool:
         return bool(self.stops or self.required or self.critical or self.unasked or self.quiet)
@@ -53,9 +53,9 @@ def brought(before: Show, after: Show, found: Iterable[Finding] | None = None) -
     return Brought(stops, names, len(effect.critical), unasked, tuple(_quietened(before, after)))
 
 
-def _quietened(before: Show, after: Show) -> Iterator[Quiet]:
-    known = list(before.quiet.values())
-    for quiet in after.quiet.values():
+def _quietened(before: Show, after: Show) -> Iterator[Accepted]:
+    known = list(before.accepted.values())
+    for quiet in after.accepted.values():
         section, name = (*quiet.at.removeprefix("/").split("/"), "")[:2]
         critical = section == "groups" and name in after.groups and after.groups[name].critical
         if quiet not in known and (section == "required" or critical):

@@ -3,10 +3,10 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Iterator, Set
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Any
 
-from showvc.document import Body, Bridge, Device, Show
+from showvc.document import Body, Bridge, Device, Entries, Show
 from showvc.formats.files import Place
 from showvc.history.archive import Archive
 from showvc.history.shows import Shows
@@ -100,6 +100,5 @@ def _hand(show: Show, users: Iterable[str], talker: str, listener: str) -> Hand 
     """The path in a show cut down to those whom it can depend on."""
     there = [name for name in users if name in show.users]
     show.users.read(there)
-    few = Show(show.head, show.groups, devices=show.devices, bridges=show.bridges)
-    few = few.with_section("users", {name: show.users[name] for name in there})
+    few = replace(show, users=Entries()).with_section("users", {name: show.users[name] for name in there})
     return hands_of(few, talk_paths(few)).hand(talker, listener)

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections import Counter
 from collections.abc import Iterator
 
-from showvc.document import LINES, Show, differing, target_of
+from showvc.document import Show, differing, target_of
 from showvc.document.pointers import join
 from showvc.merging.sides import Sides
 from showvc.rules import Found, Rule, Scene
@@ -43,7 +43,8 @@ def _held(show: Show, user: str) -> dict[str, Counter[str]]:
     """What a user has under keys, by device, each with the number of keys that hold it."""
     found = {name: unit.keys for name, unit in show.devices.items() if unit.user == user}
     return {
-        name: Counter(held for held in keys.values() if target_of(held) not in LINES) for name, keys in found.items()
+        name: Counter(held for held in keys.values() if target_of(held) not in show.lines)
+        for name, keys in found.items()
     }
 
 

@@ -9,7 +9,7 @@ from typing import Any
 from showvc.document import SECTIONS, Head, Show, differing, shape_of, whole_tree
 from showvc.document.editing import ABSENT
 from showvc.document.pointers import join
-from showvc.document.shapes import Shape
+from showvc.document.shapes import Shape, members
 from showvc.merging.conflict import Conflict, ConflictKind
 from showvc.merging.lines import merge_lines
 from showvc.merging.sides import OPEN, Sides, kept, values_of
@@ -60,14 +60,14 @@ class _Leaves:
         if shape.branches and _maps(values):
             return self.branch(values, shape, steps)
         if shape.kind == "set":
-            return _united(values.map(set))
+            return _united(values.map(lambda side: set(map(_member, side or ()))))
         if shape.kind == "notes" and (merged := merge_lines(values)) is not None:
             return merged
         return self.clash(values, steps)
 
     def branch(self, values: Sides[Any], shape: Shape, steps: Steps) -> dict[str, Any]:
         merged: dict[str, Any] = {}
-        before = {} if values.before is ABSENT else values.before
+        before = {} if values.before is ABSENT or values.before is None else values.before
         for name in [*values.mine, *(name for name in values.incoming if name not in values.mine)]:
             inner = shape.at(name) or shape
             nothing = ABSENT if shape.kind != "record" or inner.required else _nothing(inner)
@@ -87,9 +87,9 @@ class _Leaves:
         return kept(values)
 
 
-def _united(sets: Sides[set[str]]) -> list[str]:
+def _united(sets: Sides[set[Any]]) -> list[Any]:
     before, mine, incoming = sets.before, sets.mine, sets.incoming
-    return sorted((mine | incoming) - (before - mine) - (before - incoming))
+    return members((mine | incoming) - (before - mine) - (before - incoming))
 
 
 def _kind(values: Sides[Any], steps: Steps) -> ConflictKind:
@@ -104,11 +104,16 @@ def _nothing(shape: Shape) -> Any:
     if shape.kind in ("map", "free"):
         return {}
     if shape.kind == "record":
-        return {name: _nothing(inner) for name, inner in shape.fields.items()}
-    return sorted(shape.default) if shape.kind == "set" else shape.default
+        return None if shape.default is None else {name: _nothing(inner) for name, inner in shape.fields.items()}
+    return members(shape.default) if shape.kind == "set" else shape.default
+
+
+def _member(value: str | list[str]) -> str | tuple[str, ...]:
+    """A member of a set; one that is a list of alternatives is one."""
+    return value if isinstance(value, str) else tuple(value)
 
 
 def _maps(values: Sides[Any]) -> bool:
     return all(isinstance(value, Mapping) for value in values.apart) and (
-        values.before is ABSENT or isinstance(values.before, Mapping)
+        values.before is ABSENT or values.before is None or isinstance(values.before, Mapping)
     )

@@ -10,7 +10,6 @@ from showvc.document.editing import ABSENT, get, put, shape_at
 from showvc.document.pointers import join, parse
 from showvc.merging.conflict import Conflict
 from showvc.merging.sides import Sides
-from showvc.paths.hops import HIGHEST
 
 Steps = tuple[str, ...]
 
@@ -129,7 +128,7 @@ def free_value(show: Show, pointer: str, conflict: Conflict | None = None) -> in
     section, name, *rest = parse(pointer)
     if section == "users" and rest[0] == "channels":
         taken = claimed | {entry.number for entry in show.users[name].channels.values()}
-        most = min(show.limits.channels, HIGHEST)
+        most = show.most_channels
     elif section == "bridges" and rest == ["port"] and name in show.bridges:
         device = show.devices.get(show.bridges[name].device)
         kind = show.kind(device.kind) if device else None

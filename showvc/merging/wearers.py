@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator, Mapping
 from typing import Any
 
-from showvc.document import LINES, Device, Show, differing, target_of
+from showvc.document import Device, Show, differing, target_of
 from showvc.document.editing import ABSENT
 from showvc.document.pointers import join
 from showvc.merging.conflict import Side
@@ -57,7 +57,7 @@ def _edited(show: Show, before: Device, after: Device) -> Keys:
     """The keys that were edited, those of lines aside."""
     changed = (key for key in {**before.keys, **after.keys} if before.keys.get(key) != after.keys.get(key))
     found = {key: (after.keys.get(key), before.keys.get(key)) for key in changed}
-    return {key: now for key, (now, was) in found.items() if target_of(now or was or "") not in LINES}
+    return {key: now for key, (now, was) in found.items() if target_of(now or was or "") not in show.lines}
 
 
 def _has(show: Show, unit: Device, key: str, held: str | None) -> bool:

@@ -18,9 +18,6 @@ from showvc.paths.circuits import Circuit, brings_in, carries_out, circuit_words
 from showvc.paths.keys import HANDS, Hand, Hands, KeyAt
 from showvc.paths.naming import spoken
 
-HIGHEST = 999
-"""The highest channel number that the format takes."""
-
 
 @dataclass(frozen=True, slots=True)
 class Hop:
@@ -250,8 +247,8 @@ def _carry_step(tie: Tie) -> Step:
 
 def free_number(show: Show, user: str, but: Collection[int] = ()) -> int | None:
     """The lowest channel number that a user has free, `but` for these; None where the list is full."""
-    channels, most = show.users[user].channels, show.limits.channels
+    channels, most = show.users[user].channels, show.most_channels
     if len(channels) + len(but) >= most:
         return None
     taken = {*but, *(entry.number for entry in channels.values())}
-    return next((number for number in range(1, min(most, HIGHEST) + 1) if number not in taken), None)
+    return next((number for number in range(1, most + 1) if number not in taken), None)

@@ -14,7 +14,7 @@ The relation, exactly (section 6 of the design):
 - So sound goes on over any number of circuits. Bridges of one circuit's name share one circuit; a bridge without
   a circuit's name has one of its own. The unit that a bridge is on is not asked for.
 - X is heard by Y when what X says is heard by Y, X and Y being two different users.
-- Lines (emergency, announce, program) are kept out: see `showvc.paths.members`.
+- Lines are kept out: see `showvc.paths.members`.
 - What is not there hears nothing and carries nothing: a target that is neither group nor user reaches nobody. Where
   one id is both, the group is meant.
 """

@@ -78,7 +78,7 @@ class LineTalker(NamedTuple):
 
 
 def line_talkers(show: Show, line: str, keys: Keys | None = None) -> tuple[LineTalker, ...]:
-    """Who can raise `emergency`, who can `announce`: everyone whose use of the line has talk, by id.
+    """Who can use a line: everyone whose use of it has talk, by id.
 
     `keys` are the show's own (`keys_of`), if they are at hand.
     """

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import re
 
-from showvc.document import LINES, Show, ShowError, near, target_of
+from showvc.document import Show, ShowError, near, target_of
 
 _MOST_OFFERED = 6
 _BETWEEN = re.compile(r"[\s._/-]+")
@@ -30,7 +30,7 @@ def check_user(show: Show, name: str, other_than: str | None = None) -> None:
 
 def no_user(show: Show, name: str) -> tuple[str, str | None]:
     """Why this name cannot be used for a user, and the way out if there is one."""
-    if name in LINES:
+    if name in show.lines:
         return f"{name} is a line, and lines are kept out of paths", "name a user"
     if name in show.groups:
         return f"{name} is a group; a path begins and ends at a user", _offered(on_group(show, name))

@@ -130,12 +130,12 @@ def _alone(show: Show, matrix: Matrix) -> Iterator[tuple[str, list[str]]]:
 
 
 def _lines(show: Show, hands: Hands) -> Iterator[tuple[str, list[str]]]:
-    for line, words in (("emergency", "can raise"), ("announce", "can use")):
+    for line in show.lines:
         talkers = line_talkers(show, line, hands.keys)
         in_menu = [spoken(show, name) for name, keys in talkers if not keys]
-        yield f"{words} {show.label(line)}", [spoken(show, name) for name, keys in talkers if keys]
+        yield f"can use {show.label(line)}", [spoken(show, name) for name, keys in talkers if keys]
         if in_menu:
-            yield f"{words} {show.label(line)}, in the menu only", in_menu
+            yield f"can use {show.label(line)}, in the menu only", in_menu
 
 
 # --- rows ------------------------------------------------------------------------------------------------------------

@@ -7,7 +7,7 @@ from dataclasses import dataclass
 from itertools import groupby
 
 from showvc.changes.caution import CAUTION
-from showvc.document import LINES, Bridge, Channel, Device, LineUse, Show, User, key_place, target_of
+from showvc.document import Bridge, Channel, Device, LineUse, Show, User, key_place, target_of
 from showvc.document.lining import columns, padded, wrapped
 
 WIDTH = 100
@@ -163,18 +163,18 @@ def cap_of(show: Show, device: Device, user: User | None, key: str) -> Cap:
         return Cap(key)
     group = show.groups.get(target_of(channel))
     critical = group is not None and group.critical
-    use = _use(user, channel)
+    use = _use(show, user, channel)
     talk, listen = (str(use.talk), str(use.listen)) if use else (None, None)
     trouble = "" if use else "no channel" if user else "no user"
     return Cap(key, channel, show.key_label(user, channel), talk, listen, critical, trouble)
 
 
-def _use(user: User | None, channel: str) -> Channel | LineUse | None:
+def _use(show: Show, user: User | None, channel: str) -> Channel | LineUse | None:
     """How a user has this channel or line; None where he has not."""
     if user is None:
         return None
-    if channel in LINES:
-        return user.lines.get(channel, LineUse())  # type: ignore[call-overload, no-any-return]
+    if channel in show.lines:
+        return user.lines.get(channel, LineUse())
     return user.channels.get(channel)
 
 
@@ -249,5 +249,5 @@ _WAY = {"both": "to and from", "in": "into", "out": "out of"}
 def _port(show: Show, name: str, bridge: Bridge) -> str:
     group = show.groups.get(bridge.target)
     critical = " !" if group is not None and group.critical else ""
-    circuit = bridge.circuit or name
+    circuit = show.label(bridge.circuit) if bridge.circuit else name
     return f"{circuit} ({bridge.kind}) {_WAY[bridge.direction]} {show.label(bridge.target)}{critical}"

@@ -13,20 +13,20 @@ from showvc.rules.finding import Found, Scene
 def too_many_targets(scene: Scene) -> Iterator[Found]:
     show = scene.show
     count, limit = len(show.groups) + len(show.users), show.limits.targets
-    if count > limit:
+    if limit is not None and count > limit:
         yield Found(("/limits/targets", "/groups", "/users"), f"{count} groups and users; the system takes {limit}")
 
 
 def too_many_devices(scene: Scene) -> Iterator[Found]:
     show = scene.show
     count, limit = len(show.devices), show.limits.devices
-    if count > limit:
+    if limit is not None and count > limit:
         yield Found(("/limits/devices", "/devices"), f"{count} devices; the system takes {limit}")
 
 
 def channels_beyond_the_limit(scene: Scene) -> Iterator[Found]:
     show = scene.show
-    limit = show.limits.channels
+    limit = show.most_channels
     for user, body in show.users.items():
         if len(body.channels) > limit:
             message = f"{show.label(user)}: {len(body.channels)} channels; a list takes {limit}"

@@ -19,8 +19,8 @@ def moved(show: Show = SMALL) -> Show:
 def test_an_id_changes_everywhere_at_once() -> None:
     before = edited(SMALL, {
         "users/asm/channels/lx": {"number": 3}, "users/asm/channels/lx#2": {"number": 4},
-        "required/sm-lx": {"from": "sm", "to": "lx"}, "quiet/one": {"rule": "single-talker", "at": "/groups/lx", "why": "x"},
-        "quiet/two": {"rule": "x", "at": "users/sm/channels/lx", "why": "x"},
+        "required/sm-lx": {"from": "sm", "to": "lx"}, "accepted/one": {"rule": "single-talker", "at": "/groups/lx", "why": "x"},
+        "accepted/two": {"rule": "x", "at": "users/sm/channels/lx", "why": "x"},
     })  # fmt: skip
     after = moved(before)
     assert "lx" not in after.groups
@@ -29,7 +29,7 @@ def test_an_id_changes_everywhere_at_once() -> None:
     assert after.devices["desk-01"].keys["A1"] == "lighting"
     assert after.bridges["party-line"].target == "lighting"
     assert after.required["sm-lx"].to == "lighting"
-    assert (after.quiet["one"].at, after.quiet["two"].at) == ("/groups/lighting", "users/sm/channels/lighting")
+    assert (after.accepted["one"].at, after.accepted["two"].at) == ("/groups/lighting", "users/sm/channels/lighting")
     assert not references(after, "groups")["lx"]
     assert renamed(after, "groups", "lighting", "lx") == before
 

@@ -20,7 +20,8 @@ GONE = ABSENT
 SMALL = show_from_tree(
     {
         "title": "The Salt Road",
-        "limits": {"targets": 10, "devices": 6, "channels": 6},
+        "limits": {"targets": 10, "devices": 6, "channels": 6, "label": 8},
+        "lines": {"alarm": {"label": "ALARM", "critical": True}, "paging": {"label": "PAGE"}, "relay": {}},
         "required": {"sm-fly": {"from": "sm", "to": "fly", "why": "fly cues are called here"}},
         "notes": "Load-in at eight.\nCheck the fly rail on headset.\nSpare packs are in case 4.\nThe bus leaves at one.\n",
         "groups": {
@@ -66,12 +67,19 @@ SMALL = show_from_tree(
                 "kind": "desk-8",
                 "user": "sm",
                 "hardware": "02-00-5E-10-00-01",
-                "keys": {"A1": "lx", "A2": "fly", "A3": "snd", "A8": "emergency"},
+                "keys": {"A1": "lx", "A2": "fly", "A3": "snd", "A8": "alarm"},
             },
             "pack-01": {"kind": "pack-4", "user": "asm", "keys": {"A1": "snd"}},
             "pack-02": {"kind": "pack-4", "user": "fly-1", "keys": {"A1": "fly"}},
             "pack-03": {"name": "Spare pack", "kind": "pack-4"},
-            "if-01": {"name": "Rack interface", "kind": "interface-4"},
+            "if-01": {"name": "Rack interface", "kind": "ports-4"},
+        },
+        "circuits": {
+            "house-a": {"name": "House party line A", "hears": True, "speaks": True, "carries": True},
+            "radio-base": {"name": "Radio base", "hears": True, "speaks": True, "carries": True},
+            "tape": {"name": "Tape return", "hears": True, "speaks": True, "carries": True},
+            "town": {"name": "Town line", "hears": True, "speaks": True, "carries": True},
+            "tie": {"name": "Tie line", "hears": True, "speaks": True, "carries": True},
         },
         "bridges": {
             "party-line": {
@@ -79,9 +87,9 @@ SMALL = show_from_tree(
                 "device": "if-01",
                 "port": 1,
                 "target": "lx",
-                "circuit": "House party line A",
+                "circuit": "house-a",
             },
-            "radio": {"kind": "radio", "device": "if-01", "port": 2, "target": "snd", "circuit": "Radio base"},
+            "radio": {"kind": "radio", "device": "if-01", "port": 2, "target": "snd", "circuit": "radio-base"},
         },
     }
 )
@@ -246,8 +254,8 @@ CLEAN = (
     ),
     Case(
         "a finding quietened on each side",
-        {"quiet/one": {"rule": "user-without-device", "at": "/users/lx-op", "why": "wears the spare"}},
-        {"quiet/two": {"rule": "device-without-user", "at": "/devices/pack-03", "why": "is the spare"}},
+        {"accepted/one": {"rule": "user-without-device", "at": "/users/lx-op", "why": "wears the spare"}},
+        {"accepted/two": {"rule": "device-without-user", "at": "/devices/pack-03", "why": "is the spare"}},
     ),
     # --- what looks like a clash, and is none
     Case(
@@ -312,9 +320,9 @@ def back(edits: Edits, *places: str) -> Edits:
     return {path: value for path, value in edits.items() if path not in places}
 
 
-TAPE = {"kind": "four-wire", "device": "if-01", "port": 3, "target": "snd", "circuit": "Tape return"}
-TOWN = {"kind": "four-wire", "device": "if-01", "port": 3, "target": "stage", "circuit": "Town line"}
-TIE_LX = {"kind": "four-wire", "device": "if-02", "port": 1, "target": "lx", "circuit": "Tie line"}
+TAPE = {"kind": "four-wire", "device": "if-01", "port": 3, "target": "snd", "circuit": "tape"}
+TOWN = {"kind": "four-wire", "device": "if-01", "port": 3, "target": "stage", "circuit": "town"}
+TIE_LX = {"kind": "four-wire", "device": "if-02", "port": 1, "target": "lx", "circuit": "tie"}
 
 CLASHING = (
     # --- both-changed
@@ -425,13 +433,13 @@ CLASHING = (
     ),
     Case(
         "both label a line",
-        {"lines/emergency": {"label": "HELP"}},
-        {"lines/emergency": {"label": "ALARM"}},
+        {"lines/relay": {"label": "HELP"}},
+        {"lines/relay": {"label": "ALARM"}},
         clashes=(
             Clash(
                 "both-changed",
-                ("/lines/emergency/label",),
-                "line emergency, label: mine says 'HELP', incoming says 'ALARM'; there was nothing before",
+                ("/lines/relay/label",),
+                "line relay, label: mine says 'HELP', incoming says 'ALARM'; there was nothing before",
             ),
         ),
     ),
@@ -594,7 +602,7 @@ CLASHING = (
             Clash(
                 "dangling",
                 ("/users/lx-op/channels/snd", "/groups/snd"),
-                "LX OP: channel 2 points at 'snd', which is no group or user. Mine removed group SND (Sound); incoming put SND on channel 2 of LX OP",
+                "LX OP: channel 2 points at 'snd', which is no group, user or line. Mine removed group SND (Sound); incoming put SND on channel 2 of LX OP",
             ),
         ),
         if_incoming={**back(SND_GONE, "groups/snd"), "users/lx-op/channels/snd": {"number": 2, "talk": "latch"}},
@@ -607,7 +615,7 @@ CLASHING = (
             Clash(
                 "dangling",
                 ("/bridges/tape", "/groups/snd"),
-                "bridge tape ties Tape return to 'snd', which is no group or user. Mine removed group SND (Sound); incoming added bridge tape (Tape return)",
+                "bridge tape: target 'snd', which is no group, user or line. Mine removed group SND (Sound); incoming added bridge tape (Tape return)",
             ),
         ),
         if_incoming={**back(SND_GONE, "groups/snd"), "bridges/tape": TAPE},
@@ -620,7 +628,7 @@ CLASHING = (
             Clash(
                 "dangling",
                 ("/bridges/party-line/target", "/groups/snd"),
-                "bridge party-line ties House party line A to 'snd', which is no group or user. Mine removed group SND (Sound); incoming tied bridge party-line (House party line A) to SND",
+                "bridge party-line: target 'snd', which is no group, user or line. Mine removed group SND (Sound); incoming tied bridge party-line (House party line A) to SND",
             ),
         ),
         if_incoming={**back(SND_GONE, "groups/snd"), "bridges/party-line/target": "snd"},
@@ -633,7 +641,7 @@ CLASHING = (
             Clash(
                 "dangling",
                 ("/required/asm-snd", "/groups/snd"),
-                "required path asm-snd leads to 'snd', which is no group or user. Mine removed group SND (Sound); incoming added required path asm-snd",
+                "required path asm-snd: to 'snd', which is no user, group, circuit or line. Mine removed group SND (Sound); incoming added required path asm-snd",
             ),
         ),
         if_incoming={
@@ -649,7 +657,7 @@ CLASHING = (
             Clash(
                 "dangling",
                 ("/devices/pack-03/user", "/users/asm"),
-                "device pack-03 (Spare pack) is worn by 'asm', which is no user. Mine removed user ASM (Assistant Stage Manager); incoming gave device pack-03 (Spare pack) to ASM",
+                "device pack-03 (Spare pack): user 'asm', which is no user. Mine removed user ASM (Assistant Stage Manager); incoming gave device pack-03 (Spare pack) to ASM",
             ),
         ),
         if_incoming={**back(ASM_GONE, "users/asm"), "devices/pack-03/user": "asm"},
@@ -662,7 +670,7 @@ CLASHING = (
             Clash(
                 "dangling",
                 ("/users/fly-1/channels/asm", "/users/asm"),
-                "FLY 1: channel 2 points at 'asm', which is no group or user. Mine removed user ASM (Assistant Stage Manager); incoming put ASM on channel 2 of FLY 1",
+                "FLY 1: channel 2 points at 'asm', which is no group, user or line. Mine removed user ASM (Assistant Stage Manager); incoming put ASM on channel 2 of FLY 1",
             ),
         ),
         if_incoming={**back(ASM_GONE, "users/asm"), "users/fly-1/channels/asm": {"number": 2, "talk": "momentary"}},
@@ -700,7 +708,7 @@ CLASHING = (
             Clash(
                 "dangling",
                 ("/devices/panel-01", "/kinds/panel-15x2"),
-                "device panel-01 is of kind 'panel-15x2', which the show does not know. Mine removed kind panel-15x2; incoming added device panel-01",
+                "device panel-01: kind 'panel-15x2', which is no kind that the show knows. Mine removed kind panel-15x2; incoming added device panel-01",
             ),
         ),
         before={"kinds/panel-15x2": {"keys": 15, "pages": 2}},
@@ -713,10 +721,10 @@ CLASHING = (
             Clash(
                 "dangling",
                 ("/bridges/tape", "/devices/if-02"),
-                "bridge tape is on device 'if-02', which is not in the show. Mine removed device if-02; incoming added bridge tape (Tape return)",
+                "bridge tape: device 'if-02', which is no device. Mine removed device if-02; incoming added bridge tape (Tape return)",
             ),
         ),
-        before={"devices/if-02": {"kind": "interface-2"}},
+        before={"devices/if-02": {"kind": "ports-2"}},
     ),
     # --- double-booked
     Case(
@@ -815,7 +823,7 @@ CLASHING = (
                 "device": "if-01",
                 "port": 3,
                 "target": "stage",
-                "circuit": "Town line",
+                "circuit": "town",
                 "direction": "in",
             }
         },
@@ -825,7 +833,7 @@ CLASHING = (
                 "device": "if-01",
                 "port": 4,
                 "target": "stage",
-                "circuit": "Town line",
+                "circuit": "town",
                 "direction": "in",
             }
         },
@@ -871,7 +879,7 @@ CLASHING = (
             Clash(
                 "same-id",
                 ("/groups/band", "/users/band"),
-                "'band' is a group and a user at once: a channel to it could mean either. Mine added group Band; incoming added user Band Leader",
+                "'band' is a group and a user at once: what refers to it could mean either. Mine added group Band; incoming added user Band Leader",
             ),
         ),
     ),
@@ -968,13 +976,13 @@ CLASHING = (
     ),
     Case(
         "ports, of a smaller interface",
-        {"devices/if-01/kind": "interface-2"},
+        {"devices/if-01/kind": "ports-2"},
         {"bridges/tape": TAPE},
         clashes=(
             Clash(
                 "over-limit",
                 ("/bridges/tape", "/devices/if-01/kind"),
-                "bridge tape is on port 3 of if-01: kind interface-2 has 2 ports. Mine changed device if-01 (Rack interface) to kind interface-2; incoming added bridge tape (Tape return)",
+                "bridge tape is on port 3 of if-01: kind ports-2 has 2 ports. Mine changed device if-01 (Rack interface) to kind ports-2; incoming added bridge tape (Tape return)",
             ),
         ),
     ),
@@ -1030,7 +1038,7 @@ CLASHING = (
             ),
         ),
         before={
-            "bridges/tie": {**TAPE, "target": "snd", "circuit": "House party line A", "port": 4},
+            "bridges/tie": {**TAPE, "target": "snd", "circuit": "house-a", "port": 4},
             "users/fly-1/channels": {"lx": {"number": 1, "listen": "always"}},
             "devices/pack-02/keys/A1": "lx",
             "required": {"sm-fly": {"from": "sm", "to": "fly-1", "why": "fly cues are called here"}},
@@ -1039,16 +1047,16 @@ CLASHING = (
     # --- audio-loop
     Case(
         "two bridges that close a ring only together",
-        {"bridges/house-snd": {**TAPE, "circuit": "House party line A"}},
-        {"bridges/tie-snd": {**TAPE, "port": 4, "circuit": "Tie line"}},
+        {"bridges/house-snd": {**TAPE, "circuit": "house-a"}},
+        {"bridges/tie-snd": {**TAPE, "port": 4, "circuit": "tie"}},
         clashes=(
             Clash(
                 "audio-loop",
                 ("/bridges/house-snd", "/bridges/tie-snd"),
-                "bridges close a ring: LX - bridge party-line - circuit House party line A - bridge house-snd - SND - bridge tie-snd - circuit Tie line - bridge tie-lx - LX. Mine added bridge house-snd (House party line A); incoming added bridge tie-snd (Tie line)",
+                "bridges close a ring: LX - bridge party-line - circuit house-a - bridge house-snd - SND - bridge tie-snd - circuit tie - bridge tie-lx - LX. Mine added bridge house-snd (House party line A); incoming added bridge tie-snd (Tie line)",
             ),
         ),
-        before={"devices/if-02": {"kind": "interface-2"}, "bridges/tie-lx": TIE_LX},
+        before={"devices/if-02": {"kind": "ports-2"}, "bridges/tie-lx": TIE_LX},
     ),
     Case(
         "two one-way bridges made two-way",
@@ -1058,14 +1066,14 @@ CLASHING = (
             Clash(
                 "audio-loop",
                 ("/bridges/tie-lx", "/bridges/tie-snd"),
-                "bridges close a ring: LX - bridge party-line - circuit House party line A - bridge house-snd - SND - bridge tie-snd - circuit Tie line - bridge tie-lx - LX. Mine changed bridge tie-snd (Tie line) (direction is now both, was in); incoming changed bridge tie-lx (Tie line) (direction is now both, was out)",
+                "bridges close a ring: LX - bridge party-line - circuit house-a - bridge house-snd - SND - bridge tie-snd - circuit tie - bridge tie-lx - LX. Mine changed bridge tie-snd (Tie line) (direction is now both, was in); incoming changed bridge tie-lx (Tie line) (direction is now both, was out)",
             ),
         ),
         before={
             "bridges/party-line/direction": "out",
-            "bridges/house-snd": {**TAPE, "circuit": "House party line A", "direction": "in"},
-            "bridges/tie-snd": {**TAPE, "port": 4, "circuit": "Tie line", "direction": "in"},
-            "devices/if-02": {"kind": "interface-2"},
+            "bridges/house-snd": {**TAPE, "circuit": "house-a", "direction": "in"},
+            "bridges/tie-snd": {**TAPE, "port": 4, "circuit": "tie", "direction": "in"},
+            "devices/if-02": {"kind": "ports-2"},
             "bridges/tie-lx": {**TIE_LX, "direction": "out"},
         },
     ),

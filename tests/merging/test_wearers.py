@@ -54,7 +54,7 @@ def test_keys_drawn_for_the_new_wearer_go_with_him() -> None:
 @pytest.mark.parametrize(
     ("mine", "incoming"),
     [
-        ({"devices/pack-01/keys/A4": "emergency"}, TO_LX),  # a line is the same for everybody
+        ({"devices/pack-01/keys/A4": "alarm"}, TO_LX),  # a line is the same for everybody
         (STAGE_KEY, {**TO_LX, **STAGE_KEY}),  # drawn alike by both
         ({"devices/pack-01/keys/A1": "lx"}, {"devices/pack-01/user": "lx-op", "devices/pack-01/keys/A1": "lx"}),
         (STAGE_KEY, {"devices/pack-01/name": "Deck pack"}),  # who wears it is as before

@@ -4,34 +4,33 @@ from __future__ import annotations
 
 import pytest
 
-from showvc.document import BUILT_IN_KINDS, LINES, Limits, show_from_tree
+from showvc.document import BUILT_IN_KINDS, show_from_tree
 from showvc.document.names import hardware_address
 from showvc.rules import check
+from tests.generator import random_show
 
 
-def test_a_list_has_32_channels_and_three_lines() -> None:
+def test_a_list_of_32_channels_and_three_lines_250_devices_and_3000_targets_are_taken() -> None:
     # Common practice, no source.
-    assert Limits().channels == 32
-    assert len(LINES) == 3
-
-
-def test_a_system_takes_250_devices_and_3000_targets() -> None:
-    # Common practice, no source.
-    assert (Limits().devices, Limits().targets) == (250, 3000)
+    show = random_show(1, users=2750, groups=250, devices=250, bridges=8, channels=32, full=True)
+    assert (len(show.users) + len(show.groups), len(show.devices), len(show.lines)) == (3000, 250, 3)
+    assert {len(user.channels) for user in show.users.values()} == {32}
+    assert not [finding for finding in check(show) if finding.severity == "stop"]
 
 
 def test_there_are_units_of_two_four_and_eight_keys_and_panels() -> None:
     # Common practice, no source.
     assert [BUILT_IN_KINDS[kind].keys for kind in ("pack-2", "pack-4", "desk-8", "panel-16")] == [2, 4, 8, 16]
-    assert [BUILT_IN_KINDS[kind].ports for kind in ("interface-2", "interface-4")] == [2, 4]
+    assert [BUILT_IN_KINDS[kind].ports for kind in ("ports-2", "ports-4")] == [2, 4]
 
 
 def test_a_rack_panel_with_15_keys_on_each_of_two_pages_can_be_described() -> None:
     # Common practice, no source.
-    keys = {f"{page}{number}": "emergency" for page in "AB" for number in range(1, 16)}
+    keys = {f"{page}{number}": "alarm" for page in "AB" for number in range(1, 16)}
     show = show_from_tree(
         {
-            "format": 1,
+            "format": 2,
+            "lines": {"alarm": {}},
             "kinds": {"panel-15x2": {"keys": 15, "pages": 2}},
             "users": {"sm": {}},
             "devices": {"rack": {"kind": "panel-15x2", "user": "sm", "keys": keys}},
@@ -73,5 +72,5 @@ def test_unicode_text_is_normalised_to_form_c() -> None:
         ("\u0073\u0323\u0307", "\u1e69"),
         ("\u0064\u0307", "\u1e0b"),
     ):
-        show = show_from_tree({"format": 1, "title": written})
+        show = show_from_tree({"format": 2, "title": written})
         assert show.title == composed

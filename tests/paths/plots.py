@@ -12,7 +12,7 @@ Tree = dict[str, Any]
 
 PEOPLE = ("sm", "dsm", "fly-1", "fly-2", "lx-op", "radio", "pit")
 CONFERENCES = ("fly", "lx", "snd", "stage", "auto", "cams")
-CIRCUITS = ("House party line A", "House party line A", "Radio base", "")
+CIRCUITS = ("house-a", "house-a", "radio-base", None)
 
 
 def random_plot(seed: int, bridges: int = 12) -> Tree:
@@ -24,7 +24,8 @@ def random_plot(seed: int, bridges: int = 12) -> Tree:
         groups.append(rng.choice(users))
     targets = [*(groups * 3), *users, *(["gone"] if rng.random() < 0.3 else [])]
     return {
-        "format": 1,
+        "format": 2,
+        "lines": {"alarm": {"label": "ALARM"}},
         "groups": {name: {} for name in groups},
         "users": {name: _user(rng, targets) for name in users},
         "devices": _devices(rng, [*users, "nobody"], targets),
@@ -52,7 +53,7 @@ def _channel(rng: Random, number: int) -> Tree:
 
 
 def _devices(rng: Random, users: list[str], targets: list[str]) -> Tree:
-    held = [*targets, *(f"{name}#2" for name in targets), "emergency"]
+    held = [*targets, *(f"{name}#2" for name in targets), "alarm"]
     return {
         f"pack-{turn}": {
             "kind": "pack-4",
@@ -130,7 +131,7 @@ def worked(
                     "device": "if-01",
                     "port": port,
                     "target": to,
-                    "circuit": tie,
+                    "circuit": tie.lower().replace(" ", "-") or None,
                     "direction": way,
                 }
                 for port, (name, (to, tie, way)) in enumerate((bridges or {}).items(), 1)

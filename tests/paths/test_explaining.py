@@ -235,7 +235,7 @@ def test_names_that_are_no_user_s_are_refused_with_near_ones() -> None:
     show = worked({"sm": {}, "fly-1": {"fly": "listen"}}, "fly")
     for talker, listener, words in (
         ("sm", "fly-2", "there is no user fly-2 (did you mean fly-1?)"),
-        ("emergency", "sm", "emergency is a line"),
+        ("alarm", "sm", "alarm is a line"),
         ("sm", "fly", "fly is a group; a path begins and ends at a user (name a user; on it are fly-1)"),
         ("sm", "sm", "sm needs no path to sm"),
     ):

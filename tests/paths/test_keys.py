@@ -22,7 +22,7 @@ CREW = {"sm": {"fly": "talk", "lx": "talk"}, "fly-1": {"fly": "listen"}, "lx-op"
 
 
 def test_a_path_is_on_a_key_of_a_device_that_the_talker_wears() -> None:
-    known = hands(worked(CREW, "fly lx", keys={"sm": "lx fly emergency"}))
+    known = hands(worked(CREW, "fly lx", keys={"sm": "lx fly alarm"}))
     assert known.hand("sm", "fly-1") == "key"
     assert known.keys["sm"]["fly"] == (KeyAt("desk-sm", "A2", "A"),)
     assert known.hand("fly-1", "sm") is None

@@ -67,7 +67,7 @@ def test_where_one_id_is_group_and_user_the_group_is_meant() -> None:
 def test_lines_are_kept_out() -> None:
     tree = random_plot(7)
     silent = talk_paths(show_from_tree(tree))
-    lines = {"emergency": {"talk": "momentary", "listen": "always"}, "announce": {"talk": "latch"}}
+    lines = {"alarm": {"talk": "momentary", "listen": "always"}, "paging": {"talk": "latch"}}
     for body in tree["users"].values():
         body["lines"] = lines
     assert talk_paths(show_from_tree(tree)) == silent

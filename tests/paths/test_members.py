@@ -58,17 +58,17 @@ def test_who_can_raise_a_line_and_where() -> None:
     show = show_from_tree(
         {
             "users": {
-                "sm": {"lines": {"emergency": {"talk": "momentary"}}},
-                "dsm": {"lines": {"emergency": {"talk": "momentary"}}},
-                "asm": {"lines": {"emergency": {"listen": "always"}, "announce": {"talk": "latch"}}},
+                "sm": {"lines": {"alarm": {"talk": "momentary"}}},
+                "dsm": {"lines": {"alarm": {"talk": "momentary"}}},
+                "asm": {"lines": {"alarm": {"listen": "always"}, "paging": {"talk": "latch"}}},
                 "deck": {},
             },
-            "devices": {"desk-01": {"kind": "desk-8", "user": "sm", "keys": {"A8": "emergency"}}},
+            "devices": {"desk-01": {"kind": "desk-8", "user": "sm", "keys": {"A8": "alarm"}}},
         }
     )
-    assert line_talkers(show, "emergency") == (
+    assert line_talkers(show, "alarm") == (
         LineTalker("dsm", ()),
         LineTalker("sm", (KeyAt("desk-01", "A8", "A"),)),
     )
-    assert [talker.user for talker in line_talkers(show, "announce")] == ["asm"]
-    assert line_talkers(show, "program") == ()
+    assert [talker.user for talker in line_talkers(show, "paging")] == ["asm"]
+    assert line_talkers(show, "relay") == ()

@@ -51,18 +51,18 @@ def test_below_it_stands_who_is_alone_and_who_has_the_lines() -> None:
     assert matrix_text(CREW, hands(CREW)).splitlines()[-4:] == [
         "heard by nobody: fly-1",
         "hears nobody: none",
-        "can raise EMERG: none",
-        "can use ANNOUNCE: none",
+        "can raise ALARM: none",
+        "can use PAGE: none",
     ]
 
 
 def test_a_line_that_is_in_the_menu_only_is_told_apart() -> None:
-    talk = {"lines": {"emergency": {"talk": "momentary"}}}
-    desk = {"kind": "desk-8", "user": "sm", "keys": {"A1": "emergency"}}
+    talk = {"lines": {"alarm": {"talk": "momentary"}}}
+    desk = {"kind": "desk-8", "user": "sm", "keys": {"A1": "alarm"}}
     show = show_from_tree({"users": {"sm": talk, "asm": talk}, "devices": {"desk-1": desk}})
     assert matrix_text(show, hands(show)).splitlines()[-3:-1] == [
-        "can raise EMERG: sm",
-        "can raise EMERG, in the menu only: asm",
+        "can raise ALARM: sm",
+        "can raise ALARM, in the menu only: asm",
     ]
 
 

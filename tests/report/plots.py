@@ -25,7 +25,7 @@ PLOT: dict[str, Any] = {
             "label": "SM",
             "department": "stage",
             "channels": {"lx": {"number": 1, "talk": "latch"}, "fly": {"number": 2, "talk": "momentary"}},
-            "lines": {"emergency": {"talk": "momentary"}},
+            "lines": {"alarm": {"talk": "momentary"}},
         },
         "flyman": {
             "name": "Fly Cue",
@@ -39,15 +39,13 @@ PLOT: dict[str, Any] = {
             "kind": "desk-8",
             "user": "sm",
             "place": "Prompt corner",
-            "keys": {"A1": "lx", "A2": "fly", "A8": "emergency"},
+            "keys": {"A1": "lx", "A2": "fly", "A8": "alarm"},
         },
-        "if-01": {"kind": "interface-2"},
+        "if-01": {"kind": "ports-2"},
         "pack-01": {"kind": "pack-2", "user": "flyman", "keys": {"A1": "fly"}},
         "panel-01": {"kind": "panel-15x2", "user": "sm", "keys": {"B15": "lx"}},
     },
-    "bridges": {
-        "old": {"kind": "two-wire", "device": "if-01", "port": 2, "target": "fly", "circuit": "House party line A"}
-    },
+    "bridges": {"old": {"kind": "two-wire", "device": "if-01", "port": 2, "target": "fly", "circuit": "house-a"}},
 }
 
 

@@ -7,7 +7,7 @@ from dataclasses import dataclass
 from tests.merging.cases import GONE, Edits
 
 CHANNEL = {"number": 5, "talk": "latch"}
-TAPE = {"kind": "four-wire", "device": "if-01", "port": 3, "target": "snd", "circuit": "Tape return"}
+TAPE = {"kind": "four-wire", "device": "if-01", "port": 3, "target": "snd", "circuit": "tape"}
 HARDWARE = "02-00-5E-10-00-01"  # that of desk-01
 
 
@@ -27,17 +27,17 @@ CASES = (
     RuleCase(
         "channel-to-nothing",
         {"users/sm/channels/band": CHANNEL}, {"users/sm/channels/stage": CHANNEL},
-        "/users/sm/channels/band", "SM: channel 5 points at 'band', which is no group or user",
+        "/users/sm/channels/band", "SM: channel 5 points at 'band', which is no group, user or line",
     ),
     RuleCase(
         "channel-to-nothing",
         {"users/sm/channels/stag": CHANNEL}, {"users/sm/channels/lx-op": CHANNEL},
-        "/users/sm/channels/stag", "SM: channel 5 points at 'stag', which is no group or user; did you mean stage?",
+        "/users/sm/channels/stag", "SM: channel 5 points at 'stag', which is no group, user or line; did you mean stage?",
     ),
     RuleCase(
         "channel-to-nothing",
         {"users/sm/channels/band#2": CHANNEL}, {"users/sm/channels/lx#2": CHANNEL},
-        "/users/sm/channels/band#2", "SM: channel 5 points at 'band', which is no group or user",
+        "/users/sm/channels/band#2", "SM: channel 5 points at 'band', which is no group, user or line",
     ),
     RuleCase(
         "key-to-nothing",
@@ -51,55 +51,113 @@ CASES = (
     ),
     RuleCase(
         "key-to-nothing",
-        {"devices/pack-03/keys/A1": "lx"}, {"devices/pack-03/keys/A1": "emergency"},
+        {"devices/pack-03/keys/A1": "lx"}, {"devices/pack-03/keys/A1": "alarm"},
         "/devices/pack-03/keys/A1", "device pack-03 (Spare pack): key A1 holds 'lx', but the device is worn by nobody",
     ),
     RuleCase(
         "worn-by-nobody-known",
         {"devices/pack-03/user": "band"}, {"devices/pack-03/user": "lx-op"},
-        "/devices/pack-03/user", "device pack-03 (Spare pack) is worn by 'band', which is no user",
+        "/devices/pack-03/user", "device pack-03 (Spare pack): user 'band', which is no user",
     ),
     RuleCase(
         "worn-by-nobody-known",
         {"devices/pack-03/user": "fly"}, {"devices/pack-03/user": "fly-1"},  # a group wears nothing
         "/devices/pack-03/user",
-        "device pack-03 (Spare pack) is worn by 'fly', which is no user; did you mean fly-1?",
+        "device pack-03 (Spare pack): user 'fly', which is no user; did you mean fly-1?",
     ),
     RuleCase(
         "kind-unknown",
         {"devices/pack-03/kind": "pack-9"}, {"devices/pack-03/kind": "pack-2"},
-        "/devices/pack-03/kind", "device pack-03 (Spare pack) is of kind 'pack-9', which the show does not know",
+        "/devices/pack-03/kind", "device pack-03 (Spare pack): kind 'pack-9', which is no kind that the show knows; did you mean pack-4 or pack-2?",
     ),
     RuleCase(
         "kind-unknown",
         {"devices/pack-03/kind": "rack-panel"},
         {"devices/pack-03/kind": "rack-panel", "kinds/rack-panel": {"keys": 15, "pages": 2}},
-        "/devices/pack-03/kind", "device pack-03 (Spare pack) is of kind 'rack-panel', which the show does not know",
+        "/devices/pack-03/kind", "device pack-03 (Spare pack): kind 'rack-panel', which is no kind that the show knows",
     ),
     RuleCase(
         "bridge-to-nothing",
         {"bridges/radio/target": "band"}, {"bridges/radio/target": "asm"},
-        "/bridges/radio/target", "bridge radio ties Radio base to 'band', which is no group or user",
+        "/bridges/radio/target", "bridge radio: target 'band', which is no group, user or line",
     ),
     RuleCase(
         "bridge-on-nothing",
         {"bridges/radio/device": "rack"}, {"bridges/radio/device": "if-01"},
-        "/bridges/radio/device", "bridge radio is on device 'rack', which is not in the show",
+        "/bridges/radio/device", "bridge radio: device 'rack', which is no device",
     ),
     RuleCase(
         "required-to-nothing",
         {"required/sm-fly/to": "band"}, {"required/sm-fly/to": "fly-1"},
-        "/required/sm-fly/to", "required path sm-fly leads to 'band', which is no group or user",
+        "/required/sm-fly/to", "required path sm-fly: to 'band', which is no user, group, circuit or line",
     ),
     RuleCase(
         "required-to-nothing",
-        {"required/sm-fly/from": "stage"}, {"required/sm-fly/from": "fly-1"},  # a group calls nobody
-        "/required/sm-fly/from", "required path sm-fly starts at 'stage', which is no user",
+        {"required/sm-fly/from": "band"}, {"required/sm-fly/from": "stage"},
+        "/required/sm-fly/from", "required path sm-fly: from 'band', which is no user, group, circuit or line",
+    ),
+    RuleCase(
+        "required-to-nothing",
+        {"required/sm-fly/over": "sm"}, {"required/sm-fly/over": "fly"},  # a path is over a group or a line
+        "/required/sm-fly/over", "required path sm-fly: over 'sm', which is no group or line",
+    ),
+    RuleCase(
+        "required-to-nothing",
+        {"required/all": {"from": "department:flys", "to": "everyone"}},
+        {"required/all": {"from": "department:fly", "to": "everyone"}},
+        "/required/all/from", "required path all: nobody is of the department 'flys'; did you mean fly?",
+    ),
+    RuleCase(
+        "apart-to-nothing",
+        {"apart/talent": {"from": "department:cast", "to": "house-a"}},
+        {"apart/talent": {"from": "department:stage", "to": "house-a"}},
+        "/apart/talent/from", "paths apart talent: nobody is of the department 'cast'",
+    ),
+    RuleCase(
+        "apart-to-nothing",
+        {"apart/talent": {"from": "sm", "to": "green-room"}}, {"apart/talent": {"from": "sm", "to": "tie"}},
+        "/apart/talent/to", "paths apart talent: to 'green-room', which is no user, group, circuit or line",
+    ),
+    RuleCase(
+        "line-unknown",
+        {"users/sm/lines/alarms": {}}, {"users/sm/lines/alarm": {}},
+        "/users/sm/lines/alarms", "user SM: 'alarms', which is no line; did you mean alarm?",
+    ),
+    RuleCase(
+        "circuit-unknown",
+        {"bridges/radio/circuit": "house-b"}, {"bridges/radio/circuit": "tie"},
+        "/bridges/radio/circuit", "bridge radio: circuit 'house-b', which is no circuit; did you mean house-a?",
+    ),
+    RuleCase(
+        "standby-unknown",
+        {"bridges/radio/standby": "new-line"}, {"bridges/radio/standby": "party-line"},
+        "/bridges/radio/standby", "bridge radio: standby for 'new-line', which is no bridge",
+    ),
+    RuleCase(
+        "carrier-unknown",
+        {"devices/desk-01/on": ["switch", ["ups-1", "ups-2"]], "carriers/switch": {}, "carriers/ups-1": {}},
+        {"devices/desk-01/on": ["switch", ["ups-1", "ups-2"]], "carriers/switch": {}, "carriers/ups-1": {}, "carriers/ups-2": {}},
+        "/devices/desk-01/on", "device desk-01 (Prompt desk): hangs on 'ups-2', which is no carrier; did you mean ups-1?",
+    ),
+    RuleCase(
+        "carrier-unknown",
+        {"carriers/switch": {"name": "Deck switch", "on": ["ups-1"]}}, {"carriers/switch": {"name": "Deck switch"}},
+        "/carriers/switch/on", "carrier switch (Deck switch): hangs on 'ups-1', which is no carrier",
     ),
     RuleCase(
         "same-id",
         {"groups/asm": {"name": "Assistants"}}, {"groups/assistants": {"name": "Assistants"}},
-        "/groups/asm", "'asm' is a group and a user at once: a channel to it could mean either",
+        "/groups/asm", "'asm' is a group and a user at once: what refers to it could mean either",
+    ),
+    RuleCase(
+        "same-id",
+        {"circuits/sm": {}}, {"circuits/sm-radio": {}},
+        "/users/sm", "'sm' is a user and a circuit at once: what refers to it could mean either",
+    ),
+    RuleCase(
+        "same-id",
+        {"lines/fly": {}}, {"lines/fly-page": {}},
+        "/groups/fly", "'fly' is a group and a line at once: what refers to it could mean either",
     ),
     # --- one place, one thing
     RuleCase(
@@ -114,8 +172,8 @@ CASES = (
     ),
     RuleCase(
         "port-twice",
-        {"bridges/tape": {**TAPE, "port": 2}, "devices/if-02": {"kind": "interface-2"}},
-        {"bridges/tape": {**TAPE, "port": 2, "device": "if-02"}, "devices/if-02": {"kind": "interface-2"}},
+        {"bridges/tape": {**TAPE, "port": 2}, "devices/if-02": {"kind": "ports-2"}},
+        {"bridges/tape": {**TAPE, "port": 2, "device": "if-02"}, "devices/if-02": {"kind": "ports-2"}},
         "/bridges/radio/port", "port 2 of device if-01 is bridge radio and bridge tape at once",
     ),
     RuleCase(
@@ -163,7 +221,7 @@ CASES = (
     RuleCase(
         "port-beyond-kind",
         {"bridges/radio/port": 5}, {"bridges/radio/port": 4},
-        "/bridges/radio/port", "bridge radio is on port 5 of if-01: kind interface-4 has 4 ports",
+        "/bridges/radio/port", "bridge radio is on port 5 of if-01: kind ports-4 has 4 ports",
     ),
     RuleCase(
         "port-beyond-kind",
@@ -193,14 +251,14 @@ CASES = (
     ),
     RuleCase(
         "ring",
-        {"bridges/tape": {**TAPE, "target": "lx", "circuit": "House party line A"}},
-        {"bridges/tape": {**TAPE, "target": "snd", "circuit": "House party line A"}},
+        {"bridges/tape": {**TAPE, "target": "lx", "circuit": "house-a"}},
+        {"bridges/tape": {**TAPE, "target": "snd", "circuit": "house-a"}},
         "/bridges/party-line", "bridges close a ring: ",
     ),
     RuleCase(
         "ring",
-        {"bridges/tape": {**TAPE, "target": "lx", "circuit": "House party line A"}},
-        {"bridges/tape": {**TAPE, "target": "lx", "circuit": "House party line A", "direction": "in"},
+        {"bridges/tape": {**TAPE, "target": "lx", "circuit": "house-a"}},
+        {"bridges/tape": {**TAPE, "target": "lx", "circuit": "house-a", "direction": "in"},
          "bridges/party-line/direction": "in"},
         "/bridges/party-line", "bridges close a ring: ",
     ),
@@ -212,12 +270,12 @@ CASES = (
     ),
     RuleCase(
         "critical-in-menu",
-        {"devices/pack-02/keys": {"A1": "emergency"}}, {"devices/pack-02/keys": {"A1": "emergency", "A2": "fly"}},
+        {"devices/pack-02/keys": {"A1": "alarm"}}, {"devices/pack-02/keys": {"A1": "alarm", "A2": "fly"}},
         "/users/fly-1/channels/fly", "FLY 1 reaches FLY only through the menu",
     ),
     RuleCase(
         "critical-in-menu",
-        {"devices/pack-02/keys": {"A1": "emergency"}, "users/fly-1/channels/fly#2": {"number": 2, "talk": "latch"}},
+        {"devices/pack-02/keys": {"A1": "alarm"}, "users/fly-1/channels/fly#2": {"number": 2, "talk": "latch"}},
         {"users/fly-1/channels/fly#2": {"number": 2, "talk": "latch"}},  # the other channel of it is on a key
         "/users/fly-1/channels/fly", "FLY 1 reaches FLY only through the menu",
     ),
@@ -282,7 +340,7 @@ CASES = (
     ),
     RuleCase(
         "device-without-user",
-        {"devices/pack-04": {"kind": "pack-2"}}, {"devices/if-02": {"kind": "interface-2"}},
+        {"devices/pack-04": {"kind": "pack-2"}}, {"devices/if-02": {"kind": "ports-2"}},
         "/devices/pack-04", "device pack-04 is worn by nobody",
     ),
     RuleCase(
@@ -305,8 +363,8 @@ CASES = (
     ),
     RuleCase(
         "quiet-unknown",
-        {"quiet/one": {"rule": "no-device", "at": "/users/lx-op", "why": "wears the spare"}},
-        {"quiet/one": {"rule": "user-without-device", "at": "/users/lx-op", "why": "wears the spare"}},
-        "/quiet/one/rule", "quietens 'no-device', which is no rule that can be quietened",
+        {"accepted/one": {"rule": "no-device", "at": "/users/lx-op", "why": "wears the spare"}},
+        {"accepted/one": {"rule": "user-without-device", "at": "/users/lx-op", "why": "wears the spare"}},
+        "/accepted/one/rule", "quietens 'no-device', which is no rule that can be quietened",
     ),
 )  # fmt: skip

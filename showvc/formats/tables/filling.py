@@ -7,11 +7,12 @@ from collections.abc import Iterator, Mapping, Sequence
 from itertools import count as numbers_from
 from typing import Any
 
-from showvc.document import LINES, PLOTS
+from showvc.document import PLOTS
 from showvc.document.bodies import Channel, LineUse
 from showvc.formats.tables.catalogue import Catalogue, Listed, Thing
 from showvc.formats.tables.cells import Unreadable, Value, shown, text_of
 from showvc.formats.tables.drafts import Draft
+from showvc.formats.tables.lines import LINES
 from showvc.formats.tables.mapping import SECTION_OF, PlotMapping, spoken_fields
 from showvc.formats.tables.meanings import (
     CHANNEL_READERS,
@@ -88,7 +89,7 @@ class _Filling:
 
     def _line_mode(self, path: tuple[str, ...], line: str, cell: Value) -> dict[str, str]:
         user = self.current.users.get(path[1])
-        return meant_mode(text_of(cell), _mode_now(user.lines.get(line) if user else None))  # type: ignore[call-overload]
+        return meant_mode(text_of(cell), _mode_now(user.lines.get(line) if user else None))
 
     def _id_of(self, word: str, value: Value) -> str:
         sections = {"user": ("users",), "device": ("devices",), "target": ("groups", "users")}[word]

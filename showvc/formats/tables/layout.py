@@ -7,10 +7,11 @@ from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, field
 from typing import Any, get_args
 
-from showvc.document import COLUMNS, LINES, SECTIONS, Show, to_tree
+from showvc.document import COLUMNS, SECTIONS, Show, to_tree
 from showvc.document.bodies import BridgeKind, Direction, Listen, Talk
 from showvc.document.shapes import by_key
 from showvc.formats.tables.cells import encoded, from_json, json_text, tags_text
+from showvc.formats.tables.lines import LINES
 from showvc.formats.tables.notation import LEGEND, channel_text
 
 VERSION = "showvc tables 1"
@@ -223,7 +224,7 @@ def grid_order(head: str) -> tuple[str, int]:
 def _grid_heads(show: Show, sheet: str) -> list[str]:
     if sheet == "Channels":
         used = [channel.number for user in show.users.values() for channel in user.channels.values()]
-        return [str(number) for number in range(1, max([min(show.limits.channels, 99), *used]) + 1)]
+        return [str(number) for number in range(1, max([min(show.most_channels, 99), *used]) + 1)]
     keys = {key for device in show.devices.values() for key in device.keys}
     for kind in {device.kind for device in show.devices.values()}:
         setup = show.kind(kind)

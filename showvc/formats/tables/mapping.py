@@ -13,11 +13,13 @@ from typing import Annotated, Any, Literal
 
 from pydantic import Field
 
-from showvc.document import LINES, Body, Problem, ShowError, near
-from showvc.document.bodies import Ref, Tags, Text
+from showvc.document import Body, Problem, ShowError, near
+from showvc.document.values import Id as Ref
+from showvc.document.values import Tags, Text
 from showvc.formats import nodes
 from showvc.formats.reading import placed, read_body
 from showvc.formats.tables.cells import Unreadable
+from showvc.formats.tables.lines import LINES
 from showvc.formats.tables.notation import meant_mode
 
 Each = Literal["user", "group", "device", "bridge", "channel", "key", "show"]

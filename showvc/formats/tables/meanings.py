@@ -7,10 +7,10 @@ from collections.abc import Callable, Mapping, Sequence
 from functools import lru_cache
 from typing import Any, get_args
 
-from showvc.document import LINE_LABELS, LINES
 from showvc.document.bodies import BridgeKind, Direction, Listen, Priority, Talk
 from showvc.formats.tables import cells
 from showvc.formats.tables.cells import Unreadable, Value, shown, text_of
+from showvc.formats.tables.lines import LINE_LABELS, LINES
 from showvc.formats.tables.mapping import MappedTable, pattern
 from showvc.formats.tables.plots import Cell
 from showvc.identity.names import folded

@@ -7,7 +7,7 @@ from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, field, replace
 from typing import Any
 
-from showvc.document import COLUMNS, LINES, SECTIONS, Show
+from showvc.document import COLUMNS, SECTIONS, Show
 from showvc.formats.tables import cells
 from showvc.formats.tables.cells import Unreadable, Value, decoded, shown, text_of
 from showvc.formats.tables.drafts import Absent, Draft, Names, Spot, carried, finished, is_total, valid_id
@@ -29,6 +29,7 @@ from showvc.formats.tables.layout import (
     is_own,
     usual_heads,
 )
+from showvc.formats.tables.lines import LINES
 from showvc.formats.tables.naming import new_id
 from showvc.formats.tables.notation import HINT, entries_of, odd_mode
 from showvc.formats.tables.opening import refused

@@ -6,10 +6,11 @@ from collections.abc import Callable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from typing import Any
 
-from showvc.document import LINES, PLOTS, Show, to_tree
+from showvc.document import PLOTS, Show, to_tree
 from showvc.formats.tables import trees
 from showvc.formats.tables.cells import Unreadable, tags_text
 from showvc.formats.tables.drafts import Names
+from showvc.formats.tables.lines import LINES
 from showvc.formats.tables.mapping import SECTION_OF, MappedTable, PlotMapping
 from showvc.formats.tables.meanings import extra_key
 from showvc.formats.tables.notation import says_mode

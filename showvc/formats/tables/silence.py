@@ -9,7 +9,8 @@ from __future__ import annotations
 from collections.abc import Callable, Iterable, Mapping, Sequence
 from dataclasses import dataclass
 
-from showvc.document import LINES, Channel, Show
+from showvc.document import Channel, Show
+from showvc.formats.tables.lines import LINES
 from showvc.formats.tables.mapping import PlotMapping
 from showvc.formats.tables.plots import PlotTable
 from showvc.formats.tables.trees import steps_of

@@ -7,9 +7,10 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
-from showvc.document import BUILT_IN_KINDS, LINES, Show, near
+from showvc.document import BUILT_IN_KINDS, Show, near
 from showvc.formats.tables.cells import shown
 from showvc.formats.tables.drafts import Draft, spot_name
+from showvc.formats.tables.lines import LINES
 
 MOST = 20
 """How many keys are told one by one."""

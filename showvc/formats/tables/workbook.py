@@ -6,11 +6,12 @@ import io
 from collections.abc import Mapping, Sequence
 from typing import Any
 
-from showvc.document import BUILT_IN_KINDS, LINES, Problem, Show, ShowError
+from showvc.document import BUILT_IN_KINDS, Problem, Show, ShowError
 from showvc.formats.tables import own
 from showvc.formats.tables.cells import column_name, exact
 from showvc.formats.tables.drafts import Draft, finished
 from showvc.formats.tables.layout import GRID_HEADS, GRIDS, ID, LONG, Column, Table, tables
+from showvc.formats.tables.lines import LINES
 from showvc.formats.tables.sheets import Progress, read_xlsx
 
 MAX_COLUMNS, MAX_ROWS = 16_384, 1_048_576
