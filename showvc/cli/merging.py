@@ -78,7 +78,8 @@ def settle(
 ) -> int:
     """Settle conflicts: one by one, by value, or all for one side.
 
-    With no option: on a terminal each conflict is asked, in a pipe they are listed.
+    With no option: on a terminal each conflict is asked, in a pipe they are listed. With a number alone: that
+    conflict, each choice with what would stand there and what it does.
 
     Edits in the show folder while a merge is open (set, remove, an editor) count as mine. The folder is put back
     whole (restore) to the last snapshot only, until the merge is recorded or dropped.
@@ -97,6 +98,8 @@ def settle(
         return told(session, answers.settle_remembered(archive, shows), False)
     if every:
         return told(session, answers.settle_every(archive, shows, take), False)
+    if conflict is not None and take is None and value is None:
+        return settling.show_one(session, conflict)
     if conflict is not None:
         return told(session, settling.settle_one(session, conflict, take, value), False)
     outcome = answers.open_merge(archive, shows)

@@ -201,6 +201,14 @@ def settle_open(archive: Archive, choose: Choose, shows: Shows, said: str = "set
         return outcome
 
 
+def reopen(archive: Archive, key: str, shows: Shows) -> Outcome:
+    """Takes an answer of the open merge back: its conflict is asked again."""
+    with operation(archive, "settle: back to the previous conflict") as step:
+        pending = _pending(step)
+        kept = tuple(known for known in pending.settlements if known.key != key)
+        return proceed(step, replace(pending, settlements=kept), shows)
+
+
 def _refuse_taken(outcome: Outcome, name: str, place: str) -> None:
     """A number or address that something else has is no settlement of a double booking."""
     show = outcome.merge.show

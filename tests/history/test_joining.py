@@ -282,7 +282,7 @@ def test_wrong_answers_are_refused(clashing: Desk) -> None:
     assert "no open conflict 17" in clashing("settle", "17", "--take", "mine", code=2).err
     assert "take one of: mine, incoming" in clashing("settle", "1", "--take", "theirs", code=2).err
     assert "take one of: mine, incoming" in clashing("settle", "1", "--take", "both", code=2).err
-    assert "say how" in clashing("settle", "1", code=2).err
+    assert "showvc settle 1 --take mine" in clashing("settle", "1", code=1).out
     assert "say how" in clashing("settle", "1", "--take", "mine", "--value", "x", code=2).err
     assert "for which side?" in clashing("settle", "--all", code=2).err
     assert "is no side" in clashing("settle", "--all", "--take", "both", code=2).err
