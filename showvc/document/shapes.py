@@ -192,9 +192,9 @@ DOCUMENT = Shape(
 )
 
 
-def fingerprint() -> str:
-    """A name of the catalogue as it is: another field, bound or default makes another."""
-    return hashlib.sha256(_said(DOCUMENT).encode()).hexdigest()[:12]
+def fingerprint(shape: Shape | None = None) -> str:
+    """A name of the catalogue as it is, or of one shape: another field, bound or default makes another."""
+    return hashlib.sha256(_said(shape or DOCUMENT).encode()).hexdigest()[:12]
 
 
 def _said(shape: Shape | None) -> str:

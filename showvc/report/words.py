@@ -8,7 +8,7 @@ from itertools import groupby
 
 from showvc.changes import Change, Comparison, Effect, Folder, RequiredChange
 from showvc.changes.caution import CAUTION
-from showvc.document import Show
+from showvc.document import SECTIONS, Show
 from showvc.document.pointers import join, parse
 from showvc.paths import asked_words, required_words
 from showvc.rules import Finding
@@ -69,8 +69,7 @@ def _group(comparison: Comparison, change: Change) -> tuple[int, str]:
         return 0, "The show"
     if subject.department:
         return 1, f"Department {subject.department}"
-    titles = {"groups": "Groups", "users": "Users", "devices": "Devices", "bridges": "Bridges"}
-    return 2 + list(titles).index(subject.section), titles[subject.section]
+    return 2 + list(SECTIONS).index(subject.section), subject.section.capitalize()
 
 
 def _thing(comparison: Comparison, place: str, changes: Sequence[Change]) -> Thing:

@@ -19,9 +19,9 @@ def to_nothing(*places: str) -> Callable[[Scene], Iterator[Found]]:
     wanted = {tuple(place.split("/")) for place in places}
 
     def look(scene: Scene) -> Iterator[Found]:
-        known = Known(scene.show)
         for reference in scene.dangling:
             if (reference.steps[0], reference.steps[2]) in wanted:
+                known = Known(scene.show)
                 said = _SENTENCES.get(reference.thing, _plainly)(scene.show, reference)
                 hint = near(reference.target, known.ids(reference.thing)) if reference.thing != "channel" else None
                 yield Found((reference.pointer, *reference.homes()), said, hint=hint or "")

@@ -7,6 +7,7 @@ import json
 import pickle
 from collections.abc import Mapping
 from contextlib import suppress
+from dataclasses import replace
 from typing import Any
 
 import pytest
@@ -28,7 +29,7 @@ from showvc.document import (
     to_tree,
 )
 from showvc.document.frozen import FrozenList, FrozenMap
-from showvc.document.shapes import DOCUMENT, Shape
+from showvc.document.shapes import DOCUMENT, Shape, fingerprint
 
 
 def refused(model: type[Body], **fields: Any) -> str:
@@ -301,3 +302,19 @@ def test_required_is_written_as_from() -> None:
     assert list(shape_of(Head).fields["required"].item.fields) == [  # type: ignore[union-attr]
         "from", "to", "over", "both", "ways", "at-least", "why",
     ]  # fmt: skip
+
+
+def test_a_field_more_or_less_or_with_other_bounds_makes_another_fingerprint() -> None:
+    """By it the cache of parsed bodies is made anew."""
+    device = shape_of(Device)
+    fewer = [
+        replace(device, fields={name: field for name, field in device.fields.items() if name != gone})
+        for gone in device.fields
+    ]
+    other = [
+        replace(device, fields={**device.fields, "keys": replace(device.fields["keys"], default={"A1": "lx"})}),
+        replace(device, fields={**device.fields, "place": replace(device.fields["place"], required=True)}),
+        replace(device, fields={**device.fields, "user": replace(device.fields["user"], choices=("sm",))}),
+    ]
+    assert len({fingerprint(shape) for shape in (device, *fewer, *other)}) == 1 + len(fewer) + len(other)
+    assert fingerprint() == fingerprint()

@@ -15,6 +15,8 @@ HOSTILE = "<script>alert(1)</script><img src=//x.invalid onerror=alert(2)>\"'&{{
 PLOT: dict[str, Any] = {
     "title": "The Salt Road",
     "kinds": {"panel-15x2": {"keys": 15, "pages": 2}},
+    "circuits": {"house-a": {"name": "House party line A"}},
+    "lines": {"alarm": {"label": "ALARM", "critical": True}},
     "groups": {
         "lx": {"name": "Lights", "label": "LX"},
         "fly": {"name": "Fly Rail", "label": "FLY", "critical": True},
