@@ -18,6 +18,7 @@ HOME = Path(showvc.__file__).parent
 # the order alone keeps the arrows from running in a ring.
 ORDER = (
     "document",
+    "identity",
     "formats",
     "paths",
     "rules",
@@ -34,14 +35,15 @@ ORDER = (
 # What the design names for the pure parts, drawn out: a change to this table is a change to the design.
 USES = {
     "document": set(),
-    "formats": {"document"},
+    "identity": {"document"},
+    "formats": {"document", "identity"},
     "paths": {"document"},
     "rules": {"document", "paths"},
-    "changes": {"document", "paths"},
-    "merging": {"document", "paths", "changes", "rules"},
+    "changes": {"document", "identity", "paths"},
+    "merging": {"document", "identity", "paths", "changes", "rules"},
     "store": {"document", "formats"},
 }
-PURE = ("document", "paths", "rules", "changes", "merging")
+PURE = ("document", "identity", "paths", "rules", "changes", "merging")
 IMPURE = {"git", "gitdb", "typer", "click", "subprocess", "sqlite3", "filelock", "socket"}
 
 # The words of version-control programs' command lines: none is a command of ours.

@@ -9,22 +9,37 @@ from typing import Any
 from showvc.changes.change import Change, Comparison, Edit, Subject
 from showvc.changes.words import Voice, is_kept_layout, thing_name
 from showvc.document import SECTIONS, Body, Head, Show, differing, same, shape_of, slim, to_tree, whole_tree
+from showvc.document.lining import printable
 from showvc.document.pointers import join
 from showvc.document.shapes import Shape
+from showvc.identity.renames import Rename, renames, under_new_ids
 
 _NAMES = ("name", "label", "title")
 
 
 def edits(before: Show, after: Show) -> Comparison:
-    """Every edit from `before` to `after`. Only bodies that may differ are read."""
+    """Every edit from `before` to `after`, an id that changed as one. Only bodies that may differ are read."""
+    before, pairs = aligned(before, after)
     voice = Voice(before, after)
-    changes = list(_head(before.head, after.head, voice))
-    subjects: dict[str, Subject] = {}
+    changes = [*(_renamed(after, pair) for pair in pairs), *_head(before.head, after.head, voice)]
+    subjects = {pair.paths[1]: _subject(before, after, pair.section, pair.new) for pair in pairs}
     for section in SECTIONS:
         for name in differing(before.section(section), after.section(section)):
             changes += _thing(before, after, section, name, voice)
             subjects[join(section, name)] = _subject(before, after, section, name)
     return Comparison(tuple(changes), subjects)
+
+
+def aligned(before: Show, after: Show) -> tuple[Show, tuple[Rename, ...]]:
+    """The show from before with everything under the ids of `after` where these surely changed, and what changed."""
+    pairs = renames(before, after).sure
+    return under_new_ids(before, pairs), pairs
+
+
+def _renamed(after: Show, pair: Rename) -> Change:
+    named = thing_name(after, pair.section, pair.new)
+    text = printable(f"{named}: id is now {pair.new}, was {pair.old}")
+    return Change(pair.paths[1], "renamed", pair.old, pair.new, text)
 
 
 def edits_at(before: Show, after: Show, steps: tuple[str, ...]) -> tuple[Change, ...]:

@@ -8,7 +8,7 @@ from typing import Any
 
 from showvc.changes.caution import critical_touched
 from showvc.changes.change import Comparison
-from showvc.changes.compare import edits
+from showvc.changes.compare import aligned, edits
 from showvc.changes.lines import LineChange, line_changes
 from showvc.changes.strips import strips
 from showvc.document import Show, differing
@@ -95,8 +95,12 @@ def compare(before: Show, after: Show) -> Comparison:
 
 
 def effect_of(before: Show, after: Show, matrix: Matrix | None = None) -> Effect:
-    """What the edits do. `matrix` is that of `before`, if it is at hand; that of `after` is advanced from it."""
-    old = matrix or talk_paths(before)
+    """What the edits do. `matrix` is that of `before`, if it is at hand; that of `after` is advanced from it.
+
+    Who has another id now is who he was: nothing is lost by it.
+    """
+    before, pairs = aligned(before, after)
+    old = matrix if matrix is not None and not pairs else talk_paths(before)
     new = advance(old, before, after)
     moved = lost_and_gained(old, new)
     former, now = hands_of(before, old), hands_of(after, new)

@@ -10,7 +10,7 @@ import typer
 from showvc.cli.app import NEEDS_A_PERSON, Session, command
 
 if TYPE_CHECKING:
-    from showvc.history.joining import Outcome
+    from showvc.history.pending import Outcome
 
 Code = Annotated[str, typer.Argument(metavar="CODE", help="The snapshot: its code, a mark, last-1, …")]
 
@@ -78,7 +78,8 @@ def settle(
 ) -> int:
     """Settle conflicts: one by one, by value, or all for one side.
 
-    With no option: on a terminal each conflict is asked, in a pipe they are listed.
+    With no option: on a terminal each conflict is asked, in a pipe they are listed. With a number alone: that
+    conflict, each choice with what would stand there and what it does.
 
     Edits in the show folder while a merge is open (set, remove, an editor) count as mine. The folder is put back
     whole (restore) to the last snapshot only, until the merge is recorded or dropped.
@@ -97,6 +98,8 @@ def settle(
         return told(session, answers.settle_remembered(archive, shows), False)
     if every:
         return told(session, answers.settle_every(archive, shows, take), False)
+    if conflict is not None and take is None and value is None:
+        return settling.show_one(session, conflict)
     if conflict is not None:
         return told(session, settling.settle_one(session, conflict, take, value), False)
     outcome = answers.open_merge(archive, shows)
@@ -114,18 +117,25 @@ def rollback(
     only: Annotated[
         str | None, typer.Option("--only", metavar="PATH", help="Take back only what it changed at this path.")
     ] = None,
+    side: Annotated[
+        str | None,
+        typer.Option("--side", metavar="SIDE", help="Of a merge: whose edits go, mine or incoming."),
+    ] = None,
 ) -> int:
-    """Take one snapshot's edit back, and keep the good ones after it."""
-    from showvc.history.joining import roll_back
+    """Take one snapshot's edit back, and keep the good ones after it.
+
+    Of a merge one side's edits are taken back: --side says whose.
+    """
+    from showvc.history.taking import roll_back
     from showvc.history.tracing import require_commit
 
-    return told(session, roll_back(session.archive, require_commit(session.archive, code), session.shows, only))
+    return told(session, roll_back(session.archive, require_commit(session.archive, code), session.shows, only, side))
 
 
 @command("carry", signs=True)
 def carry(session: Session, code: Code) -> int:
     """Take one snapshot's edit over into this draft."""
-    from showvc.history.joining import carry as carried
+    from showvc.history.taking import carry as carried
     from showvc.history.tracing import require_commit
 
     return told(session, carried(session.archive, require_commit(session.archive, code), session.shows))

@@ -16,7 +16,7 @@ def merge_three(
     from showvc.document.lining import counted
     from showvc.formats.atomic import require_folder, write_atomically
     from showvc.formats.single import single_text
-    from showvc.merging import merge, settle
+    from showvc.merging import merge, plain_merge, settle
 
     if before is None or mine is None or into is None:
         raise ShowError("a merge without a history needs --before, --mine and --into", "give all three")
@@ -30,10 +30,10 @@ def merge_three(
     ours, theirs = (one_source(session, name, base).show for name in (mine, incoming))
     merged = merge(base, ours, theirs)
     answers = []
-    while take is not None and not merged.clean:
-        answers += [settle(conflict, take) for conflict in merged.conflicts]  # type: ignore[arg-type]
+    while take is not None and (asked := [each for each in merged.conflicts if each.kind != "twin"]):
+        answers += [settle(conflict, take) for conflict in asked]  # type: ignore[arg-type]
         merged = merge(base, ours, theirs, answers)
-    session.data(merged.plain())
+    session.data(plain_merge(merged))
     for problem in merged.problems:
         session.say(f"[{problem.side}] {problem.code}: {problem.message}")
     for number, conflict in enumerate(merged.conflicts, 1):

@@ -9,28 +9,38 @@ import typer
 
 from showvc.changes import Comparison
 from showvc.cli.app import Session, styled
+from showvc.cli.choosing import alike, choice_lines, engineers_line, overview_line
 from showvc.cli.screen import interruptible, wrapped
 from showvc.cli.texts import brought_lines, change_lines, counts_words
 from showvc.document import ShowError
 from showvc.document.lining import counted, printable, when_words
 from showvc.history import joining
-from showvc.history.answers import HOW_TO_FINISH, by_side, by_value, conflict_named
-from showvc.merging import value_place
+from showvc.history.answers import HOW_TO_FINISH, by_side, by_value, conflict_named, open_merge
+from showvc.merging import choices, value_place
 from showvc.merging.words import shown
 from showvc.report.merge_words import head_words, offer_words, problem_words, settlement_words, side_names, side_words
 
 if TYPE_CHECKING:
-    from showvc.history.joining import Outcome
+    from showvc.history.pending import Outcome
     from showvc.merging import Conflict, Settlement, SideProblem
 
 
 def outcome_lines(outcome: Outcome, whole: bool = True) -> list[str]:
     """How a merge stands, in lines. Not `whole`: of an open one only what has come up, and what is left."""
     if outcome.nothing:
-        return [head_words(outcome), "All of that is here already; nothing changes."]
+        return [head_words(outcome), *_nothing_lines(outcome)]
     if outcome.waits:
         return [head_words(outcome), *waiting_lines()]
     return _recorded_lines(outcome) if outcome.merge.clean else _open_lines(outcome, whole)
+
+
+def _nothing_lines(outcome: Outcome) -> list[str]:
+    """That all was merged before; where it was taken back since, by whom, and how it is brought again."""
+    back = outcome.taken_back
+    if back is None:
+        return ["All of that is here already; nothing changes."]
+    said = f"All of that was merged before, and {back.who} took it back in {back.code}, {when_words(back.when)}."
+    return [*wrapped(said), f"Bring it again: showvc rollback {back.code}"]
 
 
 def waiting_lines() -> list[str]:
@@ -64,7 +74,7 @@ def _open_lines(outcome: Outcome, whole: bool) -> list[str]:
     elif shown:
         lines.append("That brings up:")
     for conflict in shown:
-        lines += conflict_lines(outcome, conflict)
+        lines += [overview_line(outcome, conflict)] if whole else conflict_lines(outcome, conflict)
     lines += [""] * bool(shown)
     if not whole:
         left = ", ".join(f"{outcome.id_of(each)} ({each.kind})" for each in conflicts)
@@ -74,7 +84,7 @@ def _open_lines(outcome: Outcome, whole: bool) -> list[str]:
         ]
     return [
         *lines,
-        *wrapped("Settle: showvc settle ID --take mine|incoming, or --value V; all: --all --take SIDE; drop: --drop"),
+        *wrapped("One with its choices: showvc settle ID. All for one side: showvc settle --all --take mine|incoming"),
     ]
 
 
@@ -104,18 +114,14 @@ def _problem_lines(outcome: Outcome, title: str, sides: Sequence[str]) -> list[s
 
 
 def _problem(outcome: Outcome, problem: SideProblem) -> str:
-    said = problem_words(outcome, problem)
-    if problem.code == "twin":
-        keep, other = (path.removeprefix("/") for path in problem.paths)
-        said += f". Make them one with: showvc settle --unify {keep}={other}"
-    return said
+    return problem_words(outcome, problem)
 
 
 def conflict_lines(outcome: Outcome, conflict: Conflict) -> list[str]:
     """One conflict with its three values side by side."""
     names = side_names(outcome)
     room = max(9, *map(len, names.values()))
-    lines = [f"     {conflict.message}"]
+    lines = [f"     {conflict.message}", *engineers_line(outcome, conflict)]
     for number, path in enumerate(conflict.paths):
         lines.append(f"     {printable(path)}")
         lines += [f"       {name:<{room}} {shown(getattr(conflict, side)[number])}" for side, name in names.items()]
@@ -140,7 +146,7 @@ def _settle(session: Session, choose: Any, said: str) -> Outcome:
 def settle_one(session: Session, name: str, take: str | None, value: str | None) -> Outcome:
     """Settles one conflict for a side or by a value."""
     if (take is None) == (value is None):
-        raise ShowError(f"conflict {name}: say how", "with --take mine, --take incoming, or --value V")
+        raise ShowError(f"conflict {name}: say how", "with --take, or with --value, not both")
     made: list[Settlement] = []
 
     def choose(outcome: Outcome) -> Sequence[Settlement]:
@@ -150,10 +156,31 @@ def settle_one(session: Session, name: str, take: str | None, value: str | None)
         return made
 
     outcome = _settle(session, choose, f"settle {name} {f'--take {take}' if take else f'--value {value}'}")
-    for line in wrapped(f"Settled {name}: {_said(made[0])}."):
-        session.say(line)
+    lines = [f"Settled {name}: {_said(made[0])}."]
+    lines += [f"That overrides the answer to {outcome.id_of(each)}." for each, _ in outcome.merge.overridden]
+    for line in lines:
+        for part in wrapped(line):
+            session.say(part)
     session.say()
     return outcome
+
+
+def show_one(session: Session, name: str) -> int:
+    """Draws one conflict with its sides and choices, and what each choice does."""
+    outcome = open_merge(session.archive, session.shows)
+    conflict = conflict_named(outcome, name)
+    effects = {
+        choice.take: joining.effect_of(session.archive, outcome, conflict, choice, session.shows)
+        for choice in (choices(conflict, outcome.merge) if session.as_json else ())
+    }
+    plain = next(each for each in outcome.plain()["conflicts"] if each["id"] == name)
+    plain["choices"] = [choice.plain(effects[choice.take]) for choice in choices(conflict, outcome.merge) if effects]
+    session.data(plain)
+    for line in (
+        [] if session.as_json else [*conflict_lines(outcome, conflict), *choice_lines(session, outcome, conflict)]
+    ):
+        session.say(line)
+    return 1
 
 
 def _said(settlement: Settlement) -> str:
@@ -203,6 +230,7 @@ def drop(session: Session) -> int:
 def ask_each(session: Session, outcome: Outcome) -> Outcome:
     """Asks for each conflict on a terminal; what was answered is kept when one stops half way."""
     later: set[str] = set()
+    answered: list[str] = []
     for line in [head_words(outcome), *_sides_explained(outcome)]:
         session.say(line)
     while remaining := [each for each in outcome.merge.conflicts if each.key not in later]:
@@ -210,7 +238,7 @@ def ask_each(session: Session, outcome: Outcome) -> Outcome:
         for line in conflict_lines(outcome, conflict):
             session.say(line)
         try:
-            settled = _asked(session, outcome, conflict)
+            settled = _asked(session, outcome, conflict, answered)
         except typer.Abort:
             session.say("\nStopped. What you have settled is kept, and the merge stays open.")
             break
@@ -221,36 +249,69 @@ def ask_each(session: Session, outcome: Outcome) -> Outcome:
     return outcome
 
 
-def _asked(session: Session, outcome: Outcome, conflict: Conflict) -> Outcome | None:
-    """How the merge stands after an answer that can be taken: the same for later, None for stopping here."""
+def _asked(session: Session, outcome: Outcome, conflict: Conflict, answered: list[str]) -> Outcome | None:
+    """How the merge stands after an answer that can be taken: the same for later, None for stopping here.
+
+    `answered` are the keys of what was settled in this walk, the last one at the end: going back opens it again.
+    """
     while True:
         with interruptible():
-            answer = typer.prompt(f"     {_question(outcome, conflict)}", default="later").strip()
+            answer = typer.prompt(f"     {_question(outcome, conflict, answered)}", default="later").strip()
         if answer in ("q", "quit"):
             return None
         if answer in ("l", "later"):
             return outcome
+        if answer in ("p", "previous") and answered:
+            return joining.reopen(session.archive, answered.pop(), session.shows)
+        if answer in ("c", "choices"):
+            for line in choice_lines(session, outcome, conflict):
+                session.say(line)
+            continue
         try:
-            made = _answered(session, outcome, conflict, answer)
-            return _settle(session, lambda now, made=made: [made], f"settle {outcome.id_of(conflict)}: {answer}")
+            made = _all_answered(session, outcome, conflict, answer)
+            settled = _settle(session, lambda now, made=made: made, f"settle {outcome.id_of(conflict)}: {answer}")
         except ShowError as error:
             for problem in error.problems:
                 for line in wrapped(f"     {problem}"):
                     session.say(line)
+            continue
+        answered += [each.key for each in made]
+        return settled
 
 
-def _question(outcome: Outcome, conflict: Conflict) -> str:
+def _question(outcome: Outcome, conflict: Conflict, answered: list[str]) -> str:
     ways = ["m mine", "i incoming", *(["b both"] if "both" in conflict.sides else [])]
+    ways += ["f follow"] if "follow" in conflict.sides else []
     ways += ["=VALUE a value"] if conflict.takes_value else []
     ways += ["r as before"] if conflict.key in outcome.offers else []
-    return f"Take {', '.join(ways)}, l later, q stop"
+    like = len(alike(outcome, conflict))
+    ways += [f"mm or ii for this and {like} like it"] if like else []
+    ways += ["p previous"] if answered else []
+    return f"Take {', '.join(ways)}, c choices and what they do, l later, q stop"
+
+
+_SIDES = {"m": "mine", "i": "incoming", "b": "both", "f": "follow"}
+
+
+def _all_answered(session: Session, outcome: Outcome, conflict: Conflict, answer: str) -> list[Settlement]:
+    """The decision that was typed: for one conflict, or after a confirmation for all that are like it."""
+    if answer not in ("mm", "ii"):
+        return [_answered(session, outcome, conflict, answer)]
+    side = _SIDES[answer[0]]
+    every = [conflict, *alike(outcome, conflict)]
+    numbers = ", ".join(map(outcome.id_of, every))
+    with interruptible():
+        sure = typer.confirm(f"     Take {side} for {counted(len(every), 'conflict')} ({numbers})?", default=False)
+    if not sure:
+        raise ShowError("nothing was settled", "answer this one alone")
+    return [by_side(session.archive, each, side) for each in every]
 
 
 def _answered(session: Session, outcome: Outcome, conflict: Conflict, answer: str) -> Settlement:
     """ShowError where the answer is none, or its value cannot stand there."""
-    sides = {"m": "mine", "i": "incoming", "b": "both", "mine": "mine", "incoming": "incoming", "both": "both"}
-    if answer in sides:
-        return by_side(session.archive, conflict, sides[answer])
+    side = _SIDES.get(answer, answer)
+    if side in _SIDES.values():
+        return by_side(session.archive, conflict, side)
     if answer.startswith("="):
         return by_value(session.archive, conflict, answer[1:])
     if answer == "r" and conflict.key in outcome.offers:

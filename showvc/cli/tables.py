@@ -11,8 +11,8 @@ from showvc.cli.app import NEEDS_A_PERSON, Session, command
 
 if TYPE_CHECKING:
     from showvc.document import Show
-    from showvc.formats.tables.identity import Answers, Doubt
     from showvc.formats.tables.plan import ImportPlan
+    from showvc.identity.matching import Answers, Doubt
 
 MappingOption = Annotated[
     Path | None,

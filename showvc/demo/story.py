@@ -92,22 +92,28 @@ def _parallel() -> Iterator[Beat]:
 def _settled() -> Iterator[Beat]:
     deck = DECK_ENGINEER
     yield Beat("Nothing is loaded, no file is touched, and it can wait until tomorrow:", deck, None, ("now",), True)
-    yield Beat("The house radio was plotted twice. It becomes one group.", deck, command=_UNIFY, needs_a_person=True)
     yield Beat(
-        "The deputy's talk on LX: the other side was right.", deck, None, ("settle", "1", "--take", "incoming"), True
+        "The house radio was plotted twice. It becomes one group, as the deck has it.",
+        deck,
+        None,
+        ("settle", "1", "--take", "mine"),
+        True,
+    )
+    yield Beat(
+        "The deputy's talk on LX: the other side was right.", deck, None, ("settle", "2", "--take", "incoming"), True
     )
     yield Beat(
         "Channel 18 of the stage manager: DOCK keeps it, SEC moves to 19, which is free.",
         deck,
         None,
-        ("settle", "3", "--value", "19"),
+        ("settle", "4", "--value", "19"),
         True,
     )
     yield Beat(
         "FLY stays on the stage manager's list, as the deck has it. That was the last, so the merge is recorded:",
         deck,
         None,
-        ("settle", "2", "--take", "mine"),
+        ("settle", "3", "--take", "mine"),
     )
     yield Beat(
         "The rail hears the stage manager again, but the key of FLY went to SEC. FLY gets it back:", deck, command=_KEY
@@ -117,7 +123,6 @@ def _settled() -> Iterator[Beat]:
     yield Beat("", deck, command=("record", "--note", "FLY back under a key of the stage manager"))
 
 
-_UNIFY = ("settle", "--unify", "groups/house-radio=groups/radio-house")
 _KEY = ("set", "devices/unit-sm/keys/A1", "fly")
 _SPARE_KEY = ("set", "devices/unit-sm/keys/B15", "sec")
 _GONE = ("auto-left", "auto-op")

@@ -10,7 +10,8 @@ from showvc.document.editing import shape_at
 from showvc.document.pointers import parse
 from showvc.formats.typed import value_of as typed_value
 from showvc.history.archive import Archive
-from showvc.history.joining import Outcome, none_open, pending_merge, settle_open, side_of, value_of
+from showvc.history.joining import none_open, pending_merge, settle_open, side_of, value_of
+from showvc.history.pending import Outcome
 from showvc.history.shows import Shows
 from showvc.merging import Conflict, Settlement, Side, value_place
 
@@ -41,6 +42,8 @@ def by_side(archive: Archive, conflict: Conflict, take: str) -> Settlement:
 
 def by_value(archive: Archive, conflict: Conflict, text: str) -> Settlement:
     """A decision for a value that was typed. ShowError where it cannot stand there."""
+    if not conflict.takes_value:
+        return value_of(archive, conflict, text)  # which refuses it
     place = value_place(conflict)
     shape = shape_at(parse(place))
     assert shape is not None, "a conflict stands at a place of the document"
@@ -48,7 +51,7 @@ def by_value(archive: Archive, conflict: Conflict, text: str) -> Settlement:
 
 
 def settle_every(archive: Archive, shows: Shows, take: str | None) -> Outcome:
-    """Settles every open conflict for one side, those that only come up then included."""
+    """Settles every open conflict for one side, those that only come up then included; never a twin, one or two."""
     if take is None:
         raise ShowError("all conflicts: for which side?", "say it with: --all --take mine, or --all --take incoming")
     if take not in ("mine", "incoming"):
@@ -56,11 +59,11 @@ def settle_every(archive: Archive, shows: Shows, take: str | None) -> Outcome:
     outcome, asked = open_merge(archive, shows), set[str]()
     if outcome.waits:
         return finish(archive, shows)
-    while keys := {conflict.key for conflict in outcome.merge.conflicts} - asked:
+    while keys := {conflict.key for conflict in outcome.merge.conflicts if conflict.kind != "twin"} - asked:
         asked |= keys
 
         def choose(now: Outcome) -> Sequence[Settlement]:
-            return [by_side(archive, conflict, take) for conflict in now.merge.conflicts]
+            return [by_side(archive, each, take) for each in now.merge.conflicts if each.kind != "twin"]
 
         outcome = settle_open(archive, choose, shows, f"settle --all --take {take}")
     return outcome

@@ -37,9 +37,10 @@ from showvc.history.hub_plan import Notice, Plan, Views, plan, rewritten
 from showvc.history.hub_safety import inspect_folder, pack_hub
 from showvc.history.hub_stamps import StampOf, misnamed, without
 from showvc.history.hub_tables import JOINS, Join, join_table
-from showvc.history.joining import Outcome, merge_within
+from showvc.history.joining import merge_within
 from showvc.history.operations import Operation, Step, log, operation
 from showvc.history.packing import pack
+from showvc.history.pending import Outcome
 from showvc.history.safety import unrecorded
 from showvc.history.shows import Progress, Shows
 from showvc.store.calling import GitFailed

@@ -101,7 +101,7 @@ def _operations(archive: Archive) -> Check:
     done = log(archive, None)  # that their files are all there, the look at the objects has told
     pending = pending_of(archive)
     if pending is not None:
-        from showvc.history.joining import Pending
+        from showvc.history.pending import Pending
 
         archive.files(Pending.from_plain(pending).incoming)
     left = ["a command was cut short: the next command takes it back"] if needs_recovery(archive) else []

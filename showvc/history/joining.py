@@ -1,32 +1,38 @@
-"""Merging by history: of a draft, a snapshot or a file; taking an edit back or over; and settling."""
+"""Merging by history: of a draft, a snapshot or a file; and settling."""
 
 from __future__ import annotations
 
-from collections.abc import Callable, Mapping, Sequence
-from dataclasses import dataclass, field, replace
+from collections.abc import Callable, Iterable, Sequence
+from dataclasses import replace
 from datetime import datetime
 from typing import Any
 
 from showvc.changes import Comparison, edits
-from showvc.document import Head, MachineError, Show, ShowError
-from showvc.document.editing import get, put
+from showvc.document import MachineError, Show, ShowError
+from showvc.document.editing import ABSENT, get
 from showvc.document.pointers import join, parse
+from showvc.history import operations
 from showvc.history.archive import DRAFTS, Archive
+from showvc.history.bases import base_of, renamed_since, taken_back
+from showvc.history.engineers import Engineers, engineers
 from showvc.history.files import files_with, merged_files
 from showvc.history.nearest import Base, base_of_file
 from showvc.history.operations import Step, operation
+from showvc.history.pending import Outcome, Pending
 from showvc.history.people import identity
 from showvc.history.remembered import remember, remembered
 from showvc.history.shows import Shows
-from showvc.history.snapshots import Snapshot, commit_tree, message_of, record_work, snapshot
+from showvc.history.snapshots import Facts, commit_tree, message_of, record_work, snapshot
 from showvc.history.sources import Source
 from showvc.history.working import look
 from showvc.merging import (
+    Choice,
     Conflict,
     Merge,
     Settlement,
     Side,
     Sides,
+    effect_of_choice,
     merge,
     settle,
     settle_by_value,
@@ -34,79 +40,6 @@ from showvc.merging import (
     value_place,
 )
 from showvc.merging.places import free_value
-
-
-@dataclass(frozen=True, slots=True)
-class Pending:
-    """A merge that waits for a person: enough to make it again from the history at any time."""
-
-    what: str
-    source: str
-    bases: tuple[str, ...]
-    incoming: str
-    note: str
-    joins: bool = True
-    """Whether the recorded snapshot has the incoming one as its second parent."""
-    settlements: tuple[Settlement, ...] = ()
-    ids: Mapping[str, str] = field(default_factory=dict)
-    base_words: str = ""
-    unified: tuple[tuple[str, str], ...] = ()
-    """Twins to be made one when the merge is recorded: the one kept, and the other."""
-
-    def plain(self) -> dict[str, Any]:
-        plain = {name: getattr(self, name) for name in ("what", "source", "incoming", "note", "joins", "base_words")}
-        settled = [each.plain() for each in self.settlements]
-        return {
-            **plain,
-            "bases": list(self.bases),
-            "settlements": settled,
-            "ids": dict(self.ids),
-            "unified": self.unified,
-        }
-
-    @staticmethod
-    def from_plain(plain: Mapping[str, Any]) -> Pending:
-        known = {name: plain[name] for name in ("what", "source", "incoming", "note", "joins", "base_words")}
-        settlements = tuple(Settlement.from_plain(each) for each in plain["settlements"])
-        unified = tuple((keep, other) for keep, other in plain.get("unified", ()))
-        bases = tuple(plain["bases"])
-        return Pending(**known, bases=bases, settlements=settlements, ids=plain["ids"], unified=unified)
-
-
-@dataclass(frozen=True, slots=True)
-class Outcome:
-    """How a merge stands: recorded as `snapshot`, or open with conflicts; `nothing` where all was there already."""
-
-    pending: Pending
-    merge: Merge
-    snapshot: Snapshot | None = None
-    nothing: bool = False
-    offers: Mapping[str, Settlement] = field(default_factory=dict)
-    """Settlements of open conflicts that were made before, by key."""
-    gained: Comparison = field(default_factory=Comparison)
-    """What the merge changes for this side."""
-    mine: Show = field(default_factory=Show)
-    fresh: frozenset[str] = frozenset()
-    """Numbers of the conflicts that have only come up now."""
-    reused: tuple[Settlement, ...] = ()
-    """Settlements made before that were taken without asking again."""
-
-    @property
-    def waits(self) -> bool:
-        """Whether nothing is left to settle, and only the word to record it is missing: edits in the folder did it."""
-        return self.merge.clean and self.snapshot is None and not self.nothing
-
-    def id_of(self, conflict: Conflict) -> str:
-        return self.pending.ids[conflict.key]
-
-    @property
-    def open_ids(self) -> str:
-        """The numbers of the open conflicts, as a sentence lists them."""
-        return ", ".join(map(self.id_of, self.merge.conflicts))
-
-    def plain(self) -> dict[str, Any]:
-        return self.merge.plain(self.snapshot.code if self.snapshot else None, self.pending.ids)
-
 
 # --- beginning ---
 
@@ -116,21 +49,21 @@ def merge_source(
 ) -> Outcome:
     """Merges a snapshot, a draft or a file into this draft; `base` is a file's, where it is known already."""
     with operation(archive, f"merge {source.name}") as step:
-        _refuse_second(step)
-        mine = _recorded(step, f"Edits kept before merging {source.name}", shows)
+        refuse_second(step)
+        mine = mine_recorded(step, f"Edits kept before merging {source.name}", shows)
         if source.commit:
             pending = _of_snapshot(archive, source, mine)
         else:
             pending = _of_file(step, source, base or base_of_file(archive, shows, source, mine), shows)
-        return _proceed(step, pending, shows, take_remembered)
+        return proceed(step, pending, shows, take_remembered)
 
 
 def merge_within(step: Step, name: str, commit: str, shows: Shows, take_remembered: bool = False) -> Outcome:
     """Merges a snapshot into this draft as part of a larger step; `name` is what it is called to people."""
-    _refuse_second(step)
-    mine = _recorded(step, f"Edits kept before merging {name}", shows)
+    refuse_second(step)
+    mine = mine_recorded(step, f"Edits kept before merging {name}", shows)
     source = Source(name, shows.at(commit), commit)
-    return _proceed(step, _of_snapshot(step.archive, source, mine), shows, take_remembered)
+    return proceed(step, _of_snapshot(step.archive, source, mine), shows, take_remembered)
 
 
 def _of_snapshot(archive: Archive, source: Source, mine: str) -> Pending:
@@ -173,59 +106,7 @@ def _of_file(step: Step, source: Source, base: Base, shows: Shows) -> Pending:
     return Pending("merge", source.name, (base.commit,), incoming, f"Merged {source.name}", base_words=base.why)
 
 
-def roll_back(archive: Archive, commit: str, shows: Shows, only: str | None = None) -> Outcome:
-    """Takes one snapshot's edit back, whole or at one place, and keeps the good ones after it."""
-    with operation(archive, f"rollback {commit[:7]}" + (f" --only {only}" if only else "")) as step:
-        _refuse_second(step)
-        _recorded(step, f"Edits kept before rolling back {commit[:7]}", shows)
-        bad = archive.commit(commit)
-        if not bad.parents:
-            raise ShowError(
-                f"{commit[:7]} is the first snapshot: there is nothing before it", "go back whole with: showvc restore"
-            )
-        incoming = bad.parents[0]
-        if only is not None:
-            incoming = _only(step, commit, incoming, only, shows)
-        title = bad.message.split("\n", 1)[0]
-        note = f"Rolled back {commit[:7]}: {title}" + (f" (only {only})" if only else "")
-        words = "its edit alone is taken back"
-        pending = Pending("rollback", commit[:7], (commit,), incoming, note, joins=False, base_words=words)
-        return _proceed(step, pending, shows)
-
-
-def _only(step: Step, commit: str, parent: str, only: str, shows: Shows) -> str:
-    """The snapshot with one place put back to what it was before."""
-    steps = parse(only)
-    bad, good = shows.at(commit), shows.at(parent)
-    value = get(good, steps)
-    if value == get(bad, steps):
-        raise ShowError(
-            f"{commit[:7]} changed nothing at {join(*steps)}", f"see: showvc compare {parent[:7]} {commit[:7]}"
-        )
-    files = files_with(shows, step.archive.files(commit), bad, put(bad, {steps: value}))
-    incoming = commit_tree(
-        step, step.archive.write_tree(files), [commit], message_of(f"Without {only}", {"changed": 1})
-    )
-    step.keep.append(incoming)
-    return incoming
-
-
-def carry(archive: Archive, commit: str, shows: Shows) -> Outcome:
-    """Takes one snapshot's edit over into this draft."""
-    with operation(archive, f"carry {commit[:7]}") as step:
-        _refuse_second(step)
-        _recorded(step, f"Edits kept before carrying {commit[:7]} over", shows)
-        found = archive.commit(commit)
-        if not found.parents:
-            raise ShowError(f"{commit[:7]} is a first snapshot: it is a whole show, not one edit", "merge it instead")
-        title = found.message.split("\n", 1)[0]
-        note = f"Carried over {commit[:7]}: {title}"
-        words = "its edit alone is taken over"
-        pending = Pending("carry", commit[:7], (found.parents[0],), commit, note, joins=False, base_words=words)
-        return _proceed(step, pending, shows)
-
-
-def _refuse_second(step: Step) -> None:
+def refuse_second(step: Step) -> None:
     if step.before.pending:
         raise ShowError(
             f"the {step.before.pending['what']} of {step.before.pending['source']} is still open",
@@ -233,7 +114,7 @@ def _refuse_second(step: Step) -> None:
         )
 
 
-def _recorded(step: Step, note: str, shows: Shows) -> str:
+def mine_recorded(step: Step, note: str, shows: Shows) -> str:
     """The last snapshot of this draft, after the folder's unrecorded edits became one."""
     record_work(step, note, shows)
     last = step.after.refs.get(DRAFTS + step.after.draft)
@@ -250,9 +131,7 @@ def pending_merge(archive: Archive, shows: Shows) -> Outcome | None:
 
     Mine is what stands in the folder, as it will be recorded when something is settled.
     """
-    from showvc.history.operations import pending_of
-
-    plain = pending_of(archive)
+    plain = operations.pending_of(archive)
     last = archive.last
     if plain is None or last is None:
         return None
@@ -263,7 +142,17 @@ def pending_merge(archive: Archive, shows: Shows) -> Outcome | None:
 def _standing(archive: Archive, pending: Pending, shows: Shows, mine: Show) -> Outcome:
     """How an open merge stands, before anything more is decided."""
     merged = _made(archive, pending, shows, mine)
-    return Outcome(_with_ids(pending, merged), merged, offers=remembered(archive, merged.conflicts), mine=mine)
+    return Outcome(
+        _with_ids(pending, merged),
+        merged,
+        offers=remembered(archive, merged.conflicts),
+        mine=mine,
+        engineers=_engineers(archive, pending, archive.last, merged),
+    )
+
+
+def _engineers(archive: Archive, pending: Pending, last: str | None, merged: Merge) -> Engineers:
+    return engineers(archive, pending.bases, last, pending.incoming, merged.conflicts) if last else {}
 
 
 def _in_the_folder(archive: Archive, shows: Shows, last: str) -> Show:
@@ -274,10 +163,20 @@ def _in_the_folder(archive: Archive, shows: Shows, last: str) -> Show:
         return shows.at(last)
 
 
-def sides_of(archive: Archive, outcome: Outcome, shows: Shows) -> Sides:
+def sides_of(archive: Archive, outcome: Outcome, shows: Shows) -> Sides[Show]:
     """The three shows of an open merge, to be drawn side by side."""
     pending = outcome.pending
-    return Sides(_before(archive, pending.bases, shows), outcome.mine, shows.at(pending.incoming))
+    return Sides(base_of(archive, pending.bases, shows).show, outcome.mine, shows.at(pending.incoming))
+
+
+def effect_of(archive: Archive, outcome: Outcome, conflict: Conflict, choice: Choice, shows: Shows) -> Comparison:
+    """What a choice would change, and what that does to people, against leaving all as mine has it."""
+
+    def again(more: Iterable[Settlement]) -> Merge:
+        known = outcome.pending.settlements
+        return _made(archive, replace(outcome.pending, settlements=(*known, *more)), shows, outcome.mine)
+
+    return effect_of_choice(again, conflict, choice)
 
 
 Choose = Callable[[Outcome], Sequence[Settlement]]
@@ -287,19 +186,27 @@ def settle_open(archive: Archive, choose: Choose, shows: Shows, said: str = "set
     """Settles conflicts of the open merge as `choose` says; records when the last is settled."""
     with operation(archive, said) as step:
         pending = _pending(step)
-        mine = shows.at(_recorded(step, f"Edits kept before settling {pending.source}", shows))
+        mine = shows.at(mine_recorded(step, f"Edits kept before settling {pending.source}", shows))
         now = _standing(archive, pending, shows, mine)
         pending, merged, offers = now.pending, now.merge, now.offers
         chosen = tuple(choose(now))
         keys = {settlement.key for settlement in chosen}
         kept = tuple(known for known in pending.settlements if known.key not in keys)
-        outcome = _proceed(step, replace(pending, settlements=(*kept, *chosen)), shows)
+        outcome = proceed(step, replace(pending, settlements=(*kept, *chosen)), shows)
         given = {each.key for each in chosen if each.how == "value" and each not in offers.values()}
         for conflict in merged.conflicts:
             if conflict.kind == "double-booked" and conflict.key in given:
                 _refuse_taken(outcome, pending.ids[conflict.key], value_place(conflict))
         remember(step, chosen)  # only what was accepted
         return outcome
+
+
+def reopen(archive: Archive, key: str, shows: Shows) -> Outcome:
+    """Takes an answer of the open merge back: its conflict is asked again."""
+    with operation(archive, "settle: back to the previous conflict") as step:
+        pending = _pending(step)
+        kept = tuple(known for known in pending.settlements if known.key != key)
+        return proceed(step, replace(pending, settlements=kept), shows)
 
 
 def _refuse_taken(outcome: Outcome, name: str, place: str) -> None:
@@ -317,31 +224,35 @@ def _refuse_taken(outcome: Outcome, name: str, place: str) -> None:
 
 def side_of(archive: Archive, conflict: Conflict, side: Side) -> Settlement:
     """A decision for one side, signed and dated."""
-    if side not in conflict.sides:
-        why = f"a {conflict.kind} is settled by {' or '.join(conflict.sides)}, not by {side!r}"
-        raise ShowError(why, f"take one of: {', '.join(conflict.sides)}")
     return settle(conflict, side, identity(archive).name, _now())
 
 
 def value_of(archive: Archive, conflict: Conflict, value: Any) -> Settlement:
     """A decision for a value of its own, signed and dated."""
-    if not conflict.takes_value:
-        raise ShowError(f"a {conflict.kind} is not settled by one value", f"take one of: {', '.join(conflict.sides)}")
     return settle_by_value(conflict, value, identity(archive).name, _now())
 
 
 def unify_twins(archive: Archive, keep: str, other: str, shows: Shows) -> Outcome | Comparison:
-    """Makes one thing of two: in the open merge when it is recorded, else in the show folder at once."""
-    with operation(archive, f"settle --unify {keep}={other}") as step:
-        if step.before.pending is None:
-            before = shows.of_work(step.before.work, step.before.last)
-            after = unify(before, keep, other)
-            step.set(work=archive.write_tree(files_with(shows, archive.files(step.before.work), before, after)))
-            return edits(before, after)
-        pending = Pending.from_plain(step.before.pending)
-        mine = shows.at(_recorded(step, f"Edits kept before settling {pending.source}", shows))
-        unify(_made(archive, pending, shows, mine).show, keep, other)
-        return _proceed(step, replace(pending, unified=(*pending.unified, (keep, other))), shows)
+    """Makes one thing of two: the answer to a twin of the open merge, else in the show folder at once."""
+    said, kept, gone = f"settle --unify {keep}={other}", join(*parse(keep)), join(*parse(other))
+    if operations.pending_of(archive) is not None:
+        return settle_open(archive, lambda now: [_made_one(archive, now, kept, gone)], shows, said)
+    with operation(archive, said) as step:
+        before = shows.of_work(step.before.work, step.before.last)
+        after = unify(before, keep, other)
+        step.set(work=archive.write_tree(files_with(shows, archive.files(step.before.work), before, after)))
+        return edits(before, after)
+
+
+def _made_one(archive: Archive, now: Outcome, keep: str, other: str) -> Settlement:
+    """The answer to the twin of these two. ShowError where no such question is open."""
+    for conflict in now.merge.conflicts:
+        if conflict.kind == "twin" and {*conflict.paths} == {keep, other}:
+            mine = conflict.values_of("mine").get(other, ABSENT) is ABSENT
+            return side_of(archive, conflict, "mine" if mine else "incoming")
+    raise ShowError(
+        f"{keep} and {other} are no twins of the open merge", "settle it first, then make them one in the show"
+    )
 
 
 def drop(archive: Archive) -> Pending:
@@ -364,18 +275,11 @@ def _pending(step: Step) -> Pending:
 
 
 def _made(archive: Archive, pending: Pending, shows: Shows, mine: Show) -> Merge:
-    before, incoming = _before(archive, pending.bases, shows), shows.at(pending.incoming)
-    return merge(before, mine, incoming, pending.settlements, pending.unified)
-
-
-def _before(archive: Archive, bases: Sequence[str], shows: Shows) -> Show:
-    """The base; of several (two engineers who merged each other's work crosswise) what they make together."""
-    show = shows.at(bases[0])
-    for number, other in enumerate(bases[1:], 1):
-        inner = archive.git("merge-base", "--all", bases[number - 1], other).split()
-        nothing = Show(head=Head())
-        show = merge(_before(archive, inner, shows) if inner else nothing, show, shows.at(other)).show
-    return show
+    base, incoming = base_of(archive, pending.bases, shows), shows.at(pending.incoming)
+    told = (
+        renamed_since(archive, pending.bases, *filter(None, [archive.last]), pending.incoming) if pending.joins else ()
+    )
+    return merge(base.show, mine, incoming, pending.settlements, told, base.asked)
 
 
 def _with_ids(pending: Pending, merged: Merge) -> Pending:
@@ -386,7 +290,7 @@ def _with_ids(pending: Pending, merged: Merge) -> Pending:
     return replace(pending, ids=ids)
 
 
-def _proceed(step: Step, pending: Pending, shows: Shows, take_remembered: bool = False) -> Outcome:
+def proceed(step: Step, pending: Pending, shows: Shows, take_remembered: bool = False) -> Outcome:
     archive = step.archive
     last = step.after.refs[DRAFTS + step.after.draft]
     mine = shows.at(last)
@@ -401,7 +305,14 @@ def _proceed(step: Step, pending: Pending, shows: Shows, take_remembered: bool =
     known, pending = set(pending.ids.values()), _with_ids(pending, merged)
     gained, fresh = edits(mine, merged.show), frozenset(pending.ids.values()) - known
     outcome = Outcome(
-        pending, merged, offers=offers, gained=gained, mine=mine, fresh=fresh, reused=tuple(reused.values())
+        pending,
+        merged,
+        offers=offers,
+        gained=gained,
+        mine=mine,
+        fresh=fresh,
+        reused=tuple(reused.values()),
+        engineers=_engineers(archive, pending, last, merged),
     )
     if not merged.clean:
         step.keep.append(pending.incoming)
@@ -415,7 +326,8 @@ def _concluded(step: Step, outcome: Outcome, shows: Shows, last: str) -> Outcome
     """Records a merge that is clean."""
     archive, pending = step.archive, outcome.pending
     if pending.bases == (pending.incoming,) or (not outcome.gained and not pending.joins):
-        return replace(outcome, nothing=True)
+        back = taken_back(archive, pending.incoming, last) if pending.bases == (pending.incoming,) else None
+        return replace(outcome, nothing=True, taken_back=back)
     if pending.joins and pending.bases == (last,) and not pending.settlements:
         step.advance(pending.incoming, archive.tree_of(pending.incoming))
         return replace(outcome, snapshot=snapshot(archive, pending.incoming))
@@ -423,7 +335,9 @@ def _concluded(step: Step, outcome: Outcome, shows: Shows, last: str) -> Outcome
     files = merged_files(shows, before, archive.files(last), archive.files(pending.incoming), outcome.merge.show)
     tree = archive.write_tree(files)
     parents = [last, pending.incoming] if pending.joins else [last]
-    oid = commit_tree(step, tree, parents, message_of(pending.note, outcome.gained.counts()))
+    oid = commit_tree(
+        step, tree, parents, message_of(pending.note, outcome.gained.counts(), Facts(pending.undoes, pending.side))
+    )
     step.advance(oid, tree)
     return replace(outcome, snapshot=snapshot(archive, oid))
 

@@ -11,8 +11,8 @@ from typing import Any
 from unicodedata import category
 
 from showvc.changes import edits
-from showvc.document import Show, ShowError
-from showvc.document.names import BIDI
+from showvc.document import SECTIONS, Show, ShowError
+from showvc.document.names import BIDI, ID
 from showvc.history.archive import DRAFTS, MARKS, Archive, Commit
 from showvc.history.operations import Step, operation
 from showvc.history.packing import pack
@@ -23,6 +23,24 @@ from showvc.store.trees import EMPTY
 
 CODE_LENGTH = 7
 _CHANGES = "Changes: "
+_FACTS = "Facts: "
+
+
+@dataclass(frozen=True, slots=True)
+class Facts:
+    """What a snapshot knows of itself besides its files.
+
+    `undoes` is the snapshot that it takes back; of a merge only this `side` (mine or incoming). `renamed` are things
+    that got another id in it, as pointers: old and new.
+    """
+
+    undoes: str = ""
+    side: str = ""
+    renamed: tuple[tuple[str, str], ...] = ()
+
+    def plain(self) -> dict[str, Any]:
+        found = {"undoes": self.undoes, "side": self.side, "renamed": [list(pair) for pair in self.renamed]}
+        return {name: value for name, value in found.items() if value}
 
 
 @dataclass(frozen=True, slots=True)
@@ -38,6 +56,7 @@ class Snapshot:
     tree: str
     marks: tuple[str, ...] = ()
     email: str = field(default="", compare=False)
+    facts: Facts = Facts()
 
     @property
     def code(self) -> str:
@@ -61,11 +80,12 @@ def snapshot_of(commit: Commit, marks: Mapping[str, tuple[str, ...]] | None = No
     changes: dict[str, int] = {}
     if lines[-1].startswith(_CHANGES):
         changes = _counts(lines.pop().removeprefix(_CHANGES))
+    facts = _facts(lines.pop().removeprefix(_FACTS)) if lines and lines[-1].startswith(_FACTS) else Facts()
     note = _harmless("\n".join(lines)).strip("\n ")
     when = _rfc3339(commit.seconds, commit.zone)
     names = (marks or {}).get(commit.oid, ())
     who = _harmless(commit.who).replace("\n", " ")
-    return Snapshot(commit.oid, who, when, note, changes, commit.parents, commit.tree, names, commit.email)
+    return Snapshot(commit.oid, who, when, note, changes, commit.parents, commit.tree, names, commit.email, facts)
 
 
 def _harmless(text: str) -> str:
@@ -86,6 +106,36 @@ def _counts(text: str) -> dict[str, int]:
     return {kind: count for kind, count in pairs if _KIND.fullmatch(kind) and type(count) is int}
 
 
+def _facts(text: str) -> Facts:
+    """The facts of a message, as far as they are any: it may have come from a hub."""
+    try:
+        found = json.loads(text)
+    except (ValueError, RecursionError):
+        return Facts()
+    if not isinstance(found, dict):
+        return Facts()
+    undoes, side, pairs = (found.get(name) for name in ("undoes", "side", "renamed"))
+    sound = [pair for pair in pairs if _is_pair(pair)] if isinstance(pairs, list) else []
+    return Facts(
+        undoes if isinstance(undoes, str) and _OID.fullmatch(undoes) else "",
+        side if isinstance(side, str) and side in ("mine", "incoming") else "",
+        tuple((old, new) for old, new in sound),
+    )
+
+
+_OID = re.compile("[0-9a-f]{40,64}")
+_THING = re.compile(f"/(?:{'|'.join(SECTIONS)})/{ID.pattern}")
+
+
+def _is_pair(pair: Any) -> bool:
+    return (
+        isinstance(pair, list)
+        and len(pair) == 2
+        and all(isinstance(path, str) and _THING.fullmatch(path) for path in pair)
+        and pair[0].split("/")[1] == pair[1].split("/")[1]
+    )
+
+
 def _rfc3339(seconds: int, zone: str) -> str:
     offset = timedelta(hours=int(zone[:3]), minutes=int(zone[0] + zone[3:]))
     return datetime.fromtimestamp(seconds, timezone(offset)).isoformat()
@@ -104,9 +154,10 @@ def snapshot(archive: Archive, oid: str) -> Snapshot:
     return snapshot_of(archive.commit(oid), marks_of(archive))
 
 
-def message_of(note: str, counts: Mapping[str, int]) -> str:
-    """The text of a snapshot: its note, and its changes counted by kind."""
-    return f"{note.strip()}\n\n{_CHANGES}{json.dumps(dict(counts))}\n"
+def message_of(note: str, counts: Mapping[str, int], facts: Facts = Facts()) -> str:
+    """The text of a snapshot: its note, what it knows of itself, and its changes counted by kind."""
+    known = f"{_FACTS}{json.dumps(facts.plain())}\n" if facts.plain() else ""
+    return f"{note.strip()}\n\n{known}{_CHANGES}{json.dumps(dict(counts))}\n"
 
 
 # --- recording ---
@@ -139,7 +190,7 @@ def record(archive: Archive, note: str, shows: Shows | None = None) -> Recorded 
     return made
 
 
-def record_work(step: Step, note: str, shows: Shows) -> Recorded | None:
+def record_work(step: Step, note: str, shows: Shows, facts: Facts = Facts()) -> Recorded | None:
     """Takes a snapshot of the folder as part of a larger step."""
     last = step.after.refs.get(DRAFTS + step.after.draft)
     work = step.after.work
@@ -148,7 +199,7 @@ def record_work(step: Step, note: str, shows: Shows) -> Recorded | None:
     after = shows.of_work(work, last)
     before = shows.at(step.archive.tree_of(last)) if last else Show(head=after.head)
     counts = edits(before, after).counts()
-    oid = commit_tree(step, work, [last] if last else [], message_of(note, counts))
+    oid = commit_tree(step, work, [last] if last else [], message_of(note, counts, facts))
     step.advance(oid)
     clock = clock_behind(snapshot_of(step.archive.commit(last))) if last else None
     return Recorded(snapshot_of(step.archive.commit(oid)), before, after, clock)

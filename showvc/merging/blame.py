@@ -7,13 +7,13 @@ from collections.abc import Callable, Iterable
 from showvc.document import Show
 from showvc.document.editing import get
 from showvc.document.pointers import join, parse
-from showvc.merging.conflict import Sides
 from showvc.merging.places import places_edited, put_back, removable, widest
+from showvc.merging.sides import Sides
 from showvc.rules import Found, Rule, Scene
 
 
 def places_of(
-    sides: Sides, result: Show, rule: Rule, found: Found, scene: Callable[[Show], Scene], near: Iterable[str]
+    sides: Sides[Show], result: Show, rule: Rule, found: Found, scene: Callable[[Show], Scene], near: Iterable[str]
 ) -> tuple[str, ...]:
     """Where a finding of the combination is settled: at each of these places either side can be taken, and it is gone.
 
@@ -33,7 +33,7 @@ def places_of(
     return widest([*places, *sorted(behind)]) or found.paths
 
 
-def _needed(sides: Sides, result: Show, gone: Callable[[Show], bool]) -> list[str]:
+def _needed(sides: Sides[Show], result: Show, gone: Callable[[Show], bool]) -> list[str]:
     """The smallest set of mine's edits that must give way to incoming's value for the finding to go."""
     edited = places_edited(sides.before, sides.mine)
     places = list(dict.fromkeys(join(*removable(sides, parse(path))) for path in edited))

@@ -8,8 +8,10 @@ from typing import NamedTuple
 
 from showvc.document import Show
 from showvc.merging.blame import places_of
-from showvc.merging.conflict import Conflict, Side, SideProblem, Sides
+from showvc.merging.conflict import Conflict, Side, SideProblem
+from showvc.merging.keys_lost import key_lost
 from showvc.merging.places import settle_places
+from showvc.merging.sides import Sides, values_of
 from showvc.merging.words import combination_message
 from showvc.paths import advance
 from showvc.rules import RULES, Finding, Found, Identity, Rule, Scene, finding_of
@@ -36,9 +38,10 @@ class Told:
 class Scenes:
     """The two sides as the rules see them; the paths of one are worked out from those of the other."""
 
-    def __init__(self, sides: Sides) -> None:
+    def __init__(self, sides: Sides[Show]) -> None:
         self.mine = Scene(sides.mine)
         self.incoming = self.beside(sides.incoming)
+        self.rules = (*_CLASHES, key_lost(sides))
         self._told: dict[str, tuple[Told, Told]] = {}
 
     def beside(self, show: Show) -> Scene:
@@ -60,19 +63,19 @@ class Combined(NamedTuple):
     stops: list[Finding]
 
 
-def combinations(sides: Sides, scenes: Scenes, result: Show, united: Show) -> Combined:
+def combinations(sides: Sides[Show], scenes: Scenes, result: Show, united: Show) -> Combined:
     """What the rules find in the result, beside what they find in either side.
 
     `united` is the result with its twins made one: what goes by that is no conflict.
     """
     combined = Combined([], [], [])
     scene, later = scenes.beside(result), None if united is result else scenes.beside(united)
-    for rule in _CLASHES:
+    for rule in scenes.rules:
         mine, incoming, here = (*scenes.sides(rule), Told(rule, scene))
         combined.problems.extend(_problems(mine, incoming, here))
         stays = _staying(here, Told(rule, later)) if later else list(here)
         for found in stays:
-            if found not in mine and rule.severity == "stop":
+            if rule.severity == "stop" and found not in mine:
                 combined.stops.append(finding_of(rule, found))
         new = [found for found in stays if found not in mine and found not in incoming]
         combined.conflicts.extend(_conflicts(sides, scenes, result, rule, new))
@@ -91,7 +94,9 @@ def _problems(mine: Told, incoming: Told, here: Told) -> Iterator[SideProblem]:
         yield SideProblem(side, here.rule.code, found.paths[0], found.message, found.paths, found in here)
 
 
-def _conflicts(sides: Sides, scenes: Scenes, result: Show, rule: Rule, new: Iterable[Found]) -> Iterator[Conflict]:
+def _conflicts(
+    sides: Sides[Show], scenes: Scenes, result: Show, rule: Rule, new: Iterable[Found]
+) -> Iterator[Conflict]:
     """One for all findings that are settled at the same places: it is one decision."""
     at: dict[tuple[str, ...], list[Found]] = defaultdict(list)
     for found in sorted(new, key=lambda found: found.identity):
@@ -101,16 +106,12 @@ def _conflicts(sides: Sides, scenes: Scenes, result: Show, rule: Rule, new: Iter
         yield _conflict(sides, rule, paths, founds)
 
 
-def _conflict(sides: Sides, rule: Rule, paths: tuple[str, ...], founds: Iterable[Found]) -> Conflict:
+def _conflict(sides: Sides[Show], rule: Rule, paths: tuple[str, ...], founds: Iterable[Found]) -> Conflict:
     assert rule.clash is not None, "only rules that clash come here"
-    values = [sides.values(path) for path in paths]
-    before, mine, incoming = (tuple(triple[place] for triple in values) for place in range(3))
     return Conflict(
         rule.clash,
         paths,
-        before,
-        mine,
-        incoming,
+        values_of(sides, paths),
         combination_message(sides, [found.message for found in founds], paths),
         # What was let stand for one finding is not let stand for another.
         (rule.code, *(word for found in founds for part in found.identity for word in part)),

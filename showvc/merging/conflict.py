@@ -8,12 +8,12 @@ from collections.abc import Mapping
 from dataclasses import dataclass, field
 from typing import Any, Literal
 
-from showvc.document import Show
-from showvc.document.editing import ABSENT, as_written, get
-from showvc.document.pointers import parse
+from showvc.document import Show, ShowError
+from showvc.document.editing import ABSENT
+from showvc.merging.sides import Sides
 from showvc.rules import Finding
 
-Side = Literal["mine", "incoming", "both"]
+Side = Literal["mine", "incoming", "both", "follow"]
 ConflictKind = Literal[
     "both-changed",
     "removed-and-changed",
@@ -22,11 +22,15 @@ ConflictKind = Literal[
     "same-id",
     "over-limit",
     "path-lost",
+    "key-lost",
     "audio-loop",
+    "twin",
 ]
 
 
+One = Literal["mine", "incoming"]
 _NUMBERS = ("number", "port")
+_MAY_STAND = ("path-lost", "key-lost", "audio-loop", "twin")
 
 
 @dataclass(frozen=True, slots=True)
@@ -39,46 +43,70 @@ class Conflict:
 
     kind: ConflictKind
     paths: tuple[str, ...]
-    before: tuple[Any, ...]
-    mine: tuple[Any, ...]
-    incoming: tuple[Any, ...]
+    values: Sides[tuple[Any, ...]]
     message: str = field(compare=False)
     facts: tuple[str, ...] = ()
+    together: bool = False
+    """Whether the places are one edit, which is taken whole or not at all."""
+    more: tuple[tuple[Side, Mapping[str, Any]], ...] = field(default=(), compare=False)
+    """Choices besides the sides: what each is called, and the values that it puts in place."""
+
+    @property
+    def before(self) -> tuple[Any, ...]:
+        return self.values.before
+
+    @property
+    def mine(self) -> tuple[Any, ...]:
+        return self.values.mine
+
+    @property
+    def incoming(self) -> tuple[Any, ...]:
+        return self.values.incoming
 
     @property
     def key(self) -> str:
         """Names the same conflict wherever it comes up: its kind, places and three values, sides swapped or not."""
-        sides = sorted(_canonical(values) for values in (self.mine, self.incoming))
+        sides = sorted(map(_canonical, self.values.apart))
         known = "\n".join((self.kind, *self.paths, *self.facts, _canonical(self.before), *sides))
         return hashlib.sha256(known.encode()).hexdigest()
 
     @property
     def takes_value(self) -> bool:
         """Whether one new value at one place can settle it."""
-        return len(self.paths) == 1 or self.kind == "double-booked"
+        return self.kind != "twin" and (len(self.paths) == 1 or self.kind == "double-booked")
 
     @property
     def sides(self) -> tuple[Side, ...]:
         """The sides that may be taken: `both` keeps the result knowingly, where that breaks nothing."""
-        return ("mine", "incoming", "both") if self.kind in ("path-lost", "audio-loop") else ("mine", "incoming")
+        both: tuple[Side, ...] = ("both",) if self.kind in _MAY_STAND else ()
+        return ("mine", "incoming", *both, *(name for name, _ in self.more))
 
-    def values_of(self, side: Literal["mine", "incoming"]) -> dict[str, Any]:
+    def values_of(self, side: Side) -> dict[str, Any]:
+        """What this side has at each place."""
         return dict(zip(self.paths, self.mine if side == "mine" else self.incoming, strict=True))
 
     def plain(self, name: str) -> dict[str, Any]:
-        """The conflict as the JSON of `merge` has it: one value for one path, else a list of them."""
-        values = {side: _shown(getattr(self, side)) for side in ("before", "mine", "incoming")}
-        return {"id": name, "kind": self.kind, "paths": list(self.paths), **values, "message": self.message}
+        """The conflict as the JSON of `merge` has it: one value for one path, a list of several, a map of a unit."""
+        return {
+            "id": name,
+            "kind": self.kind,
+            "paths": list(self.paths),
+            "before": self._shown(self.before),
+            "mine": self._shown(self.mine),
+            "incoming": self._shown(self.incoming),
+            "message": self.message,
+        }
+
+    def _shown(self, values: tuple[Any, ...]) -> Any:
+        plain = [plain_value(value) for value in values]
+        if self.together:
+            return dict(zip(self.paths, plain, strict=True))
+        return plain[0] if len(plain) == 1 else plain
 
 
 def plain_value(value: Any) -> Any:
     """A value for JSON: what is absent is null."""
     return None if value is ABSENT else value
-
-
-def _shown(values: tuple[Any, ...]) -> Any:
-    plain = [plain_value(value) for value in values]
-    return plain[0] if len(plain) == 1 else plain
 
 
 def _canonical(values: tuple[Any, ...]) -> str:
@@ -94,7 +122,7 @@ class Settlement:
 
     key: str
     values: Mapping[str, Any]
-    how: Literal["mine", "incoming", "both", "value"]
+    how: Literal["mine", "incoming", "both", "follow", "value"]
     who: str = ""
     when: str = ""
 
@@ -109,40 +137,59 @@ class Settlement:
 
 
 def settle(conflict: Conflict, side: Side, who: str = "", when: str = "") -> Settlement:
-    """Takes one side's values; `both` leaves the result as it is, knowingly."""
-    values = {} if side == "both" else conflict.values_of(side)
+    """Takes one side's values; `both` leaves the result as it is, knowingly.
+
+    ShowError for what is no choice of this conflict.
+    """
+    if side not in conflict.sides:
+        why = f"a {conflict.kind} is settled by {' or '.join(conflict.sides)}, not by {side!r}"
+        raise ShowError(why, f"take one of: {', '.join(conflict.sides)}")
+    more = dict(conflict.more)
+    values = {} if side == "both" else more[side] if side in more else conflict.values_of(side)
     return Settlement(conflict.key, values, side, who, when)
 
 
 def value_place(conflict: Conflict) -> str:
-    """The place that takes a value of its own; of a double booking it is the number or port of the incoming thing."""
-    index, field = _value_at(conflict)
+    """The place that takes a value of its own; of a double booking it is the number or port of the thing that moves.
+
+    That is the incoming one, or mine where incoming moved several that belong together.
+    """
+    _, index, field = _mover(conflict)
     return conflict.paths[index] + (f"/{field}" if field else "")
 
 
 def settle_by_value(conflict: Conflict, value: Any, who: str = "", when: str = "") -> Settlement:
-    """Puts a value of its own at the conflict's place; of a double booking the incoming thing moves there."""
-    index, field = _value_at(conflict)
-    placed = {**conflict.incoming[index], field: value} if field else value
-    mine, incoming, path = conflict.values_of("mine"), conflict.values_of("incoming"), conflict.paths[index]
+    """Puts a value of its own at the conflict's place; of a double booking the thing there moves, the rest stays as
+    the other side has it. ShowError where no one value settles it.
+    """
+    if not conflict.takes_value:
+        raise ShowError(f"a {conflict.kind} is not settled by one value", f"take one of: {', '.join(conflict.sides)}")
+    side, index, field = _mover(conflict)
+    own, other = conflict.values_of(side), conflict.values_of("mine" if side == "incoming" else "incoming")
+    path = conflict.paths[index]
+    placed = {**own[path], field: value} if field else value
     thing = path.rpartition("/")[0]
-    values = {other: (incoming if other.rpartition("/")[0] == thing and not field else mine)[other] for other in mine}
+    values = {place: (own if place.rpartition("/")[0] == thing and not field else other)[place] for place in own}
     return Settlement(conflict.key, {**values, path: placed}, "value", who, when)
 
 
-def _value_at(conflict: Conflict) -> tuple[int, str | None]:
-    pairs = zip(conflict.before, conflict.incoming, strict=True)
-    moved = [index for index, (before, incoming) in enumerate(pairs) if before != incoming and incoming is not ABSENT]
-    if len(conflict.paths) == 1 or not moved:
-        moved = [0]
-    if conflict.kind != "double-booked":
-        return moved[-1], None
-    for index in reversed(moved):
-        value = conflict.incoming[index]
-        field = next((name for name in _NUMBERS if isinstance(value, Mapping) and name in value), None)
-        if field or conflict.paths[index].rpartition("/")[2] in _NUMBERS:
-            return index, field
-    return moved[-1], None
+def _mover(conflict: Conflict) -> tuple[One, int, str | None]:
+    """The side whose thing a value moves, its place, and the field of it."""
+    ours, theirs = _moved(conflict, "mine"), _moved(conflict, "incoming")
+    side: One = "mine" if conflict.together and len(ours) == 1 < len(theirs) else "incoming"
+    moved = (ours if side == "mine" else theirs) if len(conflict.paths) > 1 else [0]
+    if conflict.kind == "double-booked":
+        for index in reversed(moved):
+            value = conflict.values_of(side)[conflict.paths[index]]
+            field = next((name for name in _NUMBERS if isinstance(value, Mapping) and name in value), None)
+            if field or conflict.paths[index].rpartition("/")[2] in _NUMBERS:
+                return side, index, field
+    return side, moved[-1] if moved else 0, None
+
+
+def _moved(conflict: Conflict, side: One) -> list[int]:
+    pairs = zip(conflict.before, conflict.values_of(side).values(), strict=True)
+    return [index for index, (before, after) in enumerate(pairs) if before != after and after is not ABSENT]
 
 
 @dataclass(frozen=True, slots=True)
@@ -176,6 +223,9 @@ class Merge:
     stops: tuple[Finding, ...] = ()
     """What may not be released in the merged show, and was not in mine: incoming brought it, or it was let stand."""
 
+    overridden: tuple[tuple[Conflict, Settlement], ...] = ()
+    """Answers of which a later one put something else in place."""
+
     @property
     def clean(self) -> bool:
         return not self.conflicts
@@ -189,21 +239,3 @@ class Merge:
             "problems": [problem.plain() for problem in self.problems],
             "snapshot": snapshot,
         }
-
-
-@dataclass(frozen=True, slots=True)
-class Sides:
-    """The three shows of a merge."""
-
-    before: Show
-    mine: Show
-    incoming: Show
-
-    def values(self, pointer: str) -> tuple[Any, Any, Any]:
-        """What stands at a place on each side, defaults left out."""
-        steps = parse(pointer)
-        old, one, other = (as_written(steps, get(show, steps)) for show in (self.before, self.mine, self.incoming))
-        return old, one, other
-
-    def turned(self) -> Sides:
-        return Sides(self.before, self.incoming, self.mine)

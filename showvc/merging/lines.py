@@ -2,13 +2,15 @@
 
 from __future__ import annotations
 
+from showvc.merging.sides import Sides
 
-def merge_lines(before: str, mine: str, incoming: str) -> str | None:
+
+def merge_lines(texts: Sides[str]) -> str | None:
     """The text with the edits of both sides, or None where they overlap."""
     from merge3 import Merge3
 
-    base, one, other = (text.splitlines(keepends=True) for text in (before, mine, incoming))
-    merge = Merge3(base, one, other)
+    lines = texts.map(lambda text: text.splitlines(keepends=True))
+    merge = Merge3(lines.before, lines.mine, lines.incoming)
     merged: list[str] = []
     for group in merge.merge_groups():
         if group[0] == "conflict":

@@ -2,48 +2,78 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from typing import Any
 
 from showvc.document import Show, same
 from showvc.document.editing import ABSENT, get
-from showvc.document.pointers import join, parse
+from showvc.document.pointers import parse
+from showvc.identity.renames import under_new_ids
 from showvc.merging.combinations import Combined, Scenes, combinations
-from showvc.merging.conflict import Conflict, Merge, Settlement, Sides
+from showvc.merging.conflict import Conflict, Merge, Settlement
 from showvc.merging.leaves import merge_leaves
 from showvc.merging.places import put_back
-from showvc.merging.twins import twins, unify
+from showvc.merging.renaming import Told, aligned
+from showvc.merging.sides import Sides
+from showvc.merging.together import bound_together, where_things_stand
+from showvc.merging.twins import kept_and_gone, twins, unify
+from showvc.merging.units import Group, unit_groups
+from showvc.merging.wearers import wearer_groups
 
-Pairs = Iterable[tuple[str, str]]
+Pairs = Sequence[tuple[str, str]]
+"""Twins that are made one: the one that is kept, and the other."""
+Answered = list[tuple[Conflict, Settlement]]
 
 
 def merge(
-    before: Show, mine: Show, incoming: Show, settlements: Iterable[Settlement] = (), unified: Pairs = ()
+    before: Show,
+    mine: Show,
+    incoming: Show,
+    settlements: Iterable[Settlement] = (),
+    renamed: Told = (),
+    asked: Iterable[Group] = (),
 ) -> Merge:
     """Puts the edits of `mine` and `incoming` together, both of which came from `before`.
 
-    `settlements` answer conflicts by their keys; what they do not answer stays open in the result. `unified` are
-    twins, the one kept and the other, that are made one as soon as no conflict is open.
+    `settlements` answer conflicts by their keys; what they do not answer stays open in the result. `renamed` are ids
+    that are known to have changed on a side, as pointers to a thing: old and new.
     Source of the rules: the reconciliation laws of Pierce and Vouillon, "What's in Unison?" (2004).
     """
-    sides = Sides(before, mine, incoming)
     answers = {settlement.key: settlement for settlement in settlements}
-    show, leaf_conflicts = merge_leaves(sides)
-    settled = [(conflict, answers[conflict.key]) for conflict in leaf_conflicts if conflict.key in answers]
-    still_open = [conflict for conflict in leaf_conflicts if conflict.key not in answers]
+    ids = aligned(Sides(before, mine, incoming), answers, renamed)
+    sides = ids.sides
+    show, alone = merge_leaves(sides)
+    alone = [each for each in alone if not any(set(each.paths) <= set(doubt.paths) for doubt in ids.conflicts)]
+    groups = [*unit_groups(sides, [path for each in alone for path in each.paths]), *wearer_groups(sides), *ids.groups]
+    groups += [where_things_stand(sides, group) for group in asked]
+    show, bound = bound_together(sides, show, alone, groups)
+    settled = [(conflict, answers[conflict.key]) for conflict in bound if conflict.key in answers]
+    twin = [each for each in twins(sides) if each.key not in answers]
+    told = [(each, answers[each.key]) for each in twins(sides) if each.key in answers]
+    pairs = [pair for each, answer in told if (pair := kept_and_gone(each, answer))]
+    still_open = [*ids.conflicts, *(each for each in bound if each.key not in answers), *twin]
     show = _with_answers(show, sides, settled)
-    pairs = list(unified)
-    show, answered, found = _combine(sides, show, answers, still_open, pairs)
+    show, answered, found = _combine(sides, show, answers, still_open, settled, pairs)
     conflicts = sorted([*still_open, *found.conflicts], key=lambda conflict: (conflict.paths, conflict.kind))
-    done = {frozenset(join(*parse(pointer)) for pointer in pair) for pair in pairs}
-    problems = (*found.problems, *(each for each in twins(sides) if frozenset(each.paths) not in done))
-    show = show if conflicts else _united(show, pairs)
-    return Merge(show, tuple(conflicts), problems, (*settled, *answered), tuple(found.stops))
+    show = show if conflicts else under_new_ids(_united(show, pairs), ids.later)
+    return Merge(
+        show,
+        tuple(conflicts),
+        tuple(found.problems),
+        (*ids.settled, *settled, *told, *answered),
+        tuple(found.stops),
+        tuple(_overridden([*settled, *answered])),
+    )
 
 
 def _combine(
-    sides: Sides, show: Show, answers: Mapping[str, Settlement], still_open: Iterable[Conflict], unified: Pairs
-) -> tuple[Show, list[tuple[Conflict, Settlement]], Combined]:
+    sides: Sides[Show],
+    show: Show,
+    answers: Mapping[str, Settlement],
+    still_open: Iterable[Conflict],
+    settled: Answered,
+    unified: Pairs,
+) -> tuple[Show, Answered, Combined]:
     """Answers the conflicts of the combination, and looks again, since an answer may make another.
 
     A combination at a place that is still open itself waits until it is known what stands there, and so does one
@@ -54,7 +84,15 @@ def _combine(
     scenes = Scenes(sides)
     while True:
         found = combinations(sides, scenes, show, _united(show, unified))
-        conflicts = [conflict for conflict in found.conflicts if not (disputed and _waits(conflict, disputed))]
+        valued = {
+            path for _, answer in (*settled, *answered.values()) if answer.how == "value" for path in answer.values
+        }
+        conflicts = [
+            conflict
+            for conflict in found.conflicts
+            if not (disputed and _waits(conflict, disputed))
+            and not (conflict.kind == "key-lost" and valued.issuperset(conflict.paths))
+        ]
         fresh = [(conflict, answers[conflict.key]) for conflict in conflicts if conflict.key in answers]
         fresh = [pair for pair in fresh if pair[0].key not in answered]
         if not fresh:
@@ -86,9 +124,18 @@ def _touches(conflict: Conflict, disputed: Iterable[str]) -> bool:
     )
 
 
-def _with_answers(show: Show, sides: Sides, answers: Iterable[tuple[Conflict, Settlement]]) -> Show:
+def _overridden(answers: Answered) -> Iterator[tuple[Conflict, Settlement]]:
+    """The answers of which a later one put something else in place."""
+    for number, (conflict, answer) in enumerate(answers):
+        later = {path: value for _, other in answers[number + 1 :] for path, value in other.values.items()}
+        if any(path in later and not same(later[path], value) for path, value in answer.values.items()):
+            yield conflict, answer
+
+
+def _with_answers(show: Show, sides: Sides[Show], answers: Iterable[tuple[Conflict, Settlement]]) -> Show:
     for conflict, answer in answers:
-        values: dict[str, Any] = {path: answer.values[path] for path in conflict.paths if path in answer.values}
+        places = {*conflict.paths, *(path for _, more in conflict.more for path in more)}
+        values: dict[str, Any] = {path: value for path, value in answer.values.items() if path in places}
         # A remembered answer may have been given with the sides turned: the values say whose it is.
         source = sides.incoming if values == conflict.values_of("incoming") else sides.mine
         show = put_back(show, source, values)

@@ -2,18 +2,19 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping
+from collections.abc import Iterable, Iterator, Mapping
 
 from showvc.changes import Change, edits
 from showvc.document import SECTIONS, Show
 from showvc.document.editing import ABSENT, get, put, shape_at
 from showvc.document.pointers import join, parse
-from showvc.merging.conflict import Sides
+from showvc.merging.conflict import Conflict
+from showvc.merging.sides import Sides
 
 Steps = tuple[str, ...]
 
 
-def settle_places(sides: Sides, result: Show, pointers: Iterable[str]) -> tuple[str, ...]:
+def settle_places(sides: Sides[Show], result: Show, pointers: Iterable[str]) -> tuple[str, ...]:
     """The places among these where the sides differ, widened until either side's value can be taken.
 
     A map stands for those of its entries that only one side has.
@@ -29,11 +30,11 @@ def settle_places(sides: Sides, result: Show, pointers: Iterable[str]) -> tuple[
     return widest(join(*steps) for steps in found)
 
 
-def _differs(sides: Sides, steps: Steps) -> bool:
+def _differs(sides: Sides[Show], steps: Steps) -> bool:
     return bool(get(sides.mine, steps) != get(sides.incoming, steps))
 
 
-def _only_one_has(sides: Sides, result: Show, steps: Steps) -> list[Steps]:
+def _only_one_has(sides: Sides[Show], result: Show, steps: Steps) -> list[Steps]:
     mine, incoming, now = (_names(show, steps) for show in (sides.mine, sides.incoming, result))
     return [(*steps, name) for name in sorted((mine ^ incoming) & now)]
 
@@ -45,13 +46,21 @@ def _names(show: Show, steps: Steps) -> set[str]:
     return set() if value is ABSENT else set(value)
 
 
-def removable(sides: Sides, steps: Steps) -> Steps:
+def removable(sides: Sides[Show], steps: Steps) -> Steps:
     """The narrowest place from here upwards that can be taken out where a side has nothing."""
     while len(steps) > 2 and ABSENT in (get(sides.mine, steps), get(sides.incoming, steps)):
         shape = shape_at(steps)
         if shape is None or not shape.required or _in_a_map(steps):
             break
         steps = steps[:-1]
+    return widened(sides, steps)
+
+
+def widened(sides: Sides[Show], steps: Steps) -> Steps:
+    """The place, or the thing around it where one side has removed that: what is named alone brings no thing back."""
+    if len(steps) > 2 and steps[0] in SECTIONS:
+        there = sides.map(lambda show: steps[1] in show.section(steps[0]))
+        return steps[:2] if there.before and not all(there.apart) else steps
     return steps
 
 
@@ -110,17 +119,31 @@ def _stands(show: Show, steps: Steps) -> bool:
     return not steps or (len(steps) == 1 and steps[0] in SECTIONS) or get(show, steps) is not ABSENT
 
 
-def free_value(show: Show, pointer: str) -> int | None:
-    """The lowest number free for a channel, or port free for a bridge; None where none is, or at another place."""
+def free_value(show: Show, pointer: str, conflict: Conflict | None = None) -> int | None:
+    """The lowest number free for a channel, or port free for a bridge; None where none is, or at another place.
+
+    What a side of the conflict claims is not free either.
+    """
+    claimed = set(_claimed(conflict)) if conflict is not None else set()
     section, name, *rest = parse(pointer)
     if section == "users" and rest[0] == "channels":
-        taken = {entry.number for entry in show.users[name].channels.values()}
+        taken = claimed | {entry.number for entry in show.users[name].channels.values()}
         most = show.most_channels
-    elif section == "bridges" and rest == ["port"]:
+    elif section == "bridges" and rest == ["port"] and name in show.bridges:
         device = show.devices.get(show.bridges[name].device)
         kind = show.kind(device.kind) if device else None
-        taken = {bridge.port for bridge in show.bridges.values() if bridge.device == show.bridges[name].device}
+        taken = claimed | {
+            bridge.port for bridge in show.bridges.values() if bridge.device == show.bridges[name].device
+        }
         most = kind.ports if kind else 0
     else:
         return None
     return next((number for number in range(1, most + 1) if number not in taken), None)
+
+
+def _claimed(conflict: Conflict) -> Iterator[int]:
+    """The numbers and ports that the values of a conflict hold."""
+    for values in (conflict.before, conflict.mine, conflict.incoming):
+        for value in values:
+            held = [value.get(name) for name in ("number", "port")] if isinstance(value, Mapping) else [value]
+            yield from (number for number in held if isinstance(number, int))

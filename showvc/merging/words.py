@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import json
-from collections.abc import Iterable, Mapping
+from collections.abc import Iterable, Mapping, Sequence
 from difflib import SequenceMatcher
 from typing import Any
 
@@ -13,7 +13,8 @@ from showvc.document import DOCUMENT, SECTIONS, Show, target_of
 from showvc.document.editing import ABSENT
 from showvc.document.lining import printable
 from showvc.document.pointers import parse
-from showvc.merging.conflict import ConflictKind, Sides
+from showvc.merging.conflict import ConflictKind
+from showvc.merging.sides import Sides, values_at
 
 Steps = tuple[str, ...]
 _MOST_NAMED = 4
@@ -29,22 +30,23 @@ def shown(value: Any) -> str:
 # --- conflicts of one place ---
 
 
-def leaf_message(sides: Sides, kind: ConflictKind, steps: Steps, before: Any, mine: Any, incoming: Any) -> str:
-    return printable(_leaf_message(sides, kind, steps, before, mine, incoming))
+def leaf_message(sides: Sides[Show], kind: ConflictKind, steps: Steps, values: Sides[Any]) -> str:
+    return printable(_leaf_message(sides, kind, steps, values))
 
 
-def _leaf_message(sides: Sides, kind: ConflictKind, steps: Steps, before: Any, mine: Any, incoming: Any) -> str:
+def _leaf_message(sides: Sides[Show], kind: ConflictKind, steps: Steps, values: Sides[Any]) -> str:
     place = place_words(_show_with(sides, steps), steps)
     if kind == "removed-and-changed":
-        return f"{place}: {_removed_and_changed(sides, steps, mine)}"
+        return f"{place}: {_removed_and_changed(sides, steps, values.mine)}"
     if steps == ("notes",):
-        return f"{place}: both rewrote the same lines; {_lines(before, mine, incoming)}"
-    one, other = _value(sides.mine, steps, mine), _value(sides.incoming, steps, incoming)
-    was = "there was nothing before" if before is ABSENT else f"it was {_value(sides.before, steps, before)}"
+        return f"{place}: both rewrote the same lines; {_lines(values)}"
+    one, other = _value(sides.mine, steps, values.mine), _value(sides.incoming, steps, values.incoming)
+    old = values.before
+    was = "there was nothing before" if old is ABSENT else f"it was {_value(sides.before, steps, old)}"
     return f"{place}: mine says {one}, incoming says {other}; {was}"
 
 
-def _removed_and_changed(sides: Sides, steps: Steps, mine: Any) -> str:
+def _removed_and_changed(sides: Sides[Show], steps: Steps, mine: Any) -> str:
     remover, changer, show = ("mine", "incoming", sides.incoming)
     if mine is not ABSENT:
         remover, changer, show = ("incoming", "mine", sides.mine)
@@ -60,8 +62,9 @@ def _edit_texts(before: Show, after: Show, steps: Steps) -> list[str]:
     return texts
 
 
-def _lines(before: str, mine: str, incoming: str) -> str:
-    return f"mine has {_new_lines(before, mine)}, incoming has {_new_lines(before, incoming)}"
+def _lines(texts: Sides[str]) -> str:
+    mine, incoming = (_new_lines(texts.before, text) for text in texts.apart)
+    return f"mine has {mine}, incoming has {incoming}"
 
 
 def _new_lines(before: str, after: str) -> str:
@@ -97,7 +100,7 @@ def _key_label(show: Show, device: str, channel: str) -> str:
     return show.key_label(user, channel)
 
 
-def _show_with(sides: Sides, steps: Steps) -> Show:
+def _show_with(sides: Sides[Show], steps: Steps) -> Show:
     """The show that knows the names at this place: the one from before if it can."""
     for show in (sides.before, sides.mine, sides.incoming):
         if len(steps) < 2 or steps[0] not in SECTIONS or steps[1] in show.section(steps[0]):
@@ -108,7 +111,7 @@ def _show_with(sides: Sides, steps: Steps) -> Show:
 # --- conflicts of the combination ---
 
 
-def combination_message(sides: Sides, findings: Iterable[str], pointers: Iterable[str]) -> str:
+def combination_message(sides: Sides[Show], findings: Iterable[str], pointers: Iterable[str]) -> str:
     """What is wrong in the merged show, and which edits of the two sides make it."""
     done = [edit_words(sides, pointer) for pointer in pointers]
     mine, incoming = (_listed([words for words in side if words], " and ") for side in zip(*done, strict=True))
@@ -117,18 +120,55 @@ def combination_message(sides: Sides, findings: Iterable[str], pointers: Iterabl
     )
 
 
+def group_message(sides: Sides[Show], kind: ConflictKind, pointers: Sequence[str], facts: Sequence[str] = ()) -> str:
+    """That edits which are one edit clash, and what each side did."""
+    what = {"double-booked": "two things claim one place", "twin": "one or two?"}.get(kind, "changed on both sides")
+    if any(fact.startswith("crossed-") for fact in facts):
+        what = "settled differently on the two sides"
+    said = combination_message(sides, [f"{_where(sides, pointers)}: {what}"], pointers)
+    return said if len(pointers) == 1 else f"{said}. These belong together"
+
+
+def twin_message(sides: Sides[Show], one: Steps, other: Steps) -> str:
+    """That two things look like one."""
+    if len(one) > 2:
+        user = thing_name(sides.mine, *one[:2])
+        shown_as = sides.mine.label(target_of(one[3]))
+        numbers = [
+            show.users[steps[1]].channels[steps[3]].number
+            for show, steps in ((sides.mine, one), (sides.incoming, other))
+        ]
+        said = f"{user}: both sides put {shown_as} on the list, mine on {numbers[0]}, incoming on {numbers[1]}"
+    else:
+        names = thing_name(sides.mine, *one), thing_name(sides.incoming, *other)
+        said = f"{names[0]} of mine ({one[1]}) and {names[1]} of incoming ({other[1]}) look like the same thing"
+    return printable(f"{said}: one or two?")
+
+
+def _where(sides: Sides[Show], pointers: Sequence[str]) -> str:
+    """The things that places belong to, each with its fields: `device desk-01 (Prompt desk), key A1, key A2`."""
+    fields: dict[str, list[str]] = {}
+    for pointer in pointers:
+        steps = parse(pointer)
+        show = _show_with(sides, steps)
+        thing = thing_name(show, *steps[:2]) if steps[0] in SECTIONS else ""
+        words = place_words(show, steps).removeprefix(thing).removeprefix(", ")
+        fields.setdefault(thing, []).append(words.removesuffix(", number"))
+    return "; ".join(", ".join(filter(None, [thing, *dict.fromkeys(words)])) for thing, words in fields.items())
+
+
 def _listed(words: Iterable[str], between: str) -> str:
     said = list(dict.fromkeys(words))
     more = len(said) - _MOST_NAMED
     return between.join([*said[:_MOST_NAMED], *([f"{more} more"] if more > 0 else [])])
 
 
-def edit_words(sides: Sides, pointer: str) -> tuple[str, str]:
+def edit_words(sides: Sides[Show], pointer: str) -> tuple[str, str]:
     """What mine and incoming did at this place, in a few words each."""
     steps = parse(pointer)
-    before, mine, incoming = sides.values(pointer)
+    values = values_at(sides, pointer)
     one, other = _Deed(sides.before, sides.mine, steps), _Deed(sides.before, sides.incoming, steps)
-    return one.words(before, mine), other.words(before, incoming)
+    return one.words(values.before, values.mine), other.words(values.before, values.incoming)
 
 
 class _Deed:

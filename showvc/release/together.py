@@ -7,8 +7,9 @@ from dataclasses import dataclass
 
 from showvc.document.lining import counted
 from showvc.history.archive import Archive
-from showvc.history.joining import Outcome, merge_source
+from showvc.history.joining import merge_source
 from showvc.history.nearest import Base
+from showvc.history.pending import Outcome
 from showvc.history.shows import Shows
 from showvc.history.sources import Source
 from showvc.release.fleet import Fleet, Part

@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING
 from showvc.merging.words import shown
 
 if TYPE_CHECKING:
-    from showvc.history.joining import Outcome
+    from showvc.history.pending import Outcome
     from showvc.merging import Conflict, Settlement, SideProblem
 
 

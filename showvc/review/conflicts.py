@@ -8,7 +8,7 @@ from dataclasses import dataclass
 from showvc.changes.words import place_words
 from showvc.document import SECTIONS, Show, target_of
 from showvc.document.pointers import parse
-from showvc.history.joining import Outcome
+from showvc.history.pending import Outcome
 from showvc.merging import Conflict, Sides, value_place
 from showvc.merging.words import shown
 from showvc.release.keysheets import Sheet, sheet_of
@@ -76,13 +76,13 @@ class Twin:
     other: str
 
 
-def drawn(outcome: Outcome, sides: Sides) -> list[Drawn]:
+def drawn(outcome: Outcome, sides: Sides[Show]) -> list[Drawn]:
     """The open conflicts in the order of their numbers, `MOST_DRAWN` of them."""
     found = sorted(outcome.merge.conflicts, key=lambda conflict: int(outcome.id_of(conflict)))
     return [_drawn(outcome, sides, conflict) for conflict in found[:MOST_DRAWN]]
 
 
-def _drawn(outcome: Outcome, sides: Sides, conflict: Conflict) -> Drawn:
+def _drawn(outcome: Outcome, sides: Sides[Show], conflict: Conflict) -> Drawn:
     offer = outcome.offers.get(conflict.key)
     said = f"{offer_words(conflict, offer)}, by {offer.who or 'somebody'}" if offer else None
     return Drawn(
@@ -104,17 +104,17 @@ def names(outcome: Outcome) -> list[str]:
 
 
 def problems(outcome: Outcome) -> list[str]:
-    """What was wrong on a side already, twins aside."""
-    return [problem_words(outcome, each) for each in outcome.merge.problems if each.stays and each.code != "twin"]
+    """What was wrong on a side already."""
+    return [problem_words(outcome, each) for each in outcome.merge.problems if each.stays]
 
 
 def twins(outcome: Outcome) -> list[Twin]:
     """What both sides added under two ids."""
-    found = [each for each in outcome.merge.problems if each.code == "twin"]
-    return [Twin(problem_words(outcome, each), *(path.removeprefix("/") for path in each.paths)) for each in found]
+    found = [each for each in outcome.merge.conflicts if each.kind == "twin"]
+    return [Twin(each.message, *(path.removeprefix("/") for path in each.paths)) for each in found]
 
 
-def _places(sides: Sides, conflict: Conflict) -> Iterator[Place]:
+def _places(sides: Sides[Show], conflict: Conflict) -> Iterator[Place]:
     values = zip(conflict.paths, conflict.before, conflict.mine, conflict.incoming, strict=True)
     for path, before, mine, incoming in values:
         steps = parse(path)
@@ -129,7 +129,7 @@ def _has(show: Show, steps: tuple[str, ...]) -> bool:
 # --- drawings ---
 
 
-def _drawings(sides: Sides, conflict: Conflict) -> Iterator[Drawing]:
+def _drawings(sides: Sides[Show], conflict: Conflict) -> Iterator[Drawing]:
     shows = (sides.before, sides.mine, sides.incoming)
     disputed = [parse(path) for path in conflict.paths]
     users = list(dict.fromkeys(steps[1] for steps in disputed if steps[0] == "users" and len(steps) > 1))

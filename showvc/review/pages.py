@@ -8,8 +8,9 @@ from typing import Any
 
 from showvc.changes.caution import CAUTION
 from showvc.document import ShowError
-from showvc.history.joining import Outcome, pending_merge, sides_of
+from showvc.history.joining import pending_merge, sides_of
 from showvc.history.operations import log
+from showvc.history.pending import Outcome
 from showvc.history.snapshots import history as listed
 from showvc.history.tracing import require_commit
 from showvc.paths import check_user, explain, explanation_text, hands_of, reach_of, reach_text, spoken, talk_paths

@@ -6,8 +6,9 @@ from collections.abc import Callable, Mapping, Sequence
 
 from showvc.document import ShowError
 from showvc.history.answers import by_side, by_value, finish, settle_every, settle_remembered
-from showvc.history.joining import Outcome, drop, settle_open, unify_twins
+from showvc.history.joining import drop, settle_open, unify_twins
 from showvc.history.operations import log, undo
+from showvc.history.pending import Outcome
 from showvc.merging import Conflict, Settlement
 from showvc.review.desk import Desk
 from showvc.review.pages import Page, recorded_values

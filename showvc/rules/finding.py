@@ -13,7 +13,7 @@ from showvc.paths import Matrix, talk_paths
 from showvc.rules.texts import Steps, texts
 
 Severity = Literal["stop", "warn", "note"]
-Clash = Literal["dangling", "double-booked", "same-id", "over-limit", "path-lost", "audio-loop"]
+Clash = Literal["dangling", "double-booked", "same-id", "over-limit", "path-lost", "key-lost", "audio-loop"]
 
 Identity = tuple[tuple[str, ...], tuple[str, ...]]
 

@@ -337,3 +337,24 @@ def test_the_columns_that_an_import_keeps_are_told_in_one_sentence() -> None:
     assert layout_texts(kept(grid=place), kept()) == [
         ("/extra/plots/grid", "the columns of the plot grid are no longer kept")
     ]
+
+
+# --- ids
+
+
+def test_an_id_that_changed_is_one_change_and_no_loss() -> None:
+    from showvc.changes import compare
+    from showvc.identity.references import renamed
+    from tests.merging.cases import SMALL, edited
+
+    after = edited(renamed(SMALL, "groups", "lx", "lighting"), {"users/lx-op/channels/lighting/talk": "dual"})
+    found = compare(SMALL, after)
+    assert [(each.path, each.change, each.before, each.after) for each in found.changes] == [
+        ("/groups/lighting", "renamed", "lx", "lighting"),
+        ("/users/lx-op/channels/lighting/talk", "changed", "latch", "dual"),
+    ]
+    assert found.changes[0].text == "group LX (Lighting): id is now lighting, was lx"
+    assert found.effect is not None
+    assert not found.effect.lost
+    assert not found.effect.gained
+    assert found.effect.strips == ()

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import os
 import pty
+import re
 import struct
 import subprocess
 import sys
@@ -13,7 +14,7 @@ from pathlib import Path
 
 SHOWVC = str(Path(sys.executable).with_name("showvc"))
 INTERRUPT = "\x03"
-_QUESTION = b"[later]:"
+_QUESTIONS = re.compile(rb"\[later\]:|\[y/N\]:")
 _OWNS_TERMINAL = (
     "import fcntl, os, sys, termios; fcntl.ioctl(0, termios.TIOCSCTTY, 0); os.execv(sys.argv[1], sys.argv[1:])"
 )
@@ -40,7 +41,9 @@ def ended(folder: Path, columns: int, *arguments: str, typed: tuple[str, ...] = 
         while part := _read(master):
             said += part
             answered = len(typed) - len(lines)
-            if lines and said.count(_QUESTION) > answered:  # a question may come in pieces: each is answered once
+            if (
+                lines and len(_QUESTIONS.findall(said)) > answered
+            ):  # a question may come in pieces: each is answered once
                 os.write(master, (lines[0] if lines[0] == INTERRUPT else f"{lines[0]}\n").encode())
                 del lines[0]
         code = run.wait()

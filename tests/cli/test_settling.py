@@ -115,7 +115,7 @@ def test_what_is_wrong_still_is_told_as_what_it_was(desk: Desk) -> None:
 def test_the_sides_of_a_rollback_are_explained(desk: Desk) -> None:
     code = edited(desk, ("groups/lx/label", "LAMP"))
     edited(desk, ("groups/lx/label", "LITE"))
-    said = desk("rollback", code, code=1).out
+    said = desk("rollback", code, code=1).out + desk("settle", "1", code=1).out
     assert f"Here mine is the show as it is now, incoming is the show without {code}." in said
     assert "mine (now)" in said
     assert f"incoming (without {code})" in said
@@ -130,7 +130,7 @@ def test_an_answer_says_how_many_are_left_and_does_not_draw_them_again(clashing:
     assert said.startswith("Settled 1: mine is taken, /groups/fly/label = FLYS.\n\n")
     assert "2 conflicts left to settle: 2 (both-changed), 3 (double-booked). Shown by: showvc settle" in said
     assert "/groups/lx/label" not in said
-    assert "/groups/lx/label" in clashing("settle", code=1).out
+    assert "group LX (Lights), label" in clashing("settle", code=1).out
 
 
 def test_a_conflict_that_an_answer_brings_up_is_drawn(desk: Desk) -> None:
@@ -157,7 +157,8 @@ def test_what_a_conflict_is_settled_by_is_said_in_words(clashing: Desk) -> None:
 
 
 def test_which_of_two_a_number_moves_is_said(clashing: Desk) -> None:
-    said = clashing("merge", "deck", code=1).out
+    clashing("merge", "deck", code=1)
+    said = clashing("settle", "3", code=1).out
     assert "--value V moves the incoming one: it goes to /users/sm/channels/snd/number" in said
 
 
@@ -175,8 +176,9 @@ def test_two_devices_of_one_address_that_are_made_one_are_no_conflict_any_more(d
     pack = "{kind: pack-2, hardware: 02-00-5E-10-00-08}"
     on_draft(desk, ("devices/pack-09", pack))
     edited(desk, ("devices/pack-08", pack))
-    assert "double-booked" in desk("merge", "deck", code=1).out
-    said = desk("settle", "--unify", "devices/pack-08=devices/pack-09").out
+    assert "look like the same thing" in desk("merge", "deck", code=1).out
+    assert desk("settle", "--all", "--take", "mine", code=1)  # one or two is for a person to say
+    said = desk("settle", "1", "--take", "mine").out
     assert "STOP" not in said
     assert not (desk.folder / "devices/pack-09.yaml").exists()
     assert desk.json("now")["merge"] is None
@@ -204,6 +206,43 @@ def test_ctrl_c_leaves_the_merge_open_and_says_so(clashing: Desk) -> None:
     assert "2 conflicts left to settle" in said
     assert "Abort" not in said
     assert clashing.json("now", code=1)["conflicts"] == 2
+
+
+def test_one_conflict_is_drawn_with_its_choices_and_what_they_do(clashing: Desk) -> None:
+    clashing("merge", "deck", code=1)
+    said = clashing("settle", "3", code=1).out
+    assert "showvc settle 3 --take mine" in said
+    assert "showvc settle 3 --value 4" in said  # the next free number
+    assert "Ada Rook" in said  # who made the edits
+    plain = clashing.json("settle", "3", code=1)
+    assert [choice["take"] for choice in plain["choices"]] == ["mine", "incoming", "value"]
+    assert all(choice["effect"] is not None for choice in plain["choices"])
+    assert plain["sides"]["mine"]["who"] == "Ada Rook"
+
+
+def test_the_overview_is_one_line_a_conflict(clashing: Desk) -> None:
+    lines = clashing("merge", "deck", code=1).out.splitlines()
+    assert [line[:20] for line in lines if line[2:3].isdigit()] == [
+        "  1  both-changed   ", "  2  both-changed   ", "  3  double-booked  "
+    ]  # fmt: skip
+
+
+def test_several_alike_are_answered_at_once_after_a_confirmation(clashing: Desk) -> None:
+    clashing("merge", "deck", code=1)
+    code, lines = ended(clashing.folder, 100, "settle", typed=("ii", "y", "q"))
+    said = "\n".join(lines)
+    assert "mm or ii for this and 1 like it" in said
+    assert "Take incoming for 2 conflicts (1, 2)?" in said
+    assert [each["id"] for each in clashing.json("settle", code=1)["conflicts"]] == ["3"]
+    assert code == 1
+
+
+def test_one_can_go_back_to_the_previous_conflict(clashing: Desk) -> None:
+    clashing("merge", "deck", code=1)
+    ended(clashing.folder, 100, "settle", typed=("m", "p", "i", "q"))
+    assert [each["id"] for each in clashing.json("settle", code=1)["conflicts"]] == ["2", "3"]
+    clashing("settle", "--all", "--take", "mine")
+    assert "label: RAIL" in clashing.read("groups/fly.yaml")
 
 
 # --- without a show

@@ -17,8 +17,9 @@ from showvc.history import archive as archive_module
 from showvc.history import hub_exchange, hub_sync, operations
 from showvc.history.drafts import mark
 from showvc.history.hub import name_hub
-from showvc.history.joining import Outcome, pending_merge, settle_open, side_of
+from showvc.history.joining import pending_merge, settle_open, side_of
 from showvc.history.operations import log, pending_of, undo
+from showvc.history.pending import Outcome
 from showvc.history.people import introduce
 from showvc.history.shows import Shows
 from showvc.history.working import work_tree

@@ -229,10 +229,12 @@ def test_an_address_that_is_taken_too_settles_nothing(desk: Desk) -> None:
     on_draft(desk, "deck", ("devices/pack-09", pack("09")), ("devices/pack-10", pack("10")))
     edited(desk, ("devices/pack-08", pack("09")))
     desk("merge", "deck", code=1)
+    assert "take one of: mine, incoming, both" in desk("settle", "1", "--value", "02-00-5E-10-00-11", code=2).err
+    desk("settle", "1", "--take", "both", code=1)  # two packs, one of which was read wrongly
     for taken in ("09", "10"):
-        answer = desk("settle", "1", "--value", f"02-00-5E-10-00-{taken}", code=2)
-        assert "is taken too; 1 stays open (give another, or take mine or incoming)" in answer.err
-    desk("settle", "1", "--value", "02-00-5E-10-00-11")
+        answer = desk("settle", "2", "--value", f"02-00-5E-10-00-{taken}", code=2)
+        assert "is taken too; 2 stays open (give another, or take mine or incoming)" in answer.err
+    desk("settle", "2", "--value", "02-00-5E-10-00-11")
 
 
 def bridge(port: int) -> str:
@@ -280,7 +282,7 @@ def test_wrong_answers_are_refused(clashing: Desk) -> None:
     assert "no open conflict 17" in clashing("settle", "17", "--take", "mine", code=2).err
     assert "take one of: mine, incoming" in clashing("settle", "1", "--take", "theirs", code=2).err
     assert "take one of: mine, incoming" in clashing("settle", "1", "--take", "both", code=2).err
-    assert "say how" in clashing("settle", "1", code=2).err
+    assert "showvc settle 1 --take mine" in clashing("settle", "1", code=1).out
     assert "say how" in clashing("settle", "1", "--take", "mine", "--value", "x", code=2).err
     assert "for which side?" in clashing("settle", "--all", code=2).err
     assert "is no side" in clashing("settle", "--all", "--take", "both", code=2).err

@@ -121,6 +121,8 @@ class Case:
     if_mine: Edits | None = None
     if_incoming: Edits | None = None
     problems: tuple[tuple[str, str, str], ...] = ()
+    why: str = ""
+    """The reason that an engineer would give."""
 
     @property
     def shows(self) -> tuple[Show, Show, Show]:
@@ -310,21 +312,6 @@ CLEAN = (
         before={"limits/devices": 5},
         problems=(("both", "too-many-devices", "/limits/devices"),),
     ),
-    # --- twins: told, and no conflict
-    Case(
-        "both add the radio group, under two ids",
-        {"groups/house-radio": {"name": "House Radio"}},
-        {"groups/radio": {"name": "house radio"}},
-        problems=(("both", "twin", "/groups/house-radio"),),
-    ),
-    Case(
-        "both plug in the town's line, under two ids, to be heard only",
-        {"bridges/town": {"kind": "four-wire", "device": "if-01", "port": 3, "target": "stage", "circuit": "town",
-                          "direction": "in"}},
-        {"bridges/town-line": {"kind": "four-wire", "device": "if-01", "port": 4, "target": "stage",
-                               "circuit": "town", "direction": "in"}},
-        problems=(("both", "twin", "/bridges/town"),),
-    ),
 )  # fmt: skip
 
 
@@ -394,11 +381,10 @@ CLASHING = (
         clashes=(
             Clash(
                 "both-changed",
-                ("/users/sm/channels/lx/number",),
-                "user SM (Stage Manager), channel LX, number: mine says 3, incoming says 6; it was 1",
+                ("/users/sm/channels/lx/number", "/users/sm/channels/snd/number"),
+                "user SM (Stage Manager), channel LX, channel SND: changed on both sides. Mine moved LX to channel 3 of SM and moved SND to channel 1 of SM; incoming moved LX to channel 6 of SM. These belong together",
             ),
         ),
-        if_incoming={"users/sm/channels/lx/number": 6, "users/sm/channels/snd/number": 1},
     ),
     Case(
         "both add one channel, on two numbers",
@@ -537,12 +523,12 @@ CLASHING = (
         {"devices/pack-01/user": "sm"},
         clashes=(
             Clash(
-                "removed-and-changed",
-                ("/devices/pack-01/user",),
-                "device pack-01, user: mine removed it, incoming changed it (worn by SM now, was worn by ASM)",
+                "both-changed",
+                ("/devices/pack-01/keys/A1", "/devices/pack-01/user"),
+                "device pack-01, key A1, user: changed on both sides. Mine cleared key A1 of device pack-01 and took device pack-01 off its user; incoming gave device pack-01 to SM. These belong together",
             ),
         ),
-        if_incoming={"devices/pack-01/user": "sm", "devices/pack-01/keys/A1": GONE},
+        why="the key goes with whoever wears the pack",
     ),
     Case(
         "a channel removed here, changed there",
@@ -707,11 +693,12 @@ CLASHING = (
         {"devices/pack-02/keys/A2": "fly"},
         clashes=(
             Clash(
-                "dangling",
-                ("/devices/pack-02/keys/A2", "/devices/pack-02/user"),
-                "device pack-02: key A2 holds 'fly', but LX OP has no such channel. Mine gave device pack-02 to LX OP; incoming put FLY under key A2 of device pack-02",
+                "both-changed",
+                ("/devices/pack-02/keys/A1", "/devices/pack-02/keys/A2", "/devices/pack-02/user"),
+                "device pack-02, key A1, key A2, user: changed on both sides. Mine put LX under key A1 of device pack-02 and gave device pack-02 to LX OP; incoming put FLY under key A2 of device pack-02. These belong together",
             ),
         ),
+        why="the key was meant for who wore the pack then",
     ),
     Case(
         "a kind removed, a new device of it",
@@ -806,21 +793,58 @@ CLASHING = (
         {"devices/pack-05": {"kind": "pack-2", "hardware": "02-00-5E-10-00-07"}},
         clashes=(
             Clash(
-                "double-booked",
-                ("/devices/pack-04/hardware", "/devices/pack-05/hardware"),
-                "devices pack-04 and pack-05 both have the hardware address 02-00-5E-10-00-07. Mine gave device pack-04 the address 02-00-5E-10-00-07; incoming gave device pack-05 the address 02-00-5E-10-00-07",
+                "twin",
+                ("/devices/pack-04", "/devices/pack-05"),
+                "device pack-04 of mine (pack-04) and device pack-05 of incoming (pack-05) look like the same thing: one or two?",
             ),
         ),
         before={"limits/devices": 7},
-        if_mine={
-            "devices/pack-04": {"kind": "pack-2", "hardware": "02-00-5E-10-00-07"},
-            "devices/pack-05": {"kind": "pack-2"},
+        why="one address is one unit in the hand",
+    ),
+    # --- twin: one or two?
+    Case(
+        "both add the radio group, under two ids",
+        {"groups/house-radio": {"name": "House Radio"}},
+        {"groups/radio": {"name": "house radio"}},
+        clashes=(
+            Clash(
+                "twin",
+                ("/groups/house-radio", "/groups/radio"),
+                "group House Radio of mine (house-radio) and group house radio of incoming (radio) look like the same thing: one or two?",
+            ),
+        ),
+        why="two groups of one name are two half-empty groups on the night",
+    ),
+    Case(
+        "both plug in the town's line, under two ids, to be heard only",
+        {
+            "bridges/town": {
+                "kind": "four-wire",
+                "device": "if-01",
+                "port": 3,
+                "target": "stage",
+                "circuit": "town",
+                "direction": "in",
+            }
         },
-        if_incoming={
-            "devices/pack-04": {"kind": "pack-2"},
-            "devices/pack-05": {"kind": "pack-2", "hardware": "02-00-5E-10-00-07"},
+        {
+            "bridges/town-line": {
+                "kind": "four-wire",
+                "device": "if-01",
+                "port": 4,
+                "target": "stage",
+                "circuit": "town",
+                "direction": "in",
+            }
         },
-        problems=(("both", "twin", "/devices/pack-04"),),
+        clashes=(
+            Clash(
+                "twin",
+                ("/bridges/town", "/bridges/town-line"),
+                "bridge town (Town line) of mine (town) and bridge town-line (Town line) of incoming (town-line) look like the same thing: one or two?",
+            ),
+        ),
+        why="one line has one plug",
     ),
     Case(
         "one port for two new bridges",

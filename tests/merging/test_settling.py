@@ -135,7 +135,7 @@ def test_a_lost_path_and_a_ring_may_be_kept_knowingly(name: str) -> None:
 @pytest.mark.parametrize("found", CLASHING, ids=lambda found: found.name)
 def test_nothing_else_may_be_kept_as_it_is(found: Case) -> None:
     for conflict in merge(*found.shows).conflicts:
-        assert ("both" in conflict.sides) == (conflict.kind in ("path-lost", "audio-loop"))
+        assert ("both" in conflict.sides) == (conflict.kind in ("path-lost", "key-lost", "audio-loop", "twin"))
 
 
 # --- one after the other

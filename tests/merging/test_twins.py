@@ -6,7 +6,7 @@ import pytest
 
 from showvc.document import Show, ShowError
 from showvc.document.pointers import parse
-from showvc.merging import merge, unify
+from showvc.merging import Merge, Side, merge, settle, unify
 from showvc.rules import check
 from tests.merging.cases import SMALL, Edits, edited
 
@@ -26,6 +26,23 @@ def stops(show: Show) -> list[tuple[str, str]]:
     [
         ({"groups/crew": {"name": "House  Crew"}}, {"groups/house": {"name": "house-crew"}}, True),
         ({"groups/crew": {"name": "House Crew"}}, {"groups/house": {"name": "House Crew 2"}}, False),
+        ({"users/spot-1": {"name": "Follow Spot 1"}}, {"users/f-spot-1": {"name": "Followspot 1"}}, True),
+        ({"users/spot-1": {"name": "Follow Spot 1"}}, {"users/f-spot-2": {"name": "Followspot 2"}}, False),
+        ({"users/b": {"name": "Booth B"}}, {"users/c": {"name": "Booth C"}}, False),
+        ({"groups/crew": {"name": "House Radio", "label": "RADIO"}}, {"groups/house": {"name": "Radio Base", "label": "Radio"}}, True),
+        ({"groups/crew": {"name": "Automation"}}, {"groups/house": {"name": "Automaton"}}, True),  # a slip of the pen
+        # one renamed into what the other added
+        ({"groups/lx/name": "Electrics"}, {"groups/elec": {"name": "electrics"}}, True),
+        ({"groups/lx/label": "ELEC"}, {"groups/elec": {"label": "Elec"}}, True),
+        ({"groups/lx/name": "Electrics"}, {"groups/snd/name": "Electrics"}, False),  # both there before: check tells it
+        # the same target on one list twice, under two names
+        ({"users/sm/channels/stage": {"number": 5}}, {"users/sm/channels/stage#2": {"number": 6}}, True),
+        ({"users/sm/channels/lx#2": {"number": 5}}, {"users/sm/channels/lx#3": {"number": 6}}, True),
+        ({"users/sm/channels/lx#2": {"number": 5}}, {"users/sm/channels/snd#2": {"number": 6}}, False),
+        ({"users/sm/channels/stage": {"number": 5}, "users/sm/channels/stage#2": {"number": 6}},
+         {"users/sm/channels/stage": {"number": 5}}, False),
+        ({"devices/p8": {"kind": "pack-2", "name": "Deck", "hardware": "02-00-5E-10-00-08"}},
+         {"devices/p9": {"kind": "pack-2", "name": "Deck", "hardware": "02-00-5E-10-00-09"}}, False),
         ({"groups/crew": {}}, {"groups/house": {}}, False),  # no name is no likeness
         ({"groups/crew": {"name": "Crew"}}, {"users/house": {"name": "Crew"}}, False),
         ({"groups/crew": {"name": "Crew"}}, {"groups/crew": {"name": "Crew"}}, False),
@@ -41,7 +58,7 @@ def stops(show: Show) -> list[tuple[str, str]]:
 )  # fmt: skip
 def test_twins_have_one_name_one_address_or_one_circuit(mine: Edits, incoming: Edits, twin: bool) -> None:
     merged = merge(SMALL, edited(SMALL, mine), edited(SMALL, incoming))
-    assert ("twin" in {problem.code for problem in merged.problems}) is twin
+    assert ("twin" in {conflict.kind for conflict in merged.conflicts}) is twin
 
 
 def test_what_was_there_before_is_no_twin() -> None:
@@ -49,7 +66,7 @@ def test_what_was_there_before_is_no_twin() -> None:
     merged = merge(
         before, edited(before, {"groups/crew/label": "CREW"}), edited(before, {"groups/h": {"name": "House Crew"}})
     )
-    assert merged.problems == ()
+    assert merged.conflicts == ()
 
 
 # --- what goes by making them one
@@ -58,8 +75,13 @@ HARDWARE = "02-00-5E-10-00-08"
 PACK = {"kind": "pack-2", "hardware": HARDWARE}
 
 
-def kinds(mine: Edits, incoming: Edits, unified: tuple[tuple[str, str], ...] = ()) -> list[str]:
-    merged = merge(SMALL, edited(SMALL, mine), edited(SMALL, incoming), unified=unified)
+def answered(mine: Edits, incoming: Edits, take: Side) -> Merge:
+    """The merge with its twins answered: one thing, under the id of this side, or both."""
+    shows = SMALL, edited(SMALL, mine), edited(SMALL, incoming)
+    return merge(*shows, [settle(each, take) for each in merge(*shows).conflicts if each.kind == "twin"])
+
+
+def kinds(merged: Merge) -> list[str]:
     return [conflict.kind for conflict in merged.conflicts]
 
 
@@ -77,8 +99,8 @@ def kinds(mine: Edits, incoming: Edits, unified: tuple[tuple[str, str], ...] = (
 def test_one_place_that_the_twins_share_is_no_conflict_once_they_are_one(
     mine: Edits, incoming: Edits, pair: tuple[str, str]
 ) -> None:
-    assert "double-booked" in kinds(mine, incoming)
-    merged = merge(SMALL, edited(SMALL, mine), edited(SMALL, incoming), unified=[pair])
+    assert "double-booked" in kinds(answered(mine, incoming, "both"))
+    merged = answered(mine, incoming, "mine")
     assert (merged.conflicts, merged.problems, merged.stops) == ((), (), ())
     assert stops(merged.show) == []
     assert parse(pair[1])[1] not in merged.show.section(parse(pair[1])[0])
@@ -86,13 +108,35 @@ def test_one_place_that_the_twins_share_is_no_conflict_once_they_are_one(
 
 def test_a_third_thing_at_the_place_of_the_twins_is_a_conflict_still() -> None:
     """The twin that is kept has no address of its own, and takes over the one that a third device has."""
-    mine = {"devices/p8": {"kind": "pack-2"}, "devices/p7": PACK}
-    assert kinds(mine, {"devices/p9": PACK}, unified=(("devices/p8", "devices/p9"),)) == ["double-booked"]
+    mine = {"devices/p8": {"kind": "pack-2", "name": "Deck"}, "devices/p7": PACK}
+    shows = SMALL, edited(SMALL, mine), edited(SMALL, {"devices/p9": {**PACK, "name": "Deck"}})
+    answers = [settle(each, "mine" if "/devices/p8" in each.paths else "both") for each in merge(*shows).conflicts]
+    assert kinds(merge(*shows, answers)) == ["double-booked"]
 
 
 def test_another_conflict_stays_when_twins_are_made_one() -> None:
     mine, incoming = {"devices/p8": PACK, "groups/lx/label": "LITE"}, {"devices/p9": PACK, "groups/lx/label": "LAMP"}
-    assert kinds(mine, incoming, unified=(("devices/p8", "devices/p9"),)) == ["both-changed"]
+    assert kinds(answered(mine, incoming, "mine")) == ["both-changed"]
+
+
+def test_one_channel_of_two_to_the_same_target_takes_the_keys_along() -> None:
+    mine = {"users/sm/channels/stage": {"number": 5}, "devices/desk-01/keys/A4": "stage"}
+    incoming = {"users/sm/channels/stage#2": {"number": 6}, "devices/desk-01/keys/A5": "stage#2"}
+    one = answered(mine, incoming, "mine").show
+    assert "stage#2" not in one.users["sm"].channels
+    assert one.devices["desk-01"].keys["A5"] == "stage"
+    other = answered(mine, incoming, "incoming").show
+    assert (list(other.users["sm"].channels)[-1], other.devices["desk-01"].keys["A4"]) == ("stage#2", "stage#2")
+    assert {"stage", "stage#2"} <= answered(mine, incoming, "both").show.users["sm"].channels.keys()
+
+
+def test_renamed_into_what_was_added_becomes_one_under_either_id() -> None:
+    mine, incoming = {"groups/lx/name": "Electrics"}, {"groups/elec": {"name": "Electrics", "label": "ELEC"}}
+    kept = answered(mine, incoming, "mine").show
+    assert "elec" not in kept.groups
+    moved = answered(mine, incoming, "incoming").show
+    assert "lx" not in moved.groups
+    assert moved.devices["desk-01"].keys["A1"] == "elec"
 
 
 # --- made one

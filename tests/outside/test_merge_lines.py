@@ -16,7 +16,12 @@ from hypothesis import given
 from hypothesis import strategies as st
 from merge3 import Merge3
 
-from showvc.merging.lines import merge_lines
+from showvc.merging import Sides
+from showvc.merging import lines as by_lines
+
+
+def merge_lines(before: str, mine: str, incoming: str) -> str | None:
+    return by_lines.merge_lines(Sides(before, mine, incoming))
 
 
 def text(lines: list[object]) -> str:

@@ -12,8 +12,8 @@ from showvc.document import Show, ShowError
 from showvc.formats.files import canonical
 from showvc.history import operations
 from showvc.history.archive import RELEASES, Archive
-from showvc.history.joining import Pending
 from showvc.history.nearest import steps
+from showvc.history.pending import Pending
 from showvc.history.shows import Shows
 from showvc.history.sources import find_commit
 from showvc.history.steps import SnapshotStep, state_at

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from showvc.document import SECTIONS, Problem, ShowError
 from showvc.formats import nodes
-from showvc.formats.tables.identity import Doubt
+from showvc.identity.matching import Doubt
 
 
 def read_answers(data: bytes, file: str) -> dict[str, dict[str, str]]:

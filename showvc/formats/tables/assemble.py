@@ -9,11 +9,11 @@ from showvc.formats.tables.catalogue import Catalogue
 from showvc.formats.tables.drafts import Draft
 from showvc.formats.tables.filling import fill
 from showvc.formats.tables.gathering import gather
-from showvc.formats.tables.identity import Answers
 from showvc.formats.tables.mapping import PlotMapping
 from showvc.formats.tables.plots import PlotTable
 from showvc.formats.tables.recognising import Recognised, recognise
 from showvc.formats.tables.sheets import Progress
+from showvc.identity.matching import Answers
 
 
 def assemble(

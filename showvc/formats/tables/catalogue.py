@@ -8,9 +8,10 @@ from typing import Any
 
 from showvc.document import Show, hardware_address
 from showvc.formats.tables.cells import shown
-from showvc.formats.tables.drafts import ID_SHAPE, Spot, folded
+from showvc.formats.tables.drafts import ID_SHAPE, Spot
 from showvc.formats.tables.meanings import name_in
 from showvc.formats.tables.plots import Cell, PlotRow, PlotTable, cells_of
+from showvc.identity.names import folded
 
 
 @dataclass(slots=True)

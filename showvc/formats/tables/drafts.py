@@ -11,6 +11,7 @@ from showvc.document import SECTIONS, Body, Entries, Head, Show, Tree, check_id,
 from showvc.formats.reading import validate
 from showvc.formats.tables import cells
 from showvc.formats.tables.cells import Unread, Unreadable, Value, cell_name, shown
+from showvc.identity.names import folded
 
 Path = tuple[str, ...]
 Spot = tuple[str, int | str, int]
@@ -149,11 +150,6 @@ def lost_notes(lost: Iterable[Lost]) -> list[str]:
         f"{f' and {len(names) - _NAMED} more' if len(names) > _NAMED else ''}: kept as shown, but {why}"
         for (sheet, why), names in found.items()
     ]
-
-
-def folded(text: str) -> str:
-    """A name as people mean it: capitals, spaces and line breaks make no difference."""
-    return " ".join(text.casefold().split())
 
 
 ID_SHAPE = re.compile(r"[a-z][a-z0-9-]{0,39}")

@@ -11,7 +11,7 @@ from showvc.document import PLOTS
 from showvc.document.bodies import Channel, LineUse
 from showvc.formats.tables.catalogue import Catalogue, Listed, Thing
 from showvc.formats.tables.cells import Unreadable, Value, shown, text_of
-from showvc.formats.tables.drafts import Draft, folded
+from showvc.formats.tables.drafts import Draft
 from showvc.formats.tables.lines import LINES
 from showvc.formats.tables.mapping import SECTION_OF, PlotMapping, spoken_fields
 from showvc.formats.tables.meanings import (
@@ -27,6 +27,7 @@ from showvc.formats.tables.meanings import (
 from showvc.formats.tables.notation import meant_mode
 from showvc.formats.tables.plots import PlotRow, PlotTable, cells_of
 from showvc.formats.tables.silence import Spoken, silent, without_place
+from showvc.identity.names import folded
 
 
 def fill(tables: Sequence[PlotTable], mapping: PlotMapping, catalogue: Catalogue, draft: Draft) -> None:

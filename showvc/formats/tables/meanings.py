@@ -10,10 +10,10 @@ from typing import Any, get_args
 from showvc.document.bodies import BridgeKind, Direction, Listen, Priority, Talk
 from showvc.formats.tables import cells
 from showvc.formats.tables.cells import Unreadable, Value, shown, text_of
-from showvc.formats.tables.drafts import folded
 from showvc.formats.tables.lines import LINE_LABELS, LINES
 from showvc.formats.tables.mapping import MappedTable, pattern
 from showvc.formats.tables.plots import Cell
+from showvc.identity.names import folded
 
 
 def meaning(table: MappedTable, word: str, value: Value) -> Value:

@@ -10,7 +10,7 @@ from typing import Any
 from showvc.document import COLUMNS, SECTIONS, Show
 from showvc.formats.tables import cells
 from showvc.formats.tables.cells import Unreadable, Value, decoded, shown, text_of
-from showvc.formats.tables.drafts import Absent, Draft, Names, Spot, carried, finished, folded, is_total, valid_id
+from showvc.formats.tables.drafts import Absent, Draft, Names, Spot, carried, finished, is_total, valid_id
 from showvc.formats.tables.layout import (
     FLATS,
     GRID_HEADS,
@@ -34,6 +34,7 @@ from showvc.formats.tables.naming import new_id
 from showvc.formats.tables.notation import HINT, entries_of, odd_mode
 from showvc.formats.tables.opening import refused
 from showvc.formats.tables.sheets import Book, Count, Progress, Sheet, is_blank
+from showvc.identity.names import folded
 
 LISTS = "Lists"
 HEAD_ROWS = 30

@@ -12,7 +12,6 @@ from showvc.formats.tables import own
 from showvc.formats.tables.assemble import assemble
 from showvc.formats.tables.cells import Unread
 from showvc.formats.tables.drafts import finished, lost_notes
-from showvc.formats.tables.identity import Answers, Doubt
 from showvc.formats.tables.laying_over import kept_columns, laid_over
 from showvc.formats.tables.mapping import PlotMapping
 from showvc.formats.tables.opening import refused
@@ -21,6 +20,7 @@ from showvc.formats.tables.sheets import Progress, read_text_table, read_xlsx_no
 from showvc.formats.tables.strangers import strangers
 from showvc.formats.tables.textfiles import csv_book
 from showvc.formats.tables.trees import read_json, read_xml_noted
+from showvc.identity.matching import Answers, Doubt
 
 WORKBOOKS = (".xlsx", ".xlsm")
 TEXTS = (".csv", ".tsv", ".txt")

@@ -10,9 +10,10 @@ from typing import Any
 from showvc.document import Problem, ShowError, near
 from showvc.formats.tables import trees
 from showvc.formats.tables.cells import Value, column_name, shown, to_json
-from showvc.formats.tables.drafts import Lost, Spot, carried, folded, is_total
+from showvc.formats.tables.drafts import Lost, Spot, carried, is_total
 from showvc.formats.tables.mapping import MappedTable, PlotMapping
 from showvc.formats.tables.sheets import Book, Sheet, is_blank
+from showvc.identity.names import folded
 
 HEAD_ROWS = 30
 

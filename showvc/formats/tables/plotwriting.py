@@ -9,7 +9,7 @@ from typing import Any
 from showvc.document import PLOTS, Show, to_tree
 from showvc.formats.tables import trees
 from showvc.formats.tables.cells import Unreadable, tags_text
-from showvc.formats.tables.drafts import Names, folded
+from showvc.formats.tables.drafts import Names
 from showvc.formats.tables.lines import LINES
 from showvc.formats.tables.mapping import SECTION_OF, MappedTable, PlotMapping
 from showvc.formats.tables.meanings import extra_key
@@ -17,6 +17,7 @@ from showvc.formats.tables.notation import says_mode
 from showvc.formats.tables.opening import refused
 from showvc.formats.tables.plots import across_name
 from showvc.formats.tables.sheets import write_text_table
+from showvc.identity.names import folded
 
 Fields = dict[str, Any]
 

@@ -7,10 +7,11 @@ from typing import Any
 
 from showvc.document import Show
 from showvc.formats.tables.catalogue import Catalogue, Thing, address_of
-from showvc.formats.tables.identity import Answers, Doubt, Facts, match, plain, slips
 from showvc.formats.tables.meanings import text_in
 from showvc.formats.tables.naming import new_id
 from showvc.formats.tables.plots import cells_of
+from showvc.identity.matching import Answers, Doubt, Facts, match, slips
+from showvc.identity.names import plain
 
 
 @dataclass(slots=True)

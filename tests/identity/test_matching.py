@@ -9,8 +9,8 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from showvc.document import ShowError, check_id
-from showvc.formats.tables.identity import Facts, match, slips
 from showvc.formats.tables.naming import new_id
+from showvc.identity.matching import Facts, match, slips
 
 
 def facts(name, on="", label="", hardware=None):

@@ -7,14 +7,13 @@ rest is new. A best overall assignment decides between rows that look alike, not
 from __future__ import annotations
 
 import re
-import unicodedata
 from collections import Counter
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
 from typing import Any
 
 from showvc.document import ShowError
-from showvc.formats.tables.drafts import folded
+from showvc.identity.names import folded, marks, plain
 
 SURE = 0.86
 """From this score a row and a thing are the same, if nothing else comes near. Chosen by trial, no source."""
@@ -175,12 +174,6 @@ def _second(values: Any, taken: int) -> float:
     return float(others.max()) if others.size else 0.0
 
 
-def plain(text: str) -> str:
-    """A name without capitals, accents, punctuation and spaces: `Fly-Rail ` and `fly rail` are one."""
-    bare = unicodedata.normalize("NFKD", text.casefold())
-    return " ".join(re.findall(r"\w+", "".join(char for char in bare if not unicodedata.combining(char))))
-
-
 def scores(rows: Sequence[Facts], things: Sequence[Facts]) -> Any:
     """How alike each row and each thing are, 0 to 1, as a table: rows down, things across.
 
@@ -275,11 +268,6 @@ def slips(new: Sequence[str], names: Sequence[str]) -> list[tuple[str, str]]:
     table = process.cdist(texts, known, scorer=fuzz.ratio, score_cutoff=SLIP, dtype=numpy.uint8)
     near: dict[str, tuple[int, str]] = {}
     for row, column in numpy.argwhere(table).tolist():
-        if texts[row] != known[column] and _marks(texts[row]) == _marks(known[column]):
+        if texts[row] != known[column] and marks(texts[row]) == marks(known[column]):
             near[spoken[row]] = max(near.get(spoken[row], (0, "")), (int(table[row, column]), others[column]))
     return [(name, other) for name, (_, other) in sorted(near.items())]
-
-
-def _marks(name: str) -> tuple[str, ...]:
-    """What tells Spot 1 from Spot 2, and Booth A from Booth B."""
-    return tuple(re.findall(r"\d+|\b\w\b", name))

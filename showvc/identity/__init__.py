@@ -1,0 +1,1 @@
+"""Who is who: names, labels and content; ids that changed. Knows only documents."""

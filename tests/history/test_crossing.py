@@ -1,0 +1,196 @@
+"""Answers in histories that cross, merges taken back, and ids that changed on one draft."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+import pytest
+
+from showvc.formats import read
+from showvc.history.snapshots import Facts, message_of, snapshot_of
+from tests.history.desk import Desk
+
+CUE = ("users/sm/channels/snd", "{number: 3}")
+SND = ("users/sm/channels/asm", "{number: 3}")
+
+
+@pytest.fixture
+def desk(tmp_path: Path) -> Desk:
+    return Desk.begun(tmp_path / "show")
+
+
+def edited(desk: Desk, *edits: tuple[str, str], note: str = "An edit", who: str | None = None) -> str:
+    for path, value in edits:
+        desk("set", path, value, code=None)
+    desk.who = who or desk.who
+    return desk.record(note)
+
+
+def crossed(desk: Desk, ours: tuple[str, str], theirs: tuple[str, str], take: str = "mine") -> None:
+    """Main and deck clash, and each merges the other's earlier snapshot and answers for this side."""
+    desk("draft", "open", "deck")
+    edited(desk, theirs)
+    desk("draft", "go", "main")
+    edited(desk, ours)
+    main = desk.git("rev-parse", "main").strip()
+    desk("merge", "deck", "--take", take)
+    desk("draft", "go", "deck")
+    desk("merge", main, "--take", take)
+    desk("draft", "go", "main")
+
+
+def channels(desk: Desk) -> dict[str, int]:
+    return {name: entry.number for name, entry in read(desk.folder).users["sm"].channels.items()}
+
+
+def test_two_channels_on_one_number_settled_oppositely_meet_as_a_conflict(desk: Desk) -> None:
+    crossed(desk, CUE, SND)
+    (conflict,) = desk.json("merge", "deck", code=1)["conflicts"]
+    assert conflict["kind"] == "double-booked"
+    assert "settled differently on the two sides" in conflict["message"]
+    desk("settle", "1", "--take", "incoming")
+    assert channels(desk) == {"lx": 1, "fly": 2, "asm": 3}
+
+
+def test_what_was_settled_alike_is_not_asked_again(desk: Desk) -> None:
+    desk("draft", "open", "deck")
+    edited(desk, SND)
+    desk("draft", "go", "main")
+    edited(desk, CUE)
+    main = desk.git("rev-parse", "main").strip()
+    desk("merge", "deck", "--take", "mine")
+    desk("draft", "go", "deck")
+    desk("merge", main, "--take", "incoming")
+    desk("draft", "go", "main")
+    desk("merge", "deck")
+    assert channels(desk) == {"lx": 1, "fly": 2, "snd": 3}
+
+
+def test_an_answer_is_not_taken_for_the_answer_to_the_second_meeting(desk: Desk) -> None:
+    crossed(desk, CUE, SND)
+    desk("merge", "deck", "--remembered", code=1)
+
+
+def test_an_answer_stands_where_the_other_side_only_went_on(desk: Desk) -> None:
+    """The merge that gave it held the other side's value, and the other side left that alone."""
+    desk("draft", "open", "deck")
+    edited(desk, SND)
+    desk("draft", "go", "main")
+    edited(desk, CUE)
+    desk("merge", "deck", "--take", "mine")
+    desk("draft", "go", "deck")
+    edited(desk, ("groups/fly/name", "Flies"))
+    desk("draft", "go", "main")
+    desk("merge", "deck")
+    assert channels(desk) == {"lx": 1, "fly": 2, "snd": 3}
+
+
+def test_three_times_crossed(desk: Desk) -> None:
+    crossed(desk, CUE, SND)
+    main = desk.git("rev-parse", "main").strip()
+    desk("merge", "deck", "--take", "mine")
+    desk("draft", "go", "deck")
+    desk("merge", main, "--take", "mine")
+    desk("draft", "go", "main")
+    assert len(desk.json("merge", "deck", code=1)["conflicts"]) == 1
+
+
+# --- merges taken back
+
+
+@pytest.fixture
+def merged(desk: Desk) -> tuple[Desk, str]:
+    """Kim's edit on the deck, Ada's on main, put together by Ada: the merge's code."""
+    desk("draft", "open", "deck")
+    desk("set", "groups/lx/name", "Lamps")
+    desk("record", "--note", "Deck", SHOWVC_WHO="Kim Vale")
+    desk("draft", "go", "main")
+    edited(desk, ("groups/fly/name", "Flies"))
+    return desk, desk.json("merge", "deck")["snapshot"]
+
+
+def names(desk: Desk) -> tuple[str, str]:
+    show = read(desk.folder)
+    return show.groups["lx"].name, show.groups["fly"].name
+
+
+def test_of_a_merge_it_must_be_said_whose_side_goes(merged: tuple[Desk, str]) -> None:
+    desk, code = merged
+    error = desk("rollback", code, code=2).err
+    assert "Kim Vale, 1 snapshot" in error
+    assert "Ada Rook, 1 snapshot" in error
+    assert f"showvc rollback {code} --side mine, or --side incoming" in error
+
+
+@pytest.mark.parametrize(
+    ("side", "left", "whose"),
+    [("incoming", ("Lights", "Flies"), "Kim Vale"), ("mine", ("Lamps", "Fly Rail"), "Ada Rook")],
+)
+def test_one_sides_edits_go_and_the_others_stay(
+    merged: tuple[Desk, str], side: str, left: tuple[str, str], whose: str
+) -> None:
+    desk, code = merged
+    said = desk("rollback", code, "--side", side).out
+    assert f"taken back is {whose}, 1 snapshot" in said
+    assert names(desk) == left
+
+
+def test_a_snapshot_that_is_no_merge_has_no_sides(merged: tuple[Desk, str]) -> None:
+    desk, _ = merged
+    assert "no merge" in desk("rollback", "deck", "--side", "mine", code=2).err
+
+
+def test_merging_what_was_merged_and_taken_back_says_so_and_brings_it_again(merged: tuple[Desk, str]) -> None:
+    desk, code = merged
+    back = desk.json("rollback", code, "--side", "incoming")["snapshot"]
+    said = desk("merge", "deck").out
+    assert f"Ada Rook took it back in {back}" in said
+    assert names(desk) == ("Lights", "Flies")
+    desk("rollback", back)
+    assert names(desk) == ("Lamps", "Flies")
+    assert "here already" in desk("merge", "deck").out
+
+
+def test_one_snapshot_of_a_draft_taken_back_is_told_too(merged: tuple[Desk, str]) -> None:
+    desk, _ = merged
+    desk("rollback", "deck")
+    assert "took it back" in desk("merge", "deck").out
+
+
+# --- ids
+
+
+def test_what_a_snapshot_knows_of_itself_is_read_again_and_nothing_else() -> None:
+    facts = Facts("a" * 40, "mine", (("/groups/lx", "/groups/lighting"),))
+    from showvc.history.archive import Commit
+
+    def read_back(message: str) -> Facts:
+        return snapshot_of(Commit("b" * 40, "c" * 40, (), "Ada", "a@b", 0, "+0000", message)).facts
+
+    assert read_back(message_of("Note", {"changed": 1}, facts)) == facts
+    assert read_back(message_of("Note", {})) == Facts()
+    for strange in (
+        "7",
+        "[]",
+        '{"undoes": "x", "side": "both", "renamed": [["/a/b", "/c/d"], ["/groups/a", "/users/a"]]}',
+    ):
+        assert read_back(f"Note\n\nFacts: {strange}\nChanges: {{}}\n") == Facts()
+
+
+def test_a_draft_that_gave_a_group_another_id_meets_edits_of_it(desk: Desk) -> None:
+    from showvc.formats.folder import folder_texts
+    from showvc.identity.references import renamed
+
+    desk("draft", "open", "deck")
+    for path, text in folder_texts(renamed(read(desk.folder), "groups", "lx", "lighting")).items():
+        desk.write(path, text)
+    (desk.folder / "groups/lx.yaml").unlink()
+    desk.record("Ids")
+    desk("draft", "go", "main")
+    edited(desk, ("groups/lx/label", "LIGHT"), ("users/asm/channels/lx", "{number: 2}"))
+    outcome = desk.json("merge", "deck")
+    assert outcome["clean"], outcome
+    show = read(desk.folder)
+    assert show.groups["lighting"].label == "LIGHT"
+    assert "lx" not in show.groups
+    assert list(show.users["asm"].channels) == ["fly", "lighting"]
