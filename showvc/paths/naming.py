@@ -19,22 +19,28 @@ def spoken(show: Show, name: str) -> str:
     return label if _BETWEEN.sub("", label.lower()) == name.replace("-", "") else f"{label} ({name})"
 
 
-def check_user(show: Show, name: str, other_than: str | None = None) -> None:
-    """ShowError where the name is no user's, with near names, or where it is `other_than`."""
-    if name not in show.users:
-        message, way_out = no_user(show, name)
+def check_position(show: Show, name: str, other_than: str | None = None) -> None:
+    """ShowError where the id is neither a user's, who is no port, nor a circuit's, or where it is `other_than`."""
+    user = show.users.get(name)
+    if (user is None or user.port) and name not in show.circuits:
+        message, way_out = no_position(show, name)
         raise ShowError(message, way_out)
     if name == other_than:
-        raise ShowError(f"{name} needs no path to {name}", "name two users")
+        raise ShowError(f"{name} needs no path to {name}", "name two positions")
 
 
-def no_user(show: Show, name: str) -> tuple[str, str | None]:
-    """Why this name cannot be used for a user, and the way out if there is one."""
+def no_position(show: Show, name: str) -> tuple[str, str | None]:
+    """Why this id cannot be used for a position, and the way out if there is one."""
+    if name in show.users:
+        behind = sorted({b.circuit for b in show.bridges.values() if b.target == name and b.circuit is not None})
+        way_out = f"name what is behind it: {', '.join(behind)}" if behind else "name a user or a circuit"
+        return f"{name} is a port, and a port is no position", way_out
     if name in show.lines:
-        return f"{name} is a line, and lines are kept out of paths", "name a user"
+        return f"{name} is a line; a path begins and ends at a position", "name a user or a circuit"
     if name in show.groups:
-        return f"{name} is a group; a path begins and ends at a user", _offered(on_group(show, name))
-    return f"there is no user {name}", near(name, show.users) or "see who there are: showvc paths, or look into users/"
+        return f"{name} is a group; a path begins and ends at a position", _offered(on_group(show, name))
+    hint = near(name, [*show.users, *show.circuits])
+    return f"there is no user or circuit {name}", hint or "see who there are: showvc paths, or look into users/"
 
 
 def on_group(show: Show, group: str) -> tuple[str, ...]:
