@@ -9,7 +9,7 @@ How to use it::
     read.row(x), read.over(x, target[, tier])     # bits of those who hear x: over any target but a line; over one
     read.names(bits), read.holds(x, y[, over]), read.heard_by(x), read.hears(y), read.pairs(), read.positions
     read.hands(x)                                 # the targets that x can talk to, and how: key, open, page, menu
-    read.on_headset, read.is_on_headset(user), read.keys(user), read.ways(x, y)
+    read.on_headset, read.is_on_headset(user), read.keys(user)
 
     difference(paths, later)                      # lost, gained, lost_over(targets), weaker, off_headset, ...
     required_states(paths), apart_states(paths), public_states(paths), rings(paths)

@@ -3,7 +3,9 @@
 Where the rules leave room:
 
 - Read possibly, the members of an end are those that there would be then.
-- A required path and one apart bind the same pair unless both name a target to go over, and not the same one.
+- A required path and one apart contradict each other where the one that must be is one that must not: over the same
+  target; or apart over any, and required over any or over a group.
+- An end is empty where nobody is meant, also of those that only possibly are members.
 - A dual channel can latch, and counts as a latch; so do lines.
 - A feed is a required path that names the target as `over`, and the circuit itself as the end where it is heard.
 """
@@ -93,9 +95,9 @@ def _state(
         (other, pair)
         for other, (over, pairs) in sorted(asked.items())
         for pair in surely.pairs
-        if pair in pairs and (over is None or apart.over is None or over == apart.over)
+        if pair in pairs and (over == apart.over or (apart.over is None and over not in paths.surely.line_names))
     )
-    return ApartState(name, apart, there, maybe, surely.in_both, surely.empty, required, paths)
+    return ApartState(name, apart, there, maybe, surely.in_both, supposed.empty, required, paths)
 
 
 class _Bound:

@@ -72,8 +72,10 @@ class Difference:
 
     @cached_property
     def off_headset(self) -> tuple[str, ...]:
-        """Users who were on headset and are not, or who are no more."""
-        return self._users(self.before.surely.on_headset & ~self.after.surely.on_headset)
+        """Users who were on headset and are not; and all who are no more."""
+        old, new = self.before.lists, self.after.lists
+        gone = (name for name in old.parts if name not in old.ports and name not in new.parts)
+        return tuple(sorted({*gone, *self._users(self.before.surely.on_headset & ~self.after.surely.on_headset)}))
 
     @cached_property
     def back_on_headset(self) -> tuple[str, ...]:
@@ -167,7 +169,10 @@ def _touched(old: Reading, new: Reading) -> Set[str]:
     found.update(_rewired(old, new))
     targets: set[str] = set()
     for tier in (ANY, AT_LEVEL_0, SURE):
-        targets |= set(differing_keys(old.reach(tier), new.reach(tier)))
+        before, after = old.reach(tier), new.reach(tier)
+        targets |= set(differing_keys(before, after))
+        if ends := old.hearing[tier] ^ new.hearing[tier]:
+            targets |= {target for target, bits in after.items() if bits & ends}
     shut = {name for table in ("shut", "on", "always", "low") for name in _callers(old, new, table)}
     for name, part in new.lists.parts.items():
         if name in old.lists.parts:
@@ -189,5 +194,10 @@ def _rewired(old: Reading, new: Reading) -> Iterator[str]:
     before, after = old.standing.worn, new.standing.worn
     for name in before.keys() | after.keys():
         one, other = before.get(name, ()), after.get(name, ())
-        if one != other or any(old.facts.devices[each] != new.facts.devices[each] for each in one):
+        if one != other or any(_moved(old, new, each) for each in one):
             yield name
+
+
+def _moved(old: Reading, new: Reading, device: str) -> bool:
+    same = old.facts.devices[device] == new.facts.devices[device]
+    return not same or (device in old.sure_devices) != (device in new.sure_devices)

@@ -2,7 +2,8 @@
 
 Where the rules leave room:
 
-- A bridge puts its circuit on a group or line whether or not it is live; one that is a standby does not.
+- A bridge puts its circuit on a group or line whether or not it is live; one that is a standby only possibly does.
+- What a port talks on is on its list, also where it is not open and so nothing is ever said there.
 - What is supposed to be out is still a member: it is on the list.
 - A port is no position and never a member. Nor is an id that nothing has: such an end is empty, and `reason` says so.
 - Where one id is two things, the end is a user, then a group, then a circuit, then a line.
@@ -67,7 +68,7 @@ def _of_many(paths: Paths, name: str) -> End:
 def _of_target(paths: Paths, name: str, role: Role, case: Case) -> End:
     lists, facts = paths.lists, paths.facts
     bits = _users(lists, facts, name, role)
-    circuits = circuits_on(paths, name, role)
+    circuits = circuits_on(paths, name, role, case)
     fields = {each: facts.circuits[each].hears if role == "to" else facts.circuits[each].speaks for each in circuits}
     members = [*(lists.order[slot] for slot in slots_of(bits)), *(each for each in circuits if case.so(fields[each]))]
     unknown = tuple(each for each in circuits if fields[each] is None) if role == "to" else ()
@@ -85,13 +86,13 @@ def _users(lists: Lists, facts: Facts, target: str, role: Role) -> int:
     return heard & lists.users
 
 
-def circuits_on(paths: Paths, target: str, role: Role) -> tuple[str, ...]:
+def circuits_on(paths: Paths, target: str, role: Role, case: Case) -> tuple[str, ...]:
     """The circuits that a bridge ties to a group or line, or that are behind a port whose list has it."""
     facts = paths.facts
     found: set[str] = set()
     for bridge in facts.bridges.values():
-        there = bridge.standby is None and bridge.circuit is not None and bridge.circuit in facts.circuits
-        if there and bridge.circuit is not None and _on(paths.lists, bridge, target, role):
+        counts = (bridge.standby is None or case.returned) and _on(paths.lists, bridge, target, role)
+        if counts and bridge.circuit is not None and bridge.circuit in facts.circuits:
             found.add(bridge.circuit)
     return tuple(sorted(found))
 
@@ -102,4 +103,4 @@ def _on(lists: Lists, bridge: Bridge, target: str, role: Role) -> bool:
     port = lists.ports.get(bridge.target)
     if port is None or bridge.target == target:
         return bridge.target == target
-    return target in (port.opens if role == "from" else port.listens)
+    return target in (port.talks if role == "from" else port.listens)

@@ -8,7 +8,7 @@ Where the rules leave room, the reading that cannot make a false "holds" is take
 
 - Carriers that hang on each other in a circle, with nothing else, hang on nothing and do not stand.
 - A bridge whose circuit, device or target is not in the document carries nothing, in no case.
-- A port has one bridge, whatever state the others that name it are in; only standbys and what they replace share it.
+- A port has one bridge, whatever state the others that name it are in; standbys share that of what they replace.
 - A standby of a standby stands in for the first of them; a standby of what is not in the document may be used, but
   surely is not.
 - What is named as out stays out in every case.
@@ -16,8 +16,8 @@ Where the rules leave room, the reading that cannot make a false "holds" is take
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable, Mapping, Set
-from dataclasses import dataclass
+from collections.abc import Container, Iterable, Iterator, Mapping, Set
+from dataclasses import dataclass, replace
 from itertools import product
 from typing import NamedTuple, TypeVar
 
@@ -65,6 +65,14 @@ class Facts:
 
     def kind(self, device: Device) -> Kind | None:
         return self.kinds.get(device.kind) or BUILT_IN_KINDS.get(device.kind)
+
+    def has_keys(self, device: Device) -> bool:
+        kind = self.kind(device)
+        return kind is not None and kind.keys > 0
+
+    def without(self, out: Out) -> Facts:
+        """The same facts with these things out."""
+        return replace(self, out=out)
 
     def is_out(self, section: str, name: str) -> bool:
         return bool(self.out) and f"{section}/{name}" in self.out
@@ -115,63 +123,78 @@ def _moved(known: Mapping[str, B], before: Entries[B], after: Entries[B]) -> Map
 
 
 @dataclass(frozen=True, slots=True, eq=False)
-class Standing:
-    """What is there in one case: devices; the devices with keys of each user; the bridges, once for each world.
+class World:
+    """One choice of which bridges are in use where standbys are: `chosen` standbys, and all bridges that are `live`."""
 
-    A *world* is one choice of which bridge of a standby's place is in use. Surely there is but one.
-    """
+    chosen: frozenset[str]
+    live: frozenset[str]
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Standing:
+    """What is there in one case: devices; the devices with keys of each user; the bridges, once for each world."""
 
     devices: frozenset[str]
     worn: Mapping[str, tuple[str, ...]]
-    worlds: tuple[frozenset[str], ...]
+    worlds: tuple[World, ...]
 
 
-def standing(facts: Facts, case: Case) -> Standing:
-    """What stands."""
-    carried = _carried(facts, case)
-    devices = frozenset(name for name, device in facts.devices.items() if _stands(facts, name, device, case, carried))
+def standing(facts: Facts, case: Case, chosen: frozenset[str] | None = None) -> Standing:
+    """What stands; in the one world in which these standbys are in use, if they are given."""
+    devices = standing_devices(facts, case)
     worn: dict[str, tuple[str, ...]] = {}
     for name, device in facts.devices.items():
-        kind = facts.kind(device) if name in devices and device.user is not None else None
-        if kind is not None and kind.keys and device.user is not None:
+        if name in devices and device.user is not None and facts.has_keys(device):
             worn[device.user] = (*worn.get(device.user, ()), name)
-    return Standing(devices, worn, _worlds(facts, case, devices))
+    return Standing(devices, worn, tuple(_worlds(facts, case, devices, chosen)))
+
+
+def standing_devices(facts: Facts, case: Case) -> frozenset[str]:
+    """The devices that are neither away, lent, out nor without a carrier that they need."""
+    up = standing_carriers(facts, case)
+    return frozenset(
+        name
+        for name, body in facts.devices.items()
+        if (case.returned or (body.away is None and body.lent is None))
+        and not facts.is_out("devices", name)
+        and (not body.on or carried_by(up, body.on))
+    )
 
 
 On = frozenset[str | tuple[str, ...]]
 
 
-def _stands(facts: Facts, name: str, device: Device, case: Case, carried: Callable[[On], bool]) -> bool:
-    here = case.returned or (device.away is None and device.lent is None)
-    return here and not facts.is_out("devices", name) and (not device.on or carried(device.on))
+class _AllBut(Container[str]):
+    def __init__(self, names: Set[str]) -> None:
+        self._names = names
+
+    def __contains__(self, name: object) -> bool:
+        return name not in self._names
 
 
-def _carried(facts: Facts, case: Case) -> Callable[[On], bool]:
-    """Tells whether all that a thing hangs on is there. Surely: what is not known to stand does not."""
-    if not case.returned:
-        up = _grown(facts, lambda known, on: _all(known.__contains__, on))
-        return lambda on: _all(up.__contains__, on)
-    named = {name.removeprefix("carriers/") for name in facts.out if name.startswith("carriers/")}
-    down = _grown(facts, lambda known, on: not _all(lambda each: each not in known, on), named)
-    return lambda on: _all(lambda each: each not in down, on)
-
-
-def _all(there: Callable[[str], bool], on: On) -> bool:
-    return all(there(each) if isinstance(each, str) else any(map(there, each)) for each in on)
-
-
-def _grown(facts: Facts, joins: Callable[[Set[str], On], bool], start: Iterable[str] = ()) -> Set[str]:
-    known = set(start)
+def standing_carriers(facts: Facts, case: Case) -> Container[str]:
+    """The carriers that are there. Surely: of which that is known; possibly: all but those that are out."""
     names = {name for name in facts.carriers if not facts.is_out("carriers", name)}
-    while more := {name for name in names - known if joins(known, facts.carriers[name].on)}:
-        known |= more
-    return known
+    if not case.returned:
+        up: set[str] = set()
+        while more := {name for name in names - up if carried_by(up, facts.carriers[name].on)}:
+            up |= more
+        return frozenset(up)
+    down = {name.removeprefix("carriers/") for name in facts.out if name.startswith("carriers/")}
+    while gone := {name for name in names - down if not carried_by(_AllBut(down), facts.carriers[name].on)}:
+        down |= gone
+    return _AllBut(down)
+
+
+def carried_by(up: Container[str], on: On) -> bool:
+    """Whether all that a thing hangs on is there: of alternatives, one."""
+    return all(each in up if isinstance(each, str) else any(one in up for one in each) for each in on)
 
 
 # --- bridges ---------------------------------------------------------------------------------------------------------
 
-MOST_WORLDS = 64
-"""Beyond this many choices of standbys, all of them are put in at once: more may be possible then, never less."""
+MOST_WORLDS = 256
+"""Beyond so many choices of standbys, all bridges are put in at once: more may be possible then, never less."""
 
 
 def place_of(bridges: Mapping[str, Bridge], name: str) -> str:
@@ -184,39 +207,60 @@ def place_of(bridges: Mapping[str, Bridge], name: str) -> str:
     return passed[-1]
 
 
-def _worlds(facts: Facts, case: Case, devices: Set[str]) -> tuple[frozenset[str], ...]:
-    places = {name: place_of(facts.bridges, name) for name in facts.bridges}
-    fit = [name for name in facts.bridges if _fits(facts, name, devices, places)]
-    if not case.returned:
-        return (frozenset(n for n in fit if facts.bridges[n].standby is None and facts.bridges[n].away is None),)
-    choices: dict[str, dict[object, str]] = {}
-    for name in sorted(fit, key=lambda name: (name != places[name], name)):
+def _worlds(facts: Facts, case: Case, devices: Set[str], chosen: frozenset[str] | None) -> Iterator[World]:
+    fit = [name for name in facts.bridges if _fits(facts, name, devices, case)]
+    if chosen is None and case.returned:
+        choices = _choices(facts, fit)
+        if choices is None:
+            yield World(frozenset(name for name in fit if facts.bridges[name].standby), frozenset(fit))
+        for standbys in choices or ():
+            yield World(standbys, _live(facts, fit, standbys))
+    else:
+        yield World(chosen or frozenset(), _live(facts, fit, chosen or frozenset()))
+
+
+def _live(facts: Facts, fit: Iterable[str], standbys: frozenset[str]) -> frozenset[str]:
+    """Of the bridges that are fit, the chosen standbys, and those that are none and in whose place none is chosen."""
+    taken = {place_of(facts.bridges, name) for name in standbys}
+    return frozenset(
+        name for name in fit if name in standbys or (facts.bridges[name].standby is None and name not in taken)
+    )
+
+
+def _choices(facts: Facts, fit: Iterable[str]) -> Iterable[frozenset[str]] | None:
+    """Every choice of at most one standby for each place; None where there are too many."""
+    exact = any(circuit.one_at_a_time for circuit in facts.circuits.values())
+    at: dict[str, dict[object, str]] = {}
+    for name in sorted(fit, key=lambda name: (facts.bridges[name].standby is not None, name)):
         bridge = facts.bridges[name]
-        choices.setdefault(places[name], {}).setdefault((bridge.circuit, bridge.target, bridge.direction), name)
-    several = [tuple(found.values()) for found in choices.values() if len(found) > 1]
-    fixed = frozenset(name for found in choices.values() if len(found) == 1 for name in found.values())
+        same = name if exact else (bridge.circuit, bridge.target, bridge.direction)
+        at.setdefault(place_of(facts.bridges, name), {}).setdefault(same, name)
+    standbys = [[name for name in found.values() if facts.bridges[name].standby is not None] for found in at.values()]
+    several = [("", *found) for found in standbys if found]
     count = 1
     for found in several:
         count *= len(found)
-    if count > MOST_WORLDS:
-        return (fixed.union(*several),)
-    return tuple(fixed | set(chosen) for chosen in product(*several))
+    return None if count > MOST_WORLDS else (frozenset(filter(None, choice)) for choice in product(*several))
 
 
-def _fits(facts: Facts, name: str, devices: Set[str], places: Mapping[str, str]) -> bool:
-    """Whether a bridge's unit stands and its port is there and its alone, and there is a circuit behind it."""
+def _fits(facts: Facts, name: str, devices: Set[str], case: Case) -> bool:
+    """Whether a bridge could carry: it is not away, its unit stands, its port is its alone, its circuit is there."""
     bridge = facts.bridges[name]
-    if bridge.device not in devices or facts.is_out("bridges", name):
+    if bridge.device not in devices or facts.is_out("bridges", name) or not (case.returned or bridge.away is None):
         return False
-    if bridge.circuit is None or bridge.circuit not in facts.circuits:
+    if bridge.circuit is None or bridge.circuit not in facts.circuits or facts.is_out("circuits", bridge.circuit):
         return False
     kind = facts.kind(facts.devices[bridge.device])
-    if kind is None or bridge.port > kind.ports or facts.is_out("circuits", bridge.circuit):
-        return False
+    return kind is not None and bridge.port <= kind.ports and _port_is_its_alone(facts, name)
+
+
+def _port_is_its_alone(facts: Facts, name: str) -> bool:
+    bridge = facts.bridges[name]
+    here = {n: b for n, b in facts.bridges.items() if b.port == bridge.port and b.device == bridge.device and n != name}
+    replaced = bridge.standby
     return all(
-        places[other] == places[name]
-        for other, body in facts.bridges.items()
-        if body.port == bridge.port and body.device == bridge.device
+        other == replaced or body.standby == name or (replaced in here and body.standby == replaced)
+        for other, body in here.items()
     )
 
 

@@ -36,11 +36,12 @@ def graded(reading: Reading, talker: str, over: str | None = None, sure: int = S
     With `sure` AT_LEVEL_0, an ear counts as sure that would be so were all levels 0.
     """
     found: dict[Grade, int] = dict.fromkeys(GRADES, 0)
+    surely = reading.sure_hands(talker)
     for target, hand in reading.hands(talker).items():
         if (target == over) if over is not None else (target not in reading.line_names):
-            certain = reading.over(talker, target, sure)
-            found[grade_of(hand, SURE)] |= certain
-            found[grade_of(hand, ANY)] |= reading.over(talker, target, ANY) & ~certain
+            if target in surely:
+                found[grade_of(surely[target], SURE)] |= reading.over(talker, target, sure)
+            found[grade_of(hand, ANY)] |= reading.over(talker, target, ANY)
     known = 0
     for grade in GRADES:
         found[grade] &= ~known

@@ -45,8 +45,12 @@ NO_PART = Part()
 
 
 class Port(NamedTuple):
-    """A user who is no person: what its bridges speak on, and what they listen to, each with how surely (0 to 2)."""
+    """A user who is no person: what its bridges speak on, and what they listen to, each with how surely (0 to 2).
 
+    `talks` is all that its list talks on: of these only what is open is ever spoken on.
+    """
+
+    talks: frozenset[str]
     opens: tuple[str, ...]
     listens: Mapping[str, int]
 
@@ -180,7 +184,8 @@ def port_of(user: User, facts: Facts) -> Port:
     for target, entry in entries:
         if entry.listen != "none":
             listens[target] = max(listens.get(target, 0), 2 if facts.loud(entry.level) else 1)
-    return Port(tuple(sorted({target for target, entry in entries if entry.talk == "open"})), listens)
+    talks = frozenset(target for target, entry in entries if entry.talk != "none")
+    return Port(talks, tuple(sorted({target for target, entry in entries if entry.talk == "open"})), listens)
 
 
 def differing_keys(one: Mapping[str, int], other: Mapping[str, int]) -> Iterable[str]:

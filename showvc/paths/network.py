@@ -18,6 +18,7 @@ from collections.abc import Callable, Collection, Iterator, Mapping
 from dataclasses import dataclass
 from typing import NamedTuple
 
+from showvc.document import Bridge
 from showvc.paths.facts import Case, Facts, brings_in, carries_out
 from showvc.paths.lists import Lists
 
@@ -42,16 +43,20 @@ class Arrival(NamedTuple):
 
 @dataclass(frozen=True, slots=True, eq=False)
 class Network:
-    """The live bridges of one world. `exits` of each target, `arrivals` of each bridge, `entries` of each circuit."""
+    """The live bridges of one world. `exits` of each target, `arrivals` of each bridge, `entries` of each circuit.
+
+    `unsure` are the bridges that bring in nothing surely.
+    """
 
     exits: Mapping[str, tuple[Exit, ...]]
     arrivals: Mapping[str, tuple[Arrival, ...]]
     entries: Mapping[str, tuple[str, ...]]
     circuit: Mapping[str, str]
+    unsure: frozenset[str]
 
 
-def network_of(facts: Facts, lists: Lists, live: Collection[str]) -> Network:
-    """Where these bridges lead."""
+def network_of(facts: Facts, lists: Lists, live: Collection[str], sure_devices: Collection[str]) -> Network:
+    """Where these bridges lead; `sure_devices` hang on no over-full carrier."""
     exits: dict[str, dict[str, int]] = {}
     arrivals: dict[str, tuple[Arrival, ...]] = {}
     entries: dict[str, tuple[str, ...]] = {}
@@ -63,7 +68,7 @@ def network_of(facts: Facts, lists: Lists, live: Collection[str]) -> Network:
             continue
         circuit[name] = bridge.circuit
         if carries_out(bridge):
-            sure = 0 if facts.circuits[bridge.circuit].one_at_a_time else 2
+            sure = 2 if is_sure(facts, bridge, sure_devices) else 0
             for target, tier in listened(facts, lists, bridge.target).items():
                 exits.setdefault(target, {})[name] = min(tier, sure)
         if brings_in(bridge):
@@ -74,7 +79,14 @@ def network_of(facts: Facts, lists: Lists, live: Collection[str]) -> Network:
         arrivals,
         entries,
         circuit,
+        frozenset(name for name in circuit if not is_sure(facts, facts.bridges[name], sure_devices)),
     )
+
+
+def is_sure(facts: Facts, bridge: Bridge, sure_devices: Collection[str]) -> bool:
+    """Whether what a bridge carries is sure: its circuit takes several talkers, its unit hangs on no full carrier."""
+    circuit = facts.circuits[bridge.circuit or ""]
+    return bridge.device in sure_devices and not circuit.one_at_a_time
 
 
 def is_there(facts: Facts, lists: Lists, target: str) -> bool:
@@ -128,7 +140,7 @@ def beyond(
     onward: dict[str, list[str]] = {}
     for name, circuit in net.circuit.items():
         found[name] = 1 << place[circuit]
-        for entry in next_in(facts, net, case, name, silent):
+        for entry in next_in(facts, net, case, name, silent, tier):
             for arrival in net.arrivals[entry]:
                 found[name] |= ears(arrival)
                 onward.setdefault(name, []).extend(next_out(net, entry, arrival, tier))
@@ -146,11 +158,14 @@ def beyond(
     return found
 
 
-def next_in(facts: Facts, net: Network, case: Case, name: str, silent: Collection[str] = ()) -> Iterator[str]:
+def next_in(
+    facts: Facts, net: Network, case: Case, name: str, silent: Collection[str] = (), tier: int = 0
+) -> Iterator[str]:
     """The bridges by which sound comes in again that went out by this one."""
     circuit = net.circuit[name]
     if circuit not in silent and case.so(facts.circuits[circuit].carries):
-        yield from (entry for entry in net.entries.get(circuit, ()) if entry != name)
+        entries = net.entries.get(circuit, ())
+        yield from (entry for entry in entries if entry != name and (tier == 0 or entry not in net.unsure))
 
 
 def next_out(net: Network, name: str, arrival: Arrival, tier: int = 0) -> Iterator[str]:

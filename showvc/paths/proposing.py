@@ -190,9 +190,9 @@ class _Ground:
 
     def _back(self, section: str, name: str) -> Iterator[Edit]:
         body = self.show.section(section)[name]
-        for field in ("away", "lent"):
-            if getattr(body, field, None) is not None:
-                yield Edit(join(section, name, field), None, "back", (name,))
+        for part in ("away", "lent"):
+            if getattr(body, part, None) is not None:
+                yield Edit(join(section, name, part), None, "back", (name,))
 
     # --- all others ---
 
@@ -252,9 +252,9 @@ class _Ground:
                 yield Edit(join(section, name), to_tree(was[name]), "restore", (section, name))
                 continue
             old, new = to_tree(was[name]), to_tree(now[name])
-            for field in sorted(old.keys() | new.keys()):
-                if old.get(field) != new.get(field):
-                    yield Edit(join(section, name, field), old.get(field), "restore", (section, name))
+            for part in sorted(old.keys() | new.keys()):
+                if old.get(part) != new.get(part):
+                    yield Edit(join(section, name, part), old.get(part), "restore", (section, name))
 
     def _hearing(self) -> list[str]:
         """The targets over which the listener would hear somebody."""

@@ -9,6 +9,7 @@ from operator import or_
 from typing import NamedTuple
 
 from showvc.paths.ends import circuits_on
+from showvc.paths.facts import SURELY
 from showvc.paths.hands import HANDS, Hand
 from showvc.paths.model import Paths
 from showvc.paths.naming import check_position
@@ -133,14 +134,14 @@ def _members(paths: Paths, target: str, talkers: list[str], listed: int) -> Memb
     heard = lists.on.get(target, 0) | (0 if target in paths.facts.groups else ~lists.silent.get(target, 0))
     off = (listed | heard) & lists.users & ~read.on_headset
     circuits = 0
-    for net in read.networks:
+    for net in read.networks:  # read surely there is but one
         for way_out in net.exits.get(target, ()):
             circuits |= 1 << lists.place[net.circuit[way_out.bridge]]
     listeners = read.ears(target, ANY) | circuits & read.hearing[ANY]
     unknown = {
         name
         for role, field in (("from", "speaks"), ("to", "hears"))
-        for name in circuits_on(paths, target, "from" if role == "from" else "to")
+        for name in circuits_on(paths, target, "from" if role == "from" else "to", SURELY)
         if getattr(paths.facts.circuits[name], field) is None
     }
     return Members(target, tuple(talkers), read.names(listeners), read.names(off), tuple(sorted(unknown)))

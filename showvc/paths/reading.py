@@ -10,10 +10,11 @@ may be, every unwritten field being true; possibly, only when it surely is.
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator, Mapping
+from collections.abc import Collection, Iterable, Iterator, Mapping
 from dataclasses import dataclass, field
 from functools import cached_property
 
+from showvc.paths.capacities import sure_devices
 from showvc.paths.facts import POSSIBLY, SURELY, UNWRITTEN, Case, Facts, Standing, standing
 from showvc.paths.hands import Hand, KeyAt, hands_of, has_menu, keys_of
 from showvc.paths.lists import NOBODY, Lists
@@ -23,8 +24,8 @@ from showvc.paths.pairs import Pairs, slots_of
 ANY, AT_LEVEL_0, SURE = 0, 1, 2
 
 
-Silent = frozenset[str]
-"""Circuits that bring nothing in."""
+Silent = tuple[frozenset[str], ...]
+"""For each world, the circuits that bring nothing in."""
 
 
 @dataclass(frozen=True, eq=False)
@@ -37,6 +38,7 @@ class Reading:
     case: Case
     facts: Facts
     lists: Lists
+    chosen: frozenset[str] | None = None
     _rows: dict[int, int] = field(default_factory=dict)
     _beyond: dict[tuple[Silent, int], tuple[dict[str, int], ...]] = field(default_factory=dict)
     _reach: dict[int, Mapping[str, int]] = field(default_factory=dict)
@@ -47,28 +49,47 @@ class Reading:
     @cached_property
     def standing(self) -> Standing:
         """What stands."""
-        return standing(self.facts, self.case)
+        return standing(self.facts, self.case, self.chosen)
 
     @cached_property
     def networks(self) -> tuple[Network, ...]:
         """Where bridges lead, in each world."""
-        return tuple(network_of(self.facts, self.lists, live) for live in self.standing.worlds)
+        worlds, sure = self.standing.worlds, self.sure_devices
+        return tuple(network_of(self.facts, self.lists, world.live, sure) for world in worlds)
+
+    @cached_property
+    def sure_devices(self) -> Collection[str]:
+        """The devices that hang on no over-full carrier."""
+        return sure_devices(self.facts)
 
     @cached_property
     def on_headset(self) -> int:
         """Bits of the users on headset."""
         lists, bits = self.lists, 0
+        for name in self.standing.worn:
+            if name in lists.parts:
+                bits |= 1 << lists.place[name]
         if self.case.returned:
-            bits = lists.users
-        else:
-            for name in self.standing.worn:
-                if name in lists.parts:
-                    bits |= 1 << lists.place[name]
-            bits &= lists.users
-        for name in self.facts.out:
-            if name.startswith("users/") and name[6:] in lists.place:
-                bits &= ~(1 << lists.place[name[6:]])
+            # Who has no device may get one; whose device is out stays off.
+            devices = self.facts.devices.values()
+            wearers = {body.user for body in devices if body.user is not None and self.facts.has_keys(body)}
+            bits |= lists.users & ~self._bits(wearers)
+        outs = {name.removeprefix("users/") for name in self.facts.out if name.startswith("users/")}
+        return bits & lists.users & ~self._bits(outs)
+
+    def _bits(self, names: Iterable[str]) -> int:
+        place, bits = self.lists.place, 0
+        for name in names:
+            bits |= 1 << place[name] if name in place else 0
         return bits
+
+    @cached_property
+    def at_a_limit(self) -> int:
+        """Bits of the users of whom every device hangs on an over-full carrier."""
+        sure = self.sure_devices
+        if len(sure) == len(self.facts.devices):
+            return 0
+        return self._bits(user for user, worn in self.standing.worn.items() if not any(name in sure for name in worn))
 
     @cached_property
     def hearing(self) -> tuple[int, int, int]:
@@ -76,7 +97,8 @@ class Reading:
         place, circuits = self.lists.place, self.facts.circuits
         surely = sum(1 << place[name] for name, circuit in circuits.items() if circuit.hears)
         maybe = sum(1 << place[name] for name, circuit in circuits.items() if self.case.so(circuit.hears))
-        return self.on_headset | maybe, self.on_headset | surely, self.on_headset | surely
+        sure = self.on_headset & ~self.at_a_limit | surely
+        return self.on_headset | maybe, sure, sure
 
     def is_on_headset(self, user: str) -> bool:
         slot = self.lists.place.get(user)
@@ -101,7 +123,8 @@ class Reading:
         """The targets that a talker can talk to, and how he comes to each. A circuit is always open."""
         if talker not in self._hands:
             if talker in self.facts.circuits:
-                first = (target for net in self.networks for target in self._first(net, talker))
+                every = zip(self.networks, self.usual, strict=True)
+                first = (to for net, silent in every if talker not in silent for to in self._first(net, talker))
                 self._hands[talker] = dict.fromkeys(first, "open") if self._speaks(talker) else {}
             else:
                 self._hands[talker] = self._hands_of_user(talker) if self.is_on_headset(talker) else {}
@@ -116,6 +139,18 @@ class Reading:
         if channel not in part.voices:
             return False
         return self.has_menu(user) or channel.partition("#")[0] in part.opens or channel in self.keys(user)
+
+    def sure_hands(self, talker: str) -> Mapping[str, Hand]:
+        """The targets that a talker comes to on devices that hang on no over-full carrier, and how."""
+        worn = self.standing.worn.get(talker, ())
+        if talker not in self.lists.parts or all(name in self.sure_devices for name in worn):
+            return self.hands(talker)
+        sure = tuple(name for name in worn if name in self.sure_devices)
+        if not sure or not self.is_on_headset(talker):
+            return {}
+        part = Standing(self.standing.devices, {talker: sure}, ())
+        keys, menu = keys_of(self.facts, part, talker), has_menu(self.facts, part, talker, unknown=False)
+        return hands_of(self.lists.parts[talker], keys, menu)
 
     # --- who hears ---
 
@@ -157,8 +192,8 @@ class Reading:
         if (silent, tier) not in self._beyond:
             place = self.lists.place
             self._beyond[silent, tier] = tuple(
-                beyond(self.facts, net, self.case, place, lambda at: self.arriving(at, tier), silent, tier)
-                for net in self.networks
+                beyond(self.facts, net, self.case, place, lambda at: self.arriving(at, tier), gone, tier)
+                for net, gone in zip(self.networks, silent, strict=True)
             )
         return self._beyond[silent, tier]
 
@@ -172,53 +207,53 @@ class Reading:
 
     # --- circuits that take one talker at a time ---
 
-    @cached_property
     def holders(self) -> Mapping[str, int]:
         """For each circuit that takes one talker at a time: bits of the users whose open channel reaches it."""
         single = {n: 1 << self.lists.place[n] for n, body in self.facts.circuits.items() if body.one_at_a_time}
         found = dict.fromkeys(single, 0)
-        if not any(net.circuit[name] in single for net in self.networks for name in net.circuit):
-            return {}
         for name, part in self.lists.parts.items():
-            if part.opens and self.is_on_headset(name):
-                for target in part.opens:
-                    reached = self._outside(target, ANY, frozenset())
-                    for circuit, bit in single.items():
-                        found[circuit] |= (1 << self.lists.place[name]) if reached & bit else 0
+            for target in part.opens if self.is_on_headset(name) else ():
+                reached = self.said(name, target)
+                for circuit, bit in single.items():
+                    found[circuit] |= 1 << self.lists.place[name] if reached & bit else 0
         return {circuit: bits for circuit, bits in found.items() if bits}
 
     @cached_property
-    def held(self) -> Mapping[str, int]:
-        """The circuits that are held in this case, with the bits of the users whose own sound they bring in."""
+    def held(self) -> tuple[Mapping[str, int], ...]:
+        """For each world, the circuits that are held, with the bits of the users whose own sound they bring in."""
         if not any(circuit.one_at_a_time for circuit in self.facts.circuits.values()):
-            return {}
-        if self.case == SURELY:
-            may = Reading(UNWRITTEN, self.facts, self.lists).holders
-            alone = {name: bits if bits.bit_count() == 1 else 0 for name, bits in may.items()}
-            return {name: self.holders.get(name, 0) | alone[name] for name in may}
-        if self.case == POSSIBLY:
-            surely = Reading(SURELY, self.facts, self.lists).holders
-            return {name: self.holders.get(name, 0) for name in surely}
-        return self.holders
+            return tuple({} for _ in self.standing.worlds)
+        return tuple(self._held(world.chosen) for world in self.standing.worlds)
+
+    def _held(self, chosen: frozenset[str]) -> Mapping[str, int]:
+        if not self.case.returned:
+            # Where two may hold it, neither surely comes through.
+            may = _Open(UNWRITTEN, self.facts, self.lists, chosen).holders()
+            return {name: bits if bits.bit_count() == 1 else 0 for name, bits in may.items()}
+        surely = Reading(SURELY, self.facts, self.lists, chosen).holders()
+        may = _Open(POSSIBLY, self.facts, self.lists, chosen).holders()
+        return {name: may.get(name, 0) | bits for name, bits in surely.items()}
 
     @cached_property
-    def _usual(self) -> Silent:
-        return frozenset(self.held)
+    def usual(self) -> Silent:
+        """The circuits that, in each world, bring in nothing of who does not hold them."""
+        return tuple(frozenset(held) for held in self.held)
 
     @cached_property
     def special(self) -> int:
         """Bits of the users whose own sound a held circuit brings in."""
         bits = 0
-        for found in self.held.values():
-            bits |= found
+        for held in self.held:
+            for found in held.values():
+                bits |= found
         return bits
 
     def silent(self, talker: str) -> Silent:
-        """The circuits that bring in nothing of what this talker says."""
+        """The circuits that, in each world, bring in nothing of what this talker says."""
         slot = self.lists.place[talker]
         if not self.special >> slot & 1:
-            return self._usual
-        return frozenset(name for name, bits in self.held.items() if not bits >> slot & 1)
+            return self.usual
+        return tuple(frozenset(name for name, bits in held.items() if not bits >> slot & 1) for held in self.held)
 
     # --- paths ---
 
@@ -234,7 +269,7 @@ class Reading:
                 if name not in groups:
                     found[name] = 1 << self.lists.place[name] & there
             for target in {target for net in self.networks for target in net.exits}:
-                found[target] = found.get(target, 0) | self._outside(target, tier, self._usual)
+                found[target] = found.get(target, 0) | self._outside(target, tier, self.usual)
             self._reach[tier] = found
         return self._reach[tier]
 
@@ -242,7 +277,8 @@ class Reading:
         """All that is reached by what a talker says to a target, the talker and circuits without ears among them."""
         if talker in self.facts.circuits:
             return self._said_by_circuit(talker, target, tier)
-        return self._said_by_user(talker, target, tier) if target in self.hands(talker) else 0
+        hands = self.hands(talker) if tier == ANY else self.sure_hands(talker)
+        return self._said_by_user(talker, target, tier) if target in hands else 0
 
     def _said_by_user(self, talker: str, target: str, tier: int) -> int:
         if not is_there(self.facts, self.lists, target):
@@ -263,16 +299,15 @@ class Reading:
         return found
 
     def _said_by_circuit(self, circuit: str, target: str, tier: int) -> int:
-        if not self._speaks(circuit) or circuit in self._usual:
-            return 0
-        if tier > ANY and self.facts.circuits[circuit].one_at_a_time:
+        if not self._speaks(circuit):
             return 0
         bits = 0
-        for net, found in zip(self.networks, self.beyond(self._usual, tier), strict=True):
-            for entry, arrival in self._first(net, circuit).get(target, ()):
+        for net, silent, found in zip(self.networks, self.usual, self.beyond(self.usual, tier), strict=True):
+            for entry, arrival in self._first(net, circuit).get(target, ()) if circuit not in silent else ():
+                if tier > ANY and entry in net.unsure:
+                    continue
                 bits |= self.arriving(arrival, tier)
-                exits = () if arrival.ear else net.exits.get(target, ())
-                for way_out in exits:
+                for way_out in () if arrival.ear else net.exits.get(target, ()):
                     if way_out.bridge != entry and way_out.tier >= tier:
                         bits |= found[way_out.bridge]
         return bits
@@ -353,12 +388,10 @@ class Reading:
         rows = {place[name]: row for name in self.positions if (row := self.row(name))}
         return Pairs(self.lists.order, rows)
 
-    def ways(self, talker: str, listener: str) -> Iterator[tuple[str, Hand, int]]:
-        """Every target over which a pair holds, lines among them, with hand and tier."""
-        slot = self.lists.place.get(listener)
-        if slot is None or talker not in self.lists.place:
-            return
-        for target, hand in self.hands(talker).items():
-            tiers = [tier for tier in (ANY, AT_LEVEL_0, SURE) if self.over(talker, target, tier) >> slot & 1]
-            if tiers:
-                yield target, hand, tiers[-1]
+
+class _Open(Reading):
+    """A reading in which no circuit is held."""
+
+    @cached_property
+    def held(self) -> tuple[Mapping[str, int], ...]:
+        return tuple({} for _ in self.standing.worlds)

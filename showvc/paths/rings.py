@@ -16,6 +16,7 @@ from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from typing import NamedTuple
 
+from showvc.paths.facts import place_of
 from showvc.paths.model import Paths
 from showvc.paths.network import Network, next_in, next_out
 from showvc.paths.reading import Reading
@@ -63,7 +64,7 @@ def rings(paths: Paths) -> tuple[Ring, ...]:
 def is_ring(reading: Reading, bridges: Iterable[str]) -> bool:
     """Whether these bridges hold a ring in this reading. False where they are not live."""
     names = frozenset(bridges)
-    return any(_has_ring(_web(reading, net, names)) for net in reading.networks)
+    return any(_has_ring(_web(reading, net, names)) for net in _networks(reading, names))
 
 
 def is_smallest(reading: Reading, bridges: Iterable[str]) -> bool:
@@ -75,6 +76,23 @@ def is_smallest(reading: Reading, bridges: Iterable[str]) -> bool:
 def closes_ring(before: Paths, after: Paths) -> bool:
     """Whether a ring is there, surely or possibly, that was not there before."""
     return any(not is_ring(before.possibly, found) for found in _independent(_told(after.possibly)))
+
+
+def _networks(reading: Reading, only: Bridges | None = None) -> tuple[Network, ...]:
+    """The networks of a reading, also those with standbys that carry the same as what they replace.
+
+    With `only`, the one in which the standbys among these bridges are in use; none where one place had two.
+    """
+    if not reading.case.returned:
+        return reading.networks
+    bridges = reading.facts.bridges
+    standbys = {name for name in bridges if bridges[name].standby is not None and (only is None or name in only)}
+    if only is not None:
+        alone = len({place_of(bridges, name) for name in standbys}) == len(standbys)
+        return Reading(reading.case, reading.facts, reading.lists, frozenset(standbys)).networks if alone else ()
+    left = sorted(standbys.difference(*(world.chosen for world in reading.standing.worlds)))
+    more = (Reading(reading.case, reading.facts, reading.lists, frozenset({name})) for name in left)
+    return (*reading.networks, *(net for each in more for net in each.networks))
 
 
 # --- the web ---------------------------------------------------------------------------------------------------------
@@ -137,7 +155,7 @@ MOST_LOOKED_AT = 400
 
 def _told(reading: Reading) -> Iterator[Bridges]:
     """Rings that hold no smaller one, the likely small ones first; some of them more than once."""
-    for net in reading.networks:
+    for net in _networks(reading):
         web = _thinned(_web(reading, net))
         rounds = (_back(web, start) for start in web)
         first = dict.fromkeys(_smallest(reading, net, {each.bridge for each in way}) for way in rounds if way)
@@ -196,7 +214,7 @@ def _independent(found: Iterable[Bridges], given: Sequence[Bridges] = ()) -> tup
 
 def _ring(paths: Paths, reading: Reading, bridges: Bridges) -> Ring:
     """The ring with a way round over its bridges, in the world where it is one."""
-    for net in reading.networks:
+    for net in _networks(reading, bridges):
         web = _thinned(_web(reading, net, bridges))
         if web:
             way = min((way for start in sorted(web) if (way := _back(web, start))), key=len)

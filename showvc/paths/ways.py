@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Collection, Iterator
 from dataclasses import dataclass, replace
 from heapq import heappop, heappush
 from itertools import count
@@ -12,7 +12,7 @@ from showvc.document import target_of
 from showvc.paths.hands import Hand, KeyAt
 from showvc.paths.model import Paths
 from showvc.paths.network import Arrival, Network, next_in, next_out
-from showvc.paths.reading import ANY, SURE, Reading
+from showvc.paths.reading import ANY, AT_LEVEL_0, SURE, Reading
 
 
 class Doubt(NamedTuple):
@@ -68,7 +68,7 @@ def ways(paths: Paths, talker: str, listener: str, reading: Reading | None = Non
     """A way over each target over which the pair holds: the surest first, lines after all others."""
     read = reading or paths.surely
     found = []
-    for target, hand, tier in read.ways(talker, listener):
+    for target, hand, tier in held_over(read, talker, listener):
         way = _Search(paths, read, talker, listener, target, tier).shortest()
         if way is not None:
             found.append(Way(target, hand, tier, *way))
@@ -81,6 +81,20 @@ def ways(paths: Paths, talker: str, listener: str, reading: Reading | None = Non
             ),
         )
     )  # fmt: skip
+
+
+def held_over(reading: Reading, talker: str, listener: str) -> Iterator[tuple[str, Hand, int]]:
+    """Every target over which a pair holds, lines among them, with the hand and the tier of the best way."""
+    slot = reading.lists.place.get(listener)
+    if slot is None or talker not in reading.lists.place:
+        return
+    sure = reading.sure_hands(talker)
+    for target, hand in reading.hands(talker).items():
+        tiers = [tier for tier in (ANY, AT_LEVEL_0, SURE) if reading.over(talker, target, tier) >> slot & 1]
+        if tiers and tiers[-1] == SURE and (sure[target] != "menu" or hand == "menu"):
+            yield target, sure[target], SURE
+        elif tiers:
+            yield target, hand, tiers[-1] if sure.get(target) == hand else ANY
 
 
 def way_into(paths: Paths, reading: Reading, talker: str, target: str, circuit: str) -> Way | None:
@@ -120,22 +134,22 @@ class _Search:
     ) -> None:
         self.paths, self.reading, self.tier, self.into = paths, reading, tier, into
         self.talker, self.listener, self.target = talker, listener, target
-        self.silent = reading.silent(talker)
-        self.surely_silent = paths.surely.silent(talker)
+        self.surely_silent = paths.surely.silent(talker)[0]
 
     def shortest(self) -> Trail | None:
         """The hops of a way with the fewest doubts, and of those one with the fewest hops."""
-        found = [trail for net in self.reading.networks if (trail := self._in(net)) is not None]
+        every = zip(self.reading.networks, self.reading.silent(self.talker), strict=True)
+        found = [trail for net, silent in every if (trail := self._in(net, silent)) is not None]
         return min(found, key=lambda trail: (len(trail[1]), len(trail[0])), default=None)
 
-    def _in(self, net: Network) -> Trail | None:
+    def _in(self, net: Network, silent: Collection[str]) -> Trail | None:
         order, done = count(), set()
         pending: list[tuple[int, int, int, State, Trail]] = []
 
         def add(state: State | None, trail: Trail) -> None:
             heappush(pending, (len(trail[1]), len(trail[0]), next(order), state or (None, ""), trail))
 
-        for state, trail in self._starts(net):
+        for state, trail in self._starts(net, silent):
             add(state, trail)
         while pending:
             _, _, _, state, trail = heappop(pending)
@@ -144,13 +158,13 @@ class _Search:
             if state in done:
                 continue
             done.add(state)
-            for following, hops, doubts in self._steps(net, state):
+            for following, hops, doubts in self._steps(net, silent, state):
                 add(following, (trail[0] + hops, tuple(dict.fromkeys(trail[1] + doubts))))
         return None
 
-    def _starts(self, net: Network) -> Iterator[tuple[State, Trail]]:
+    def _starts(self, net: Network, silent: Collection[str]) -> Iterator[tuple[State, Trail]]:
         if self.talker in self.paths.facts.circuits:
-            yield from self._starts_of_circuit(net)
+            yield from self._starts_of_circuit(net, silent)
             return
         yield (Arrival(self.target), ""), ((self._talk_hop(),), tuple(self._talk_doubts()))
 
@@ -171,13 +185,13 @@ class _Search:
         voices = self.paths.lists.parts[self.talker].voices
         return sorted(name for name in voices if target_of(name) == self.target)
 
-    def _starts_of_circuit(self, net: Network) -> Iterator[tuple[State, Trail]]:
-        if self.talker in self.silent:
+    def _starts_of_circuit(self, net: Network, silent: Collection[str]) -> Iterator[tuple[State, Trail]]:
+        if self.talker in silent:
             return
         speaks = self.paths.facts.circuits[self.talker].speaks
         doubts = (Doubt("speaks", self.talker),) if speaks is None else ()
         for entry in net.entries.get(self.talker, ()):
-            for arrival in net.arrivals[entry]:
+            for arrival in net.arrivals[entry] if self.tier == ANY or entry not in net.unsure else ():
                 if arrival.target == self.target:
                     step = self._in_step(net, entry, arrival)
                     yield step[0], (step[1], doubts + step[2])
@@ -192,13 +206,15 @@ class _Search:
             keys = ()
         return Hop("talk", self.target, user, tuple(channels), hand, keys)
 
-    def _steps(self, net: Network, state: State) -> Iterator[tuple[State | None, tuple[Hop, ...], tuple[Doubt, ...]]]:
+    def _steps(
+        self, net: Network, silent: Collection[str], state: State
+    ) -> Iterator[tuple[State | None, tuple[Hop, ...], tuple[Doubt, ...]]]:
         arrival, bridge = state
         if arrival is None:
             circuit = net.circuit[bridge]
             if circuit == self.listener and circuit != self.talker:
                 yield from self._end_step(circuit)
-            for entry in next_in(self.paths.facts, net, self.reading.case, bridge, self.silent):
+            for entry in next_in(self.paths.facts, net, self.reading.case, bridge, silent, self.tier):
                 yield from (self._in_step(net, entry, at) for at in net.arrivals[entry])
             return
         if hop := self._hear_hop(arrival, first=not bridge):
@@ -221,7 +237,7 @@ class _Search:
             doubts += (Doubt("carries", circuit),)
         if circuit in self.surely_silent:
             doubts += (Doubt("held", circuit),)
-        return (arrival, entry), (replace(hop, tier=ANY) if body.one_at_a_time else hop,), doubts
+        return (arrival, entry), (replace(hop, tier=ANY) if entry in net.unsure else hop,), doubts
 
     def _end_step(self, circuit: str) -> Iterator[tuple[State | None, tuple[Hop, ...], tuple[Doubt, ...]]]:
         body = self.paths.facts.circuits[circuit]
@@ -272,7 +288,7 @@ class _Search:
 def bridge_doubts(paths: Paths, name: str) -> tuple[Doubt, ...]:
     """What has to be so for a bridge to carry; nothing where it is surely live."""
     surely, bridge = paths.surely.standing, paths.facts.bridges[name]
-    if name in surely.worlds[0]:
+    if name in surely.worlds[0].live:
         return ()
     found: list[Doubt] = [Doubt("standby", name)] if bridge.standby is not None else []
     found += [Doubt("bridge", name)] if bridge.away is not None else []
