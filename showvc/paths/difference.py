@@ -176,7 +176,7 @@ def _touched(old: Reading, new: Reading) -> Set[str]:
     shut = {name for table in ("shut", "on", "always", "low") for name in _callers(old, new, table)}
     for name, part in new.lists.parts.items():
         if name in old.lists.parts:
-            before = old.lists.parts[name]
+            known = old.lists.parts[name]
             if (before is not part and before != part) or name in shut or not targets.isdisjoint(part.talks):
                 found.add(name)
     return found & {*old.positions, *new.positions}
