@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from tests.paths.oracle.building import bridge, carrier, case, circuit, device, line, must, never, port, user
+from tests.paths.oracle.building import bridge, carrier, case, circuit, critical, device, line, must, never, port, user
 
 FLY = [user("sm", "fly:ma"), user("a", "fly:ma"), user("b", "fly:ma")]
 
@@ -76,6 +76,31 @@ REQUIRED = [
         required={"to": "met", "from": "met", "lost": "lost"},
     ),
     case(
+        "at-least-counts-the-talkers-too",
+        "both ends are groups: two listen, but one alone talks, and two are wanted",
+        user("sm", "fly:mn"), user("a", "fly:na"), user("b", "fly:na"),
+        must("two", "fly", "fly", over="fly", at_least=2), must("one", "fly", "fly", over="fly", at_least=1), must("single", "sm", "a", at_least=2),
+        required={"two": "lost", "one": "met", "single": "lost"},
+    ),
+    case(
+        "an-unknown-voice-on-the-group-makes-nothing-unsure",
+        "nobody is sure to speak behind the house line; that it has no ear is written",
+        user("sm", "fly:mn"), user("a", "fly:na"), circuit("house", "H"), bridge("b1", "fly", "house"),
+        must("r", "fly", "a"), required={"r": "met"}, names={"r": ""},
+    ),
+    case(
+        "in-doubt-over-what-may-not-carry",
+        "the box is written neither to carry nor not to",
+        user("sm", "fly:mn"), user("a", "rig:na"), circuit("box", "HS"), bridge("b1", "fly", "box"), bridge("b2", "rig", "box"),
+        must("r", "sm", "a"), must("rig", "sm", "a", over="rig"), required={"r": "in doubt", "rig": "lost"},
+    ),
+    case(
+        "a-standby-holds-no-required-path",
+        "until somebody plugs it in, the truck is lost; no unwritten field would change that",
+        user("sm", "fly:mn"), circuit("truck", "hs"), bridge("main", "fly", "truck", away="at repair"), bridge("spare", "fly", "truck", standby="main"),
+        must("r", "sm", "truck"), required={"r": "lost"},
+    ),
+    case(
         "a-line-as-an-end",
         "everybody must hear the alarm from whoever can raise it; a says none and is no listener",
         line("alarm"), user("sm", "!alarm:m-"), user("a", "!alarm:nn"), user("b"),
@@ -135,6 +160,28 @@ WAYS = [
         "in-the-menu-at-worst-still-holds",
         "the direct key goes over nothing that can go; no failure beside the two packs",
         user("sm", "a:mn", keys=""), user("a"), must("r", "sm", "a", ways=2), required={"r": "menu only"}, takes={"r": ""},
+    ),
+]  # fmt: skip
+
+FAILURES = [
+    case(
+        "the-worst-single-failures",
+        "one switch takes the truck and all of FLY away; the bridge and its interface the truck, sm's pack everything; the line is not critical",
+        critical("fly"), line("page"), *TRUCK[1:], user("sm", "rec:ma", "fly:mn", "!page:m-"), user("a", "fly:na", on=["sw-1"]),
+        must("r", "sm", "truck"),
+        failures={"carriers/sw-1": "r, fly", "bridges/four": "r", "devices/if-1": "r", "circuits/truck": "r", "devices/pack-sm": "r, fly", "devices/pack-a": "fly"},
+    ),
+    case(
+        "a-failure-that-a-hand-mends",
+        "the audio network is plugged in where the four-wire died; nothing mends the truck itself",
+        *TRUCK, bridge("net", "rec", "truck", device="if-2", port=1, standby="four"), must("r", "sm", "truck"),
+        failures={"carriers/sw-1": "(r)", "bridges/four": "(r)", "devices/if-1": "(r)", "circuits/truck": "r", "devices/pack-sm": "r"},
+    ),
+    case(
+        "half-of-a-group-is-not-all-of-it",
+        "a's pack takes his own ear away, b's remains; without sm nothing is left",
+        critical("fly"), user("sm", "fly:mn"), user("a", "fly:na"), user("b", "fly:na"),
+        failures={"devices/pack-sm": "fly"},
     ),
 ]  # fmt: skip
 
@@ -211,6 +258,18 @@ PUBLIC = [
         "required over FEED, leaking over CUE",
         user("mic", "feed:on", "cue:on"), circuit("air", "hSp"), bridge("b1", "feed", "air", "out"), bridge("b2", "cue", "air", "out"),
         must("r", "mic", "air", over="feed"), public="mic over cue to air: open surely",
+    ),
+    case(
+        "an-open-line-reaches-the-public-as-well",
+        "a page that is always open into the foyer",
+        line("page"), user("sm", "!page:o-"), circuit("foyer", "hp"), bridge("b1", "page", "foyer", "out"),
+        public="sm over page to foyer: open surely",
+    ),
+    case(
+        "who-is-off-headset-may-leak-tomorrow",
+        "his pack is at repair",
+        user("sm", "foh:on", away="at repair"), circuit("hall", "hp"), bridge("b1", "foh", "hall", "out"),
+        public="sm over foh to hall: open possibly",
     ),
     case(
         "unwritten-public-is-not-public",
