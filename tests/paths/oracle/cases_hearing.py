@@ -209,9 +209,9 @@ LINES = [
     case(
         "a-line-is-there-for-everybody",
         "b has no entry and hears it, c says none; no pair is made of it",
-        line("alarm"), user("sm", "!alarm:m-"), user("b"), user("c", "!alarm:nn"), user("d", "!alarm:ns"),
-        paths="sm>b over alarm: key sure, sm>d over alarm: key unsure",
-        heard="", raises={"alarm": "sm"}, hears={"alarm": "sm, b, d"},
+        line("alarm"), user("sm", "!alarm:m-"), user("b"), user("c", "!alarm:nn"), user("d", "!alarm:ns"), user("e", "!alarm:n-"),
+        paths="sm>b over alarm: key sure, sm>d over alarm: key unsure, sm>e over alarm: key sure",
+        heard="", raises={"alarm": "sm"}, hears={"alarm": "sm, b, d, e"},
     ),
     case(
         "an-alarm-that-nobody-can-raise",
@@ -378,6 +378,12 @@ PORTS = [
         user("sm"), port("p", "fly:oa"), circuit("truck", "hs"), circuit("van", "hS"),
         bridge("b1", "p", "truck"), bridge("b2", "p", "van", "out"),
         paths="truck>van over fly: open sure",
+    ),
+    case(
+        "a-call-to-a-port-does-not-come-back-over-its-bridge",
+        "sm's call goes out by b1; the line carries it, but not back in by the same bridge and onto FLY",
+        user("sm", "p:mn"), user("a", "fly:na"), port("p", "fly:on"), circuit("line", "hsc"), bridge("b1", "p", "line"),
+        paths="sm>line over p: key sure, line>a over fly: open sure",
     ),
     case(
         "two-ports-hand-on-to-each-other",

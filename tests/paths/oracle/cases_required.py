@@ -95,6 +95,12 @@ REQUIRED = [
         must("r", "sm", "a"), must("rig", "sm", "a", over="rig"), required={"r": "in doubt", "rig": "lost"},
     ),
     case(
+        "a-circuit-that-only-a-standby-brings-is-no-member",
+        "the van stands in for the truck, never beside it: nobody on FLY is missing",
+        user("sm", "fly:mn"), circuit("truck", "hS"), circuit("van", "hS"),
+        bridge("main", "fly", "truck"), bridge("spare", "fly", "van", standby="main"), must("r", "sm", "fly"), required={"r": "met"},
+    ),
+    case(
         "a-standby-holds-no-required-path",
         "until somebody plugs it in, the truck is lost; no unwritten field would change that",
         user("sm", "fly:mn"), circuit("truck", "hs"), bridge("main", "fly", "truck", away="at repair"), bridge("spare", "fly", "truck", standby="main"),
@@ -221,6 +227,12 @@ APART = [
         never("x", "department:stage", "sm"), never("y", "sm", "sm"), apart={"x": "broken asm>sm", "y": "kept"},
     ),
     case(
+        "who-is-in-both-leaves-both-plural-ends",
+        "sm calls the foyer and monitors it: he leaves the department and the group, so that only asm's way to green is told",
+        user("sm", "foyer:ma", department="stage"), user("asm", "foyer:mn", department="stage"), user("green", "foyer:na"),
+        never("x", "department:stage", "foyer"), apart={"x": "broken asm>green"},
+    ),
+    case(
         "an-empty-end-is-told",
         "a department that nobody bears keeps nothing apart",
         user("sm", "cue:ma"), never("x", "sm", "department:talent"), apart={"x": "empty"},
@@ -324,6 +336,16 @@ RINGS = [
         user("sm"), port("p", "fly:oa"), circuit("line", "hsc"), bridge("b1", "p", "line"), bridge("b2", "fly", "line"), rings="b1+b2",
     ),
     case(
+        "a-ring-through-a-listening-port",
+        "P speaks on nothing: FLY goes out by P, and the line comes back onto FLY by b2",
+        user("sm"), port("p", "fly:na"), circuit("line", "hsc"), bridge("b1", "p", "line"), bridge("b2", "fly", "line", "in"), rings="b1+b2",
+    ),
+    case(
+        "a-ring-over-two-ports-that-call-each-other",
+        "P has Q open: what P's bridge brings goes out by Q's, into the same line",
+        user("sm"), port("p", "q:on"), port("q"), circuit("line", "hsc"), bridge("b1", "p", "line"), bridge("b2", "q", "line"), rings="b1+b2",
+    ),
+    case(
         "a-port-alone-is-no-ring",
         "its one bridge does not follow itself",
         user("sm"), port("p", "fly:oa"), circuit("line", "hsc"), bridge("b1", "p", "line"), rings="", maybe_rings="",
@@ -343,5 +365,10 @@ RINGS = [
         "a-bridge-to-a-person-closes-no-ring",
         "the radio comes to his ear, no further",
         user("a", "fly:oa"), circuit("line", "hsc"), bridge("b1", "a", "line"), bridge("b2", "fly", "line"), rings="", maybe_rings="",
+    ),
+    case(
+        "two-bridges-to-one-person-close-no-ring",
+        "only direct calls to him go out, and what comes in stays in his ear",
+        user("a"), circuit("line", "hsc"), bridge("b1", "a", "line"), bridge("b2", "a", "line"), rings="", maybe_rings="",
     ),
 ]  # fmt: skip
