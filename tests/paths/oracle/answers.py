@@ -52,6 +52,14 @@ def takes(doc: Doc, out: Out) -> dict[str, set[str]]:
     return {name: {"/".join(each) for each in told.takes_away} for name, told in ends.required(doc, out).items()}
 
 
+def failures(doc: Doc, out: Out) -> dict[str, set[str]]:
+    """What each single failure takes away; in brackets where a standby, put in by hand, brings all of it back."""
+    found = {}
+    for thing, harm in ends.failures(doc, out).items():
+        found["/".join(thing)] = {f"({each})" if harm.by_hand else each for each in harm.required | harm.targets}
+    return found
+
+
 def apart(doc: Doc, out: Out) -> dict[str, str]:
     return {name: _apart(told) for name, told in ends.apart(doc, out).items()}
 
@@ -107,7 +115,7 @@ def effect(before: Doc, after: Doc) -> dict[str, set[str]]:
 
 QUESTIONS: dict[str, Callable[[Doc, Out], Answer]] = {
     "heard": heard, "maybe": maybe, "paths": paths, "off": off, "raises": raises, "hears": hears, "required": required,
-    "names": names, "takes": takes, "apart": apart, "clash": clash, "public": public, "rings": sure_rings,
+    "names": names, "takes": takes, "failures": failures, "apart": apart, "clash": clash, "public": public, "rings": sure_rings,
     "maybe_rings": maybe_rings, "independent": independent, "full": full,
 }  # fmt: skip
 ONE_PHRASE = ("required", "apart")

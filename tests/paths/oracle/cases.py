@@ -8,10 +8,12 @@ What a case may be asked, all of it in words:
    maybe      pairs that are only possibly               "sm>a"
    paths      paths over every target, the best way      "sm>a over fly: key sure"
    off        who is off headset                         "sm"
-   raises, hears  who raises a line, who hears it            {"alarm": "sm, a"}
+   raises     who can raise a line                       {"alarm": "sm, a"}
+   hears      who hears a line                           {"alarm": "sm, a"}
    required   states                                     {"id": "met"}
    names      circuits named by a required path          {"id": "house"}
    takes      what takes a required path away            {"id": "bridges/b1"}
+   failures   what each single thing takes away          {"carriers/ant": "must, fly"}; in brackets: by hand not
    apart      kept, broken, maybe, with its pairs        {"id": "broken sm>a"}
    clash      required and apart at once                 "must never sm>a"
    public     microphones that reach the public          "sm over fly to hall: open surely"
@@ -24,9 +26,9 @@ from __future__ import annotations
 
 from tests.paths.oracle.cases_effect import EFFECTS
 from tests.paths.oracle.cases_hearing import BRIDGES, CAPACITIES, HEADSETS, KEYS, LINES, LISTENING, PORTS, TURNS
-from tests.paths.oracle.cases_required import APART, PUBLIC, REQUIRED, RINGS, WAYS
+from tests.paths.oracle.cases_required import APART, FAILURES, PUBLIC, REQUIRED, RINGS, WAYS
 
 CASES = [
     *LISTENING, *HEADSETS, *KEYS, *LINES, *BRIDGES, *PORTS, *TURNS, *CAPACITIES,
-    *REQUIRED, *WAYS, *APART, *PUBLIC, *RINGS, *EFFECTS,
+    *REQUIRED, *WAYS, *FAILURES, *APART, *PUBLIC, *RINGS, *EFFECTS,
 ]  # fmt: skip

@@ -112,6 +112,43 @@ EFFECTS = [
         lost_over="sm>op over pyro", weaker="sm>op over -: menu", members="group op",
     ),
     becomes(
+        "open-became-a-key-on-page-b",
+        "always open is as near as page A",
+        show(user("sm", "fly:on"), user("a", "fly:na")),
+        ("users/sm/channels/fly/talk", "momentary"), ("devices/pack-sm/keys", {"B1": "fly"}),
+        weaker="sm>a over fly: page, sm>a over -: page",
+    ),
+    becomes(
+        "one-of-two-packs",
+        "the pyro operator wears another that has his keys: nothing is lost, nothing weaker",
+        but(PYRO, ("devices/pack-op-2", {"kind": "belt", "user": "op", "keys": {"A1": "pyro", "A2": "sm"}})), ("devices/pack-op", GONE),
+    ),
+    becomes(
+        "the-last-of-two-packs",
+        "both removed: what neither edit alone did",
+        but(PYRO, ("devices/pack-op-2", {"kind": "belt", "user": "op", "keys": {"A1": "pyro", "A2": "sm"}})),
+        ("devices/pack-op", GONE), ("devices/pack-op-2", GONE),
+        off_headset="op", lost="sm>op, op>sm", lost_over="sm>op over pyro, op>sm over pyro, sm>op over alarm",
+    ),
+    becomes(
+        "a-page-hides-no-loss",
+        "a hears sm's page still, and no longer sm",
+        show(line("page"), user("sm", "fly:mn", "!page:mn"), user("a", "fly:na")),
+        ("users/a/channels", {}), lost="sm>a",
+    ),
+    becomes(
+        "the-party-line-taken-off-the-group",
+        "the loaders heard FLY and spoke on it; over CUE the second bridge has them still, one way",
+        show(user("sm", "fly:ma", "cue:mn"), circuit("loaders", "hsC"), bridge("b1", "fly", "loaders"), bridge("b2", "cue", "loaders", "out")),
+        ("bridges/b1", GONE), lost="loaders>sm",
+    ),
+    becomes(
+        "the-party-line-of-a-critical-group",
+        "the same on a critical group: the loss of the group is told though the pair remains",
+        show(critical("fly"), user("sm", "fly:ma", "cue:mn"), circuit("loaders", "hsC"), bridge("b1", "fly", "loaders"), bridge("b2", "cue", "loaders", "out")),
+        ("bridges/b1", GONE), lost="loaders>sm", lost_over="sm>loaders over fly, loaders>sm over fly",
+    ),
+    becomes(
         "what-is-gained",
         "dsm comes onto PYRO's ear",
         PYRO, ("users/dsm/channels/pyro", {"number": 2, "listen": "always"}), gained="sm>dsm, op>dsm",

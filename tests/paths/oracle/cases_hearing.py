@@ -121,6 +121,13 @@ HEADSETS = [
         out=("ant",), off="sm", heard="", maybe="",
     ),
     case(
+        "an-id-of-two-things-is-named-with-its-section",
+        "the interface and a bridge are both called x: the bridge alone is out",
+        user("sm", "fly:mn", "cue:mn"), circuit("truck", "h"), device("x", "ports-2"), bridge("x", "fly", "truck", device="x", port=1),
+        bridge("y", "cue", "truck", device="x", port=2),
+        out=("bridges/x",), paths="sm>truck over cue: key sure",
+    ),
+    case(
         "one-of-two-alternatives-is-enough",
         "the pack roams to the other antenna",
         carrier("ant"), carrier("ant-2"), user("sm", "fly:mn", on=[["ant", "ant-2"]]), user("a", "fly:na"),
@@ -202,9 +209,9 @@ LINES = [
     case(
         "a-line-is-there-for-everybody",
         "b has no entry and hears it, c says none; no pair is made of it",
-        line("alarm"), user("sm", "!alarm:m-"), user("b"), user("c", "!alarm:nn"), user("d", "!alarm:ns"),
-        paths="sm>b over alarm: key sure, sm>d over alarm: key unsure",
-        heard="", raises={"alarm": "sm"}, hears={"alarm": "sm, b, d"},
+        line("alarm"), user("sm", "!alarm:m-"), user("b"), user("c", "!alarm:nn"), user("d", "!alarm:ns"), user("e", "!alarm:n-"),
+        paths="sm>b over alarm: key sure, sm>d over alarm: key unsure, sm>e over alarm: key sure",
+        heard="", raises={"alarm": "sm"}, hears={"alarm": "sm, b, d, e"},
     ),
     case(
         "an-alarm-that-nobody-can-raise",
@@ -231,6 +238,20 @@ LINES = [
         circuit("hall", "hS"), circuit("panel", "Hs"), bridge("b1", "page", "hall", "out"), bridge("b2", "alarm", "panel", "in"),
         paths="sm>hall over page: key sure, panel>a over alarm: open sure", heard="",
         raises={"page": "sm", "alarm": "panel"}, hears={"page": "hall", "alarm": "a"},
+    ),
+    case(
+        "a-page-that-comes-back-on-a-group-is-still-over-the-line",
+        "out of PAGE onto the party line, which carries it onto FLY: what sm reached first is PAGE, so it makes no pair",
+        line("page"), user("sm", "!page:mn"), user("a", "fly:na", "!page:nn"), circuit("line", "HSc"),
+        bridge("b1", "page", "line", "out"), bridge("b2", "fly", "line", "in"),
+        paths="sm>a over page: key sure", heard="", hears={"page": "a"},
+    ),
+    case(
+        "a-group-that-comes-out-on-a-line-is-over-the-group",
+        "FLY onto the party line, which the paging line takes in: everybody hears sm over FLY, and that is a pair",
+        line("page"), user("sm", "fly:mn"), user("a"), circuit("line", "HSc"),
+        bridge("b1", "fly", "line", "out"), bridge("b2", "page", "line", "in"),
+        paths="sm>a over fly: key sure", heard="sm>a", raises={"page": ""},
     ),
     case(
         "a-port-hears-only-its-own-written-line",
@@ -357,6 +378,12 @@ PORTS = [
         user("sm"), port("p", "fly:oa"), circuit("truck", "hs"), circuit("van", "hS"),
         bridge("b1", "p", "truck"), bridge("b2", "p", "van", "out"),
         paths="truck>van over fly: open sure",
+    ),
+    case(
+        "a-call-to-a-port-does-not-come-back-over-its-bridge",
+        "sm's call goes out by b1; the line carries it, but not back in by the same bridge and onto FLY",
+        user("sm", "p:mn"), user("a", "fly:na"), port("p", "fly:on"), circuit("line", "hsc"), bridge("b1", "p", "line"),
+        paths="sm>line over p: key sure, line>a over fly: open sure",
     ),
     case(
         "two-ports-hand-on-to-each-other",

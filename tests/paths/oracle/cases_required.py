@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from tests.paths.oracle.building import bridge, carrier, case, circuit, device, line, must, never, port, user
+from tests.paths.oracle.building import bridge, carrier, case, circuit, critical, device, line, must, never, port, user
 
 FLY = [user("sm", "fly:ma"), user("a", "fly:ma"), user("b", "fly:ma")]
 
@@ -76,6 +76,37 @@ REQUIRED = [
         required={"to": "met", "from": "met", "lost": "lost"},
     ),
     case(
+        "at-least-counts-the-talkers-too",
+        "both ends are groups: two listen, but one alone talks, and two are wanted",
+        user("sm", "fly:mn"), user("a", "fly:na"), user("b", "fly:na"),
+        must("two", "fly", "fly", over="fly", at_least=2), must("one", "fly", "fly", over="fly", at_least=1), must("single", "sm", "a", at_least=2),
+        required={"two": "lost", "one": "met", "single": "lost"},
+    ),
+    case(
+        "an-unknown-voice-on-the-group-makes-nothing-unsure",
+        "nobody is sure to speak behind the house line; that it has no ear is written",
+        user("sm", "fly:mn"), user("a", "fly:na"), circuit("house", "H"), bridge("b1", "fly", "house"),
+        must("r", "fly", "a"), required={"r": "met"}, names={"r": ""},
+    ),
+    case(
+        "in-doubt-over-what-may-not-carry",
+        "the box is written neither to carry nor not to",
+        user("sm", "fly:mn"), user("a", "rig:na"), circuit("box", "HS"), bridge("b1", "fly", "box"), bridge("b2", "rig", "box"),
+        must("r", "sm", "a"), must("rig", "sm", "a", over="rig"), required={"r": "in doubt", "rig": "lost"},
+    ),
+    case(
+        "a-circuit-that-only-a-standby-brings-is-no-member",
+        "the van stands in for the truck, never beside it: nobody on FLY is missing",
+        user("sm", "fly:mn"), circuit("truck", "hS"), circuit("van", "hS"),
+        bridge("main", "fly", "truck"), bridge("spare", "fly", "van", standby="main"), must("r", "sm", "fly"), required={"r": "met"},
+    ),
+    case(
+        "a-standby-holds-no-required-path",
+        "until somebody plugs it in, the truck is lost; no unwritten field would change that",
+        user("sm", "fly:mn"), circuit("truck", "hs"), bridge("main", "fly", "truck", away="at repair"), bridge("spare", "fly", "truck", standby="main"),
+        must("r", "sm", "truck"), required={"r": "lost"},
+    ),
+    case(
         "a-line-as-an-end",
         "everybody must hear the alarm from whoever can raise it; a says none and is no listener",
         line("alarm"), user("sm", "!alarm:m-"), user("a", "!alarm:nn"), user("b"),
@@ -138,6 +169,28 @@ WAYS = [
     ),
 ]  # fmt: skip
 
+FAILURES = [
+    case(
+        "the-worst-single-failures",
+        "one switch takes the truck and all of FLY away; the bridge and its interface the truck, sm's pack everything; the line is not critical",
+        critical("fly"), line("page"), *TRUCK[1:], user("sm", "rec:ma", "fly:mn", "!page:m-"), user("a", "fly:na", on=["sw-1"]),
+        must("r", "sm", "truck"),
+        failures={"carriers/sw-1": "r, fly", "bridges/four": "r", "devices/if-1": "r", "circuits/truck": "r", "devices/pack-sm": "r, fly", "devices/pack-a": "fly"},
+    ),
+    case(
+        "a-failure-that-a-hand-mends",
+        "the audio network is plugged in where the four-wire died; nothing mends the truck itself",
+        *TRUCK, bridge("net", "rec", "truck", device="if-2", port=1, standby="four"), must("r", "sm", "truck"),
+        failures={"carriers/sw-1": "(r)", "bridges/four": "(r)", "devices/if-1": "(r)", "circuits/truck": "r", "devices/pack-sm": "r"},
+    ),
+    case(
+        "half-of-a-group-is-not-all-of-it",
+        "a's pack takes his own ear away, b's remains; without sm nothing is left",
+        critical("fly"), user("sm", "fly:mn"), user("a", "fly:na"), user("b", "fly:na"),
+        failures={"devices/pack-sm": "fly"},
+    ),
+]  # fmt: skip
+
 APART = [
     case(
         "what-must-be-apart-and-is-heard",
@@ -172,6 +225,12 @@ APART = [
         "sm is of the stage department and alone is the other end: asm reaches him, he himself is no leak",
         user("sm", "cue:ma", department="stage"), user("asm", "cue:ma", department="stage"),
         never("x", "department:stage", "sm"), never("y", "sm", "sm"), apart={"x": "broken asm>sm", "y": "kept"},
+    ),
+    case(
+        "who-is-in-both-leaves-both-plural-ends",
+        "sm calls the foyer and monitors it: he leaves the department and the group, so that only asm's way to green is told",
+        user("sm", "foyer:ma", department="stage"), user("asm", "foyer:mn", department="stage"), user("green", "foyer:na"),
+        never("x", "department:stage", "foyer"), apart={"x": "broken asm>green"},
     ),
     case(
         "an-empty-end-is-told",
@@ -211,6 +270,18 @@ PUBLIC = [
         "required over FEED, leaking over CUE",
         user("mic", "feed:on", "cue:on"), circuit("air", "hSp"), bridge("b1", "feed", "air", "out"), bridge("b2", "cue", "air", "out"),
         must("r", "mic", "air", over="feed"), public="mic over cue to air: open surely",
+    ),
+    case(
+        "an-open-line-reaches-the-public-as-well",
+        "a page that is always open into the foyer",
+        line("page"), user("sm", "!page:o-"), circuit("foyer", "hp"), bridge("b1", "page", "foyer", "out"),
+        public="sm over page to foyer: open surely",
+    ),
+    case(
+        "who-is-off-headset-may-leak-tomorrow",
+        "his pack is at repair",
+        user("sm", "foh:on", away="at repair"), circuit("hall", "hp"), bridge("b1", "foh", "hall", "out"),
+        public="sm over foh to hall: open possibly",
     ),
     case(
         "unwritten-public-is-not-public",
@@ -265,6 +336,16 @@ RINGS = [
         user("sm"), port("p", "fly:oa"), circuit("line", "hsc"), bridge("b1", "p", "line"), bridge("b2", "fly", "line"), rings="b1+b2",
     ),
     case(
+        "a-ring-through-a-listening-port",
+        "P speaks on nothing: FLY goes out by P, and the line comes back onto FLY by b2",
+        user("sm"), port("p", "fly:na"), circuit("line", "hsc"), bridge("b1", "p", "line"), bridge("b2", "fly", "line", "in"), rings="b1+b2",
+    ),
+    case(
+        "a-ring-over-two-ports-that-call-each-other",
+        "P has Q open: what P's bridge brings goes out by Q's, into the same line",
+        user("sm"), port("p", "q:on"), port("q"), circuit("line", "hsc"), bridge("b1", "p", "line"), bridge("b2", "q", "line"), rings="b1+b2",
+    ),
+    case(
         "a-port-alone-is-no-ring",
         "its one bridge does not follow itself",
         user("sm"), port("p", "fly:oa"), circuit("line", "hsc"), bridge("b1", "p", "line"), rings="", maybe_rings="",
@@ -284,5 +365,10 @@ RINGS = [
         "a-bridge-to-a-person-closes-no-ring",
         "the radio comes to his ear, no further",
         user("a", "fly:oa"), circuit("line", "hsc"), bridge("b1", "a", "line"), bridge("b2", "fly", "line"), rings="", maybe_rings="",
+    ),
+    case(
+        "two-bridges-to-one-person-close-no-ring",
+        "only direct calls to him go out, and what comes in stays in his ear",
+        user("a"), circuit("line", "hsc"), bridge("b1", "a", "line"), bridge("b2", "a", "line"), rings="", maybe_rings="",
     ),
 ]  # fmt: skip

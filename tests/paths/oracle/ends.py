@@ -225,6 +225,40 @@ def survives(doc: Doc, body: Body, out: frozenset[Thing]) -> bool:
     return any(state(standing(doc, out, swapped), body).state != "lost" for swapped in by_hand(doc, out))
 
 
+@dataclass(frozen=True)
+class Failure:
+    """What goes with one thing: required paths, critical groups and lines of which nothing is left; and whether standbys help."""
+
+    required: frozenset[str]
+    targets: frozenset[str]
+    by_hand: bool
+
+
+def failures(doc: Doc, out: frozenset[Thing] = frozenset()) -> dict[Thing, Failure]:
+    """Each single device, bridge, circuit and carrier whose going takes a required path, or all of a critical group or line, away."""
+    before, found = held(doc, standing(doc, out)), {}
+    for place in OUTABLE:
+        for name in section(doc, place):
+            gone = out | {(place, name)}
+            left = [before - held(doc, standing(doc, gone, swapped)) for swapped in by_hand(doc, gone)]
+            if left[0]:
+                split = [frozenset(each for what, each in left[0] if what == word) for word in ("required", "target")]
+                found[place, name] = Failure(split[0], split[1], not all(left))
+    return found
+
+
+def held(doc: Doc, at: Standing) -> set[Thing]:
+    """The required paths that hold, menu only at worst, and the critical groups and lines over which anybody is heard."""
+    critical = {
+        name
+        for place in ("groups", "lines")
+        for name, body in section(doc, place).items()
+        if body.get("critical") and any(over == name for _, over, _ in at.heard.paths)
+    }
+    holding = {name for name, body in section(doc, "required").items() if state(at, body).state != "lost"}
+    return {("required", name) for name in holding} | {("target", name) for name in critical}
+
+
 # Apart
 
 

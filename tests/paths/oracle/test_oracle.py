@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import os
 from typing import Any
 
 import pytest
@@ -16,7 +17,11 @@ from tests.paths.oracle.shows import broken_documents, document_pairs, documents
 from tests.paths.oracle.there import OUTABLE, off_headset, root_of
 
 ASKED = [pytest.param(case, question, id=f"{case.name}-{question}") for case in CASES for question in case.asks]
-a_law = settings(max_examples=40, deadline=None, suppress_health_check=[HealthCheck.too_slow])
+a_law = settings(
+    max_examples=int(os.environ.get("SHOWVC_EXAMPLES", "25")),
+    deadline=None,
+    suppress_health_check=[HealthCheck.too_slow],
+)
 Tree = dict[str, Any]
 
 
@@ -94,10 +99,10 @@ def test_references_to_nothing_bring_nothing_and_break_nothing(doc: Tree) -> Non
 
 def test_the_random_shows_are_worth_asking() -> None:
     """Most have paths, many have doubt, some every state: else the laws would say little."""
-    shows = [random_document(seed) for seed in range(120)]
+    shows = [random_document(seed) for seed in range(80)]
     heard = [sound.surely(doc) for doc in shows]
-    assert sum(bool(each.paths) for each in heard) > 100
-    assert sum(bool(each.circuits) for each in heard) > 40
+    assert sum(bool(each.paths) for each in heard) > 70
+    assert sum(bool(each.circuits) for each in heard) > 30
     assert sum(bool(rings.rings(doc)) for doc in shows) > 5
     states = {told.state for doc in shows for told in ends.required(doc).values()}
     assert states == {*ends.STATES, "fragile"}
