@@ -177,7 +177,7 @@ def _touched(old: Reading, new: Reading) -> Set[str]:
     for name, part in new.lists.parts.items():
         if name in old.lists.parts:
             known = old.lists.parts[name]
-            if (before is not part and before != part) or name in shut or not targets.isdisjoint(part.talks):
+            if (known is not part and known != part) or name in shut or not targets.isdisjoint(part.talks):
                 found.add(name)
     return found & {*old.positions, *new.positions}
 
