@@ -13,7 +13,6 @@ from typing import Any, Final
 
 from showvc.document import (
     DOCUMENT,
-    LINES,
     SECTIONS,
     Head,
     Required,
@@ -64,7 +63,9 @@ WORN = (
     ("panel-15x2", 15, 2),
 )
 TAGS = ("stage", "rig", "house", "cue", "radio", "tour", "spare")
+# Check values of size. Common practice, no source.
 LIMITS = {"targets": 3000, "devices": 250, "channels": 32}
+LINES = ("alarm", "paging", "relay")
 
 
 # --- shows -----------------------------------------------------------------------------------------------------------
@@ -104,9 +105,10 @@ def random_tree(
     made = _groups(rng, groups)
     people = _users(rng, users, tuple(made), channels, full)
     tree = {
-        "format": 1,
+        "format": 2,
         "title": f"The Salt Road, plot {seed}",
         "limits": _limits(users + groups, devices, channels),
+        "lines": {line: {"label": line.upper(), "critical": line == "alarm"} for line in LINES},
         "kinds": {"panel-15x2": {"keys": 15, "pages": 2}},
         "required": {},
         "notes": "First plot.\nCheck the fly rail on headset.\nSpare packs are in case 4.\n",
@@ -114,6 +116,7 @@ def random_tree(
         "users": people,
         "devices": _devices(rng, devices, interfaces, people),
         "bridges": _bridges(rng, bridges, [*made, *people]),
+        "circuits": {_circuit(place): _outside(place) for place in range(bridges)},
     }
     tree["required"] = _required(rng, people, frozenset(made), wanted=min(8, users // 4))
     return tree
@@ -121,7 +124,7 @@ def random_tree(
 
 def _limits(targets: int, devices: int, channels: int) -> Tree:
     needed = {"targets": targets, "devices": devices, "channels": channels}
-    return {name: needed[name] + 50 for name, most in LIMITS.items() if needed[name] > most}
+    return {name: needed[name] + 50 if needed[name] > most else most for name, most in LIMITS.items()}
 
 
 def _numbered(base: Sequence[tuple[str, str, str]], count: int) -> Iterator[tuple[str, str, str, int]]:
@@ -158,7 +161,7 @@ def _users(rng: Random, count: int, groups: Sequence[str], channels: int, full: 
             "channels": _channels(rng, user, groups, ids, channels, full),
         }
         if rng.random() < 0.5:
-            users[user]["lines"] = {"emergency": {"talk": "momentary", "listen": "always"}}
+            users[user]["lines"] = {"alarm": {"talk": "momentary", "listen": "always"}}
     return users
 
 
@@ -188,7 +191,7 @@ def _devices(rng: Random, count: int, interfaces: int, users: Tree) -> Tree:
     ids = list(users)
     for place in range(count):
         if place < interfaces:
-            name, device = f"if-{place + 1:02}", {"name": f"Interface {place + 1}", "kind": "interface-4"}
+            name, device = f"if-{place + 1:02}", {"name": f"Interface {place + 1}", "kind": "ports-4"}
         else:
             name, device = (
                 f"pack-{place + 1:02}",
@@ -206,7 +209,7 @@ def _worn(rng: Random, user: str, users: Tree) -> Tree:
     plotted = [*users[user]["channels"]][: len(places) - 1]
     held = dict(zip(places, plotted, strict=False))
     if rng.random() < 0.7:
-        held[places[-1]] = "emergency"
+        held[places[-1]] = "alarm"
     return {"name": f"{users[user]['name']} station", "kind": kind, "user": user, "keys": held}
 
 
@@ -224,11 +227,19 @@ def _bridges(rng: Random, count: int, targets: Sequence[str]) -> Tree:
             "device": f"if-{place // 4 + 1:02}",
             "port": place % 4 + 1,
             "target": targets[place % len(targets)] if rng.random() < 0.9 else rng.choice(targets),
-            "circuit": f"Outside circuit {place + 1}",
+            "circuit": _circuit(place),
             "direction": rng.choice(("both", "both", "in", "out")),
         }
         for place in range(count)
     }
+
+
+def _circuit(place: int) -> str:
+    return f"outside-{place + 1}"
+
+
+def _outside(place: int) -> Tree:
+    return {"name": f"Outside circuit {place + 1}", "people": "the house crew", "hears": True, "speaks": True}
 
 
 def _required(rng: Random, users: Tree, groups: frozenset[str], wanted: int) -> Tree:
@@ -660,11 +671,10 @@ def _remove_target(desk: _Desk, section: str) -> Edit | None:
 
 
 def _rename(desk: _Desk) -> Edit | None:
-    section = desk.rng.choice(list(SECTIONS))
+    section = desk.rng.choice([section for section in SECTIONS if section != "bridges"])
     name = desk.pick(desk.show.section(section))
-    field = (
-        "circuit" if section == "bridges" else desk.rng.choice(("name", "place" if section == "devices" else "label"))
-    )
+    second = {"devices": "place", "circuits": "people", "carriers": "name"}.get(section, "label")
+    field = desk.rng.choice(("name", second))
     return _edit("rename", ((section, name, field), f"Renamed {desk.fresh('r')}")) if name else None
 
 
@@ -698,9 +708,9 @@ def _set_key(desk: _Desk) -> Edit | None:
     if device is None or key is None:
         return None
     user = desk.show.devices[device].user or ""
-    channel = desk.pick([*desk.show.users[user].channels, "emergency"])
+    channel = desk.pick([*desk.show.users[user].channels, "alarm"])
     uses: list[Steps] = [("devices", device, "user"), ("devices", device, "kind")]
-    uses += [] if channel == "emergency" else [_at((user, channel))]
+    uses += [] if channel == "alarm" else [_at((user, channel))]
     claims = {f"wearing {user}"} | ({f"keys {device}"} if len(desk.show.devices[device].keys) > 0 else set())
     return _edit("set key", (("devices", device, "keys", key), channel), uses=uses, claims=claims)
 
@@ -737,10 +747,10 @@ def _add_device(desk: _Desk) -> Edit | None:
     address = f"02-00-5E-{desk.seed >> 8 & 255:02X}-{desk.seed & 255:02X}-{desk.turn & 255:02X}"
     body: Tree = {
         "name": f"Unit {name[5:]}",
-        "kind": desk.rng.choice(("pack-2", "pack-4", "interface-2")),
+        "kind": desk.rng.choice(("pack-2", "pack-4", "ports-2")),
         "hardware": address,
     }
-    if user and body["kind"] != "interface-2":
+    if user and body["kind"] != "ports-2":
         body["user"] = user
     used = {f"hardware {address}"} | _below(desk, "devices")
     uses = [("users", user)] if "user" in body else []
@@ -796,10 +806,12 @@ def _add_bridge(desk: _Desk) -> Edit | None:
     port, target = desk.free_port(), desk.pick(desk.targets())
     if port is None or target is None:
         return None
-    name = desk.fresh("line")
-    body = {"kind": "four-wire", "device": port[0], "port": port[1], "target": target, "circuit": f"Circuit {name}"}
+    name = desk.fresh("link")
+    circuit = f"outside-of-{name}"
+    body = {"kind": "four-wire", "device": port[0], "port": port[1], "target": target, "circuit": circuit}
+    outside = (("circuits", circuit), {"name": f"Circuit {name}", "hears": True, "speaks": True})
     uses = [("devices", port[0], "kind"), ("groups" if target in desk.show.groups else "users", target)]
-    return _edit("add bridge", (("bridges", name), body), uses=uses, claims={f"port {port[0]} {port[1]}"})
+    return _edit("add bridge", (("bridges", name), body), outside, uses=uses, claims={f"port {port[0]} {port[1]}"})
 
 
 def _remove_bridge(desk: _Desk) -> Edit | None:
@@ -861,11 +873,11 @@ def _required_why(desk: _Desk) -> Edit | None:
 
 
 def _quiet(desk: _Desk) -> Edit | None:
-    if desk.show.quiet and desk.rng.random() < 0.4:
-        return _edit("speak up", (("quiet", desk.pick(desk.show.quiet)), GONE))
+    if desk.show.accepted and desk.rng.random() < 0.4:
+        return _edit("speak up", (("accepted", desk.pick(desk.show.accepted)), GONE))
     user = desk.pick(desk.show.users)
     entry = {"rule": "user-without-device", "at": f"/users/{user}", "why": "shares a pack"}
-    return _edit("quieten", (("quiet", desk.fresh("quiet")), entry)) if user else None
+    return _edit("quieten", (("accepted", desk.fresh("quiet")), entry)) if user else None
 
 
 def _notes(desk: _Desk) -> Edit | None:
@@ -881,7 +893,9 @@ def _title(desk: _Desk) -> Edit | None:
 
 
 def _line_label(desk: _Desk) -> Edit | None:
-    return _edit("line label", (("lines", desk.rng.choice(LINES)), {"label": desk.fresh("L").upper()}))
+    return _edit(
+        "line label", (("lines", desk.rng.choice(LINES)), {"label": desk.fresh("L").upper(), "critical": False})
+    )
 
 
 def _extra(desk: _Desk) -> Edit | None:
@@ -913,7 +927,7 @@ EDITS: dict[str, Make] = {
     "add device": _add_device, "remove device": _remove_device, "hand over": _hand_over, "kind": _device_kind,
     "hardware": _hardware_change, "add bridge": _add_bridge, "remove bridge": _remove_bridge,
     "direction": _bridge_direction, "bridge target": _bridge_target, "add kind": _add_kind, "limit": _limit,
-    "add required": _add_required, "remove required": _remove_required, "why": _required_why, "quiet": _quiet,
+    "add required": _add_required, "remove required": _remove_required, "why": _required_why, "accepted": _quiet,
     "notes": _notes, "title": _title, "line label": _line_label, "extra": _extra,
 }  # fmt: skip
 """The kinds of edit, by name; each makes one for the show on the desk, or None where it cannot."""

@@ -6,22 +6,38 @@ from collections.abc import Mapping, Sequence
 from typing import Any
 
 from showvc.changes.change import Change, Edit
-from showvc.document import COLUMNS, PLOTS, SECTIONS, Show
+from showvc.document import COLUMNS, DOCUMENT, PLOTS, SECTIONS, Shape, Show
+from showvc.document.cells import ALTERNATIVE
 from showvc.document.lining import printable
 from showvc.document.names import target_of
 from showvc.document.pointers import parse
 
-_NOUNS = {section: section[:-1] for section in SECTIONS}
+
+def noun(section: str) -> str:
+    """What one entry of a section, or of a map of the show itself, is called."""
+    return DOCUMENT.fields[section].words
 
 
 def thing_name(show: Show, section: str, name: str) -> str:
     """How the trade calls a thing: `group FLY (Fly Rail)`, `device desk-01 (Prompt desk)`."""
     body = show.section(section).get(name)
     if body is None:
-        return f"{_NOUNS[section]} {name}"
+        return f"{noun(section)} {name}"
     shown = show.label(name) if section in ("groups", "users") else name
-    long = getattr(body, "name", "") or getattr(body, "circuit", "")
-    return f"{_NOUNS[section]} {shown}" + (f" ({long})" if long and long != shown else "")
+    circuit = getattr(body, "circuit", None)
+    long = show.label(circuit) if circuit else getattr(body, "name", "")
+    return f"{noun(section)} {shown}" + (f" ({long})" if long and long != shown else "")
+
+
+def step_words(steps: Sequence[str]) -> list[str]:
+    """Each step of a place in words: what a field is called, and names as they are."""
+    shape: Shape | None = DOCUMENT
+    said: list[str] = []
+    for step in steps:
+        inner = shape.at(step) if shape else None
+        said.append(inner.words if inner and shape and shape.kind == "record" else step)
+        shape = inner
+    return said
 
 
 def value_words(value: Any, most: int = 60) -> str:
@@ -31,11 +47,15 @@ def value_words(value: Any, most: int = 60) -> str:
     if isinstance(value, bool):
         return "yes" if value else "no"
     if isinstance(value, list):
-        return ", ".join(printable(str(inner)) for inner in value)
+        return ", ".join(_member(inner) for inner in value)
     if isinstance(value, Mapping):
         return ", ".join(f"{printable(name)} {value_words(inner, most)}" for name, inner in value.items())
     text = printable(str(value))
     return text if len(text) <= most else text[: most - 3] + "…"
+
+
+def _member(value: Any) -> str:
+    return ALTERNATIVE.join(map(printable, value)) if isinstance(value, list) else printable(str(value))
 
 
 class Voice:
@@ -50,7 +70,7 @@ class Voice:
     def sentence(self, steps: tuple[str, ...], kind: Edit, before: Any, after: Any) -> str:
         if is_kept_layout(steps):
             return _layout_words(steps, kind, after if kind == "added" else before)
-        if steps[0] not in _NOUNS:
+        if steps[0] not in SECTIONS:
             return f"the show's {place_words(self.after, steps)} {_became(kind, before, after)}"
         if len(steps) == 2:
             show = self.after if kind == "added" else self.before
@@ -68,7 +88,15 @@ class Voice:
             return f"worn by {now} now, was worn by {was}"
         if steps[2:] == ("target",):
             return f"tied to {self.after.label(after)} now, was tied to {self.before.label(before)}"
-        return f"{' '.join(steps[2:])} {_became(kind, before, after)}"
+        now, was = self.named(self.after, steps, after), self.named(self.before, steps, before)
+        return f"{' '.join(step_words(steps)[2:])} {_became(kind, was, now)}"
+
+    @staticmethod
+    def named(show: Show, steps: tuple[str, ...], value: Any) -> Any:
+        """A value that refers to a target or a circuit, by what that is called."""
+        shape = DOCUMENT.along(steps)
+        refers = shape is not None and shape.kind == "text" and shape.to in ("circuit", "over", "end")
+        return show.label(value) if refers and isinstance(value, str) else value
 
     @staticmethod
     def wearer(show: Show, name: str | None) -> str:
@@ -96,7 +124,7 @@ class Voice:
         if kind == "moved":
             return f"{self.number(steps, shown, after)} (moved from {before})"
         if len(steps) > 4:
-            return f"{shown}: {' '.join(steps[4:])} {_became(kind, before, after)}"
+            return f"{shown}: {' '.join(step_words(steps)[4:])} {_became(kind, before, after)}"
         if kind == "removed":
             taker = occupant(self.after, steps[1], before["number"])
             now = f" (it is {self.label(steps, taker)} now)" if taker else ""
@@ -167,9 +195,8 @@ def occupants(show: Show, user: str, number: int) -> list[str]:
 
 def _became(kind: Edit, before: Any, after: Any) -> str:
     if isinstance(before, list) and isinstance(after, list):
-        return " ".join(
-            [*(f"+{tag}" for tag in after if tag not in before), *(f"−{tag}" for tag in before if tag not in after)]
-        )
+        new = [f"+{_member(member)}" for member in after if member not in before]
+        return " ".join([*new, *(f"−{_member(member)}" for member in before if member not in after)])
     if (isinstance(after, str) and "\n" in after) or (isinstance(before, str) and "\n" in before):
         return "were edited"
     if kind == "added":
@@ -179,23 +206,11 @@ def _became(kind: Edit, before: Any, after: Any) -> str:
     return f"is now {value_words(after)}, was {value_words(before)}"
 
 
-_HEAD_NOUNS = {
-    "limits": "limit of",
-    "lines": "line",
-    "kinds": "kind",
-    "required": "required path",
-    "apart": "paths apart",
-    "accepted": "accepted finding",
-    "standards": "standard",
-}
-
-
 def place_words(show: Show, steps: tuple[str, ...]) -> str:
     """Where a pointer leads, in words: `user SM (Stage Manager), channel FLY, talk`."""
-    if steps[0] in _HEAD_NOUNS and len(steps) > 1:
-        return ", ".join([f"{_HEAD_NOUNS[steps[0]]} {steps[1]}", *steps[2:]])
-    if steps[0] not in _NOUNS:
-        return " ".join(steps)
+    said = step_words(steps)
+    if steps[0] not in SECTIONS:
+        return " ".join(steps) if len(steps) == 1 or steps[0] == "extra" else ", ".join([" ".join(said[:2]), *said[2:]])
     words = [thing_name(show, steps[0], steps[1])] if len(steps) > 1 else []
     rest = steps[2:]
     if rest[:1] == ("channels",) and len(rest) > 1:
@@ -205,4 +220,4 @@ def place_words(show: Show, steps: tuple[str, ...]) -> str:
     elif rest[:1] == ("keys",) and len(rest) > 1:
         words.append(f"key {rest[1]}")
         rest = rest[2:]
-    return ", ".join([*words, *rest])
+    return ", ".join([*words, *said[len(steps) - len(rest) :]])

@@ -176,7 +176,7 @@ def check(
     """Check a show against the rules. Findings are stop (may not be released), warn or note.
 
     Accept a finding that is not a stop so:
-    showvc set quiet/spare-packs '{rule: device-without-user, at: /devices/pack-40, why: spare}'
+    showvc set accepted/spare-packs '{rule: device-without-user, at: /devices/pack-40, why: spare}'
     """
     from showvc.cli.sources import one_source
     from showvc.cli.texts import finding_lines

@@ -25,7 +25,7 @@ def paths(
     the file that --csv FILE writes (the listener, the talker, how the talker comes to it: on a key, always open, in
     the menu only; and by way of which groups or bridges), and whole in --json.
 
-    The lines (emergency, announce, program) are kept apart, else they would hide every loss.
+    Lines are kept apart, else they would hide every loss.
     Exit code 1 when Y cannot hear X.
     """
     from showvc.cli import paths_words

@@ -162,14 +162,26 @@ fire-post: Fire Post | FIRE | house | none
     sec open always, foh open always
 """
 
+# What the show's system takes: a small one, hired for the tour.
+LIMITS = {"targets": 400, "devices": 120, "channels": 24, "label": 8, "floor": -40}
+LINES = {"alarm": {"label": "ALARM", "critical": True}, "paging": {"label": "PAGE"}}
+# id: name, whether somebody there listens, and talks.
+CIRCUITS = {
+    "house-ring": ("House party line, ring A", True, True),
+    "booth-ring": ("Spot booth line, ring B", True, True),
+    "pit": ("Pit talkback", True, True),
+    "rooms": ("Dressing room relay", True, False),
+    "dock-base": ("Dock radio base", True, True),
+    "fire-base": ("Fire post radio", True, True),
+}
 # id: what it runs over, unit, port, target, circuit, direction.
 BRIDGES = {
-    "house-line": ("two-wire", "if-01", 1, "foh", "House party line, ring A", "both"),
-    "spot-booth": ("two-wire", "if-01", 2, "spots", "Spot booth line, ring B", "both"),
-    "pit-link": ("four-wire", "if-02", 1, "band", "Pit talkback", "both"),
-    "relay": ("audio-network", "if-03", 1, "calls", "Dressing room relay", "out"),
-    "dock-radio": ("radio", "if-02", 2, "dock", "Dock radio base", "both"),
-    "fire-radio": ("radio", "if-02", 3, "fire-post", "Fire post radio", "both"),
+    "house-line": ("two-wire", "if-01", 1, "foh", "house-ring", "both"),
+    "spot-booth": ("two-wire", "if-01", 2, "spots", "booth-ring", "both"),
+    "pit-link": ("four-wire", "if-02", 1, "band", "pit", "both"),
+    "relay": ("audio-network", "if-03", 1, "calls", "rooms", "out"),
+    "dock-radio": ("radio", "if-02", 2, "dock", "dock-base", "both"),
+    "fire-radio": ("radio", "if-02", 3, "fire-post", "fire-base", "both"),
 }
 INTERFACES = {
     "if-01": ("Rack A, two-wire", "ports-2"),
@@ -188,7 +200,7 @@ REQUIRED = {
     "sm-house": {"from": "sm", "to": "house", "both": True, "why": "clearance and show stop"},
     "house-fire": {"from": "house", "to": "fire-post", "why": "the house calls the fire post first"},
 }
-QUIET = {
+ACCEPTED = {
     "spare-1": {"rule": "device-without-user", "at": "/devices/spare-1", "why": "a spare, given out on the night"},
     "spare-2": {"rule": "device-without-user", "at": "/devices/spare-2", "why": "a spare, given out on the night"},
 }
@@ -218,12 +230,13 @@ def production() -> Show:
     users = {name: body for name, body, _ in _positions()}
     return show_from_tree(
         {
-            "format": 1,
+            "format": 2,
             "title": TITLE,
-            "lines": {"announce": {"label": "PAGE"}},
+            "limits": LIMITS,
+            "lines": LINES,
             "kinds": KINDS,
             "required": REQUIRED,
-            "quiet": QUIET,
+            "accepted": ACCEPTED,
             "notes": NOTES,
             "groups": {name: _group(name, *parts) for name, parts in GROUPS.items()},
             "users": users,
@@ -231,6 +244,9 @@ def production() -> Show:
             "bridges": {
                 name: dict(zip(("kind", "device", "port", "target", "circuit", "direction"), parts, strict=True))
                 for name, parts in BRIDGES.items()
+            },
+            "circuits": {
+                name: dict(zip(("name", "hears", "speaks"), parts, strict=True)) for name, parts in CIRCUITS.items()
             },
         }
     )
@@ -249,7 +265,7 @@ def _positions() -> Iterator[tuple[str, Tree, str]]:
         entries = dict(_channel(number, words.split()) for number, words in listed)
         body: Tree = {"name": words, "label": label, "department": department, "channels": entries}
         if kind not in ("pack-2", "none"):
-            body["lines"] = {"emergency": {"talk": "momentary", "listen": "always"}, "announce": {"listen": "always"}}
+            body["lines"] = {"alarm": {"talk": "momentary"}, "paging": {}}
         yield name, body, kind
 
 
@@ -282,13 +298,13 @@ def _keys(kind: str) -> Iterator[str]:
 
 
 def _held(kind: str, channels: Tree) -> list[str]:
-    """What stands under the keys: critical groups first, then by number; a big unit ends page A with emergency."""
+    """What stands under the keys: critical groups first, then by number; a big unit ends page A with the alarm."""
     talked = [name for name, channel in channels.items() if channel["talk"] != "none"]
     ordered = sorted(talked, key=lambda name: target_of(name) not in CRITICAL)
     if kind == "pack-2":
         return ordered or list(channels)
     last = sum(1 for key in _keys(kind) if key.startswith("A")) - 1
-    return [*ordered[:last], "emergency", *ordered[last:]]
+    return [*ordered[:last], "alarm", *ordered[last:]]
 
 
 def hardware(place: int) -> str:
@@ -338,8 +354,8 @@ def at_skerrowby(show: Show) -> Show:
         {
             "/users/fly-4": fly_4,
             "/devices/unit-fly-4": _pack("fly-4", "Fly Cue 4 unit", "Fly floor", "pack-2", 0x60, "fly"),
-            "/bridges/house-line/circuit": "Net Loft party line, red",
-            "/bridges/spot-booth/circuit": "Net Loft party line, blue",
+            "/circuits/house-ring/name": "Net Loft party line, red",
+            "/circuits/booth-ring/name": "Net Loft party line, blue",
             "/groups/foh/name": "House and Foyer",
             "/notes": show.head.notes + "Skerrowby: hemp house, four on the rail.\n",
         },
@@ -360,8 +376,9 @@ def at_tarnhollow(show: Show) -> Show:
             "/users/deck-4/channels/auto/number": 3,
             "/users/deck-4/channels/props": {"number": 2, "talk": "latch"},
             "/devices/unit-deck-4/keys/A2": "props",
-            "/bridges/house-line/circuit": "Assize Hall ring A",
+            "/circuits/house-ring/name": "Assize Hall ring A",
             "/bridges/spot-booth": None,
+            "/circuits/booth-ring": None,
             "/notes": show.head.notes.replace("Skerrowby: hemp house, four on the rail.\n", "")
             + "Tarnhollow: no wing on the right, the cart parks left.\n",
         },
@@ -377,7 +394,8 @@ def at_velmoor(show: Show) -> Show:
             "/users/auto-right": get(started, ("users", "auto-right")),
             "/devices/unit-auto-right": get(started, ("devices", "unit-auto-right")),
             "/required/watch-auto-right": get(started, ("required", "watch-auto-right")),
-            "/bridges/spot-booth": {**get(started, ("bridges", "spot-booth")), "circuit": "Granary bridge line"},
+            "/bridges/spot-booth": get(started, ("bridges", "spot-booth")),
+            "/circuits/booth-ring": {**get(started, ("circuits", "booth-ring")), "name": "Granary bridge line"},
             "/groups/spots/label": "BRIDGE",
             "/users/lx-desk/channels/spots/level": 3,
             "/users/spot-3/name": "Follow Spot 3, Bridge",
@@ -400,14 +418,14 @@ def at_brinemouth(show: Show) -> Show:
             "/users/fly-3/channels/auto": {"number": 3, "talk": "momentary", "listen": "always", "priority": "high"},
             "/devices/unit-fly-3/kind": "pack-4",
             "/devices/unit-fly-3/keys/A2": "auto",
-            "/devices/unit-fly-3/keys/A4": "emergency",
+            "/devices/unit-fly-3/keys/A4": "alarm",
             "/required/winch-auto": {
                 "from": "fly-3",
                 "to": "auto-op",
                 "both": True,
                 "why": "winch and cart share the left track",
             },
-            "/bridges/house-line/circuit": "Tide House line 1",
+            "/circuits/house-ring/name": "Tide House line 1",
             "/bridges/pit-link/kind": "audio-network",
             "/users/md/channels/cue/listen": "always",
             "/notes": show.head.notes.replace(
@@ -517,7 +535,7 @@ def spare_for_the_pit(show: Show) -> Show:
         {
             "/devices/unit-cam-2/hardware": get(show, ("devices", "spare-2", "hardware")),
             "/devices/spare-2": None,
-            "/quiet/spare-2": None,
+            "/accepted/spare-2": None,
         },
     )
 

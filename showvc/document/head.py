@@ -9,7 +9,7 @@ from pydantic import BeforeValidator, Field
 
 from showvc.document.bodies import Body
 from showvc.document.frozen import NOTHING
-from showvc.document.values import Amount, Count, End, Free, Id, Level, Map, Notes, Pattern, Text, To, Words
+from showvc.document.values import Amount, Count, End, FieldPath, Free, Id, Level, Map, Notes, Path, Text, To, Words
 
 FORMAT = 2
 
@@ -77,7 +77,7 @@ class Accepted(Body):
     """A finding that the show accepts: the rule's code, the pointer it stands at, its facts, and the reason."""
 
     rule: Text
-    at: Text
+    at: Path
     facts: Text | None = None
     why: Annotated[Text, Field(min_length=1)]
 
@@ -85,9 +85,9 @@ class Accepted(Body):
 class Standard(Body):
     """A rule of the house: each thing that the pattern names, and whose fields are as `where` says, must be so."""
 
-    for_: Annotated[Pattern, Field(alias="for")]
-    where: Map[Text, Text] = NOTHING
-    must: Map[Text, Text]
+    for_: Annotated[Path, Field(alias="for")]
+    where: Map[FieldPath, Text] = NOTHING
+    must: Map[FieldPath, Text]
     severity: Literal["block", "warning", "note"] = "warning"
     why: Text = ""
 
@@ -97,9 +97,9 @@ class Head(Body):
 
     format: Annotated[Literal[2], BeforeValidator(_format)] = 2
     title: Text = ""
-    limits: Limits = Limits()
-    lines: Map[Id, Line] = NOTHING
-    kinds: Map[Id, Kind] = NOTHING
+    limits: Annotated[Limits, Words("limit of")] = Limits()
+    lines: Annotated[Map[Id, Line], Words("line")] = NOTHING
+    kinds: Annotated[Map[Id, Kind], Words("kind")] = NOTHING
     required: Annotated[Map[Id, Required], Words("required path")] = NOTHING
     apart: Annotated[Map[Id, Apart], Words("paths apart")] = NOTHING
     accepted: Annotated[Map[Id, Accepted], Words("accepted finding")] = NOTHING

@@ -18,7 +18,7 @@ from pydantic.fields import FieldInfo
 from showvc.document.bodies import Body, Bridge, Carrier, Circuit, Device, Group, User
 from showvc.document.head import Head
 from showvc.document.names import KEY, key_place
-from showvc.document.values import Decimal, Kept, Thing, To, Words
+from showvc.document.values import Decimal, Id, Kept, Thing, To, Words
 
 Leaf = Literal["text", "number", "flag", "set", "notes", "free"]
 Tree = dict[str, Any]
@@ -52,6 +52,8 @@ class Shape:
     high: int | None = None
     whole: bool = True
     hint: Any = None
+    refers: bool = False
+    """Whether a reference stands here or below."""
 
     def at(self, name: str) -> Shape | None:
         """The shape below this name; None where nothing can stand there."""
@@ -96,28 +98,30 @@ def shape_of(model: type[Body]) -> Shape:
         shape = _shape(hints[name], order=ORDERS.get(written, by_name))
         words = shape.words or written.replace("-", " ")
         fields[written] = replace(shape, default=default, required=info.is_required(), words=words)
-    return Shape("record", fields=fields, model=model)
+    refers = any(inner.refers for inner in fields.values())
+    return Shape("record", fields=fields, model=model, refers=refers)
 
 
 def _shape(hint: Any, order: Callable[[str, Any], Any] = by_name) -> Shape:
-    bare, marks = _bare(hint)
+    bare, marks = unannotated(hint)
     known: dict[str, Any] = {"hint": hint}
     for mark in marks:
         known |= _KNOWN.get(type(mark), lambda mark: {})(mark)
     origin, args = get_origin(bare), get_args(bare)
     if isinstance(bare, type) and issubclass(bare, Body):
-        known |= {"kind": "record", "fields": shape_of(bare).fields, "model": bare}
+        inner = shape_of(bare)
+        known |= {"kind": "record", "fields": inner.fields, "model": bare, "refers": inner.refers}
     elif isinstance(origin, type) and issubclass(origin, Mapping) and "kind" not in known:
-        names = _shape(args[0])
-        known |= {"kind": "map", "item": _shape(args[1]), "names": names, "order": order, "to": names.to}
+        names, item = _shape(args[0]), _shape(args[1])
+        known |= {"kind": "map", "item": item, "names": names, "order": order, "to": names.to, "refers": item.refers}
     elif "kind" not in known:
         known["kind"] = _leaf(bare, origin, args)
     if known["kind"] == "text" and origin is Literal:
         known["choices"] = args
-    return Shape(**known)
+    return Shape(**{**known, "refers": known.get("refers", False) or known.get("to") is not None})
 
 
-def _bare(hint: Any) -> tuple[Any, list[Any]]:
+def unannotated(hint: Any) -> tuple[Any, list[Any]]:
     """A type without what is annotated and without None, and all that was annotated, the innermost first."""
     marks: list[Any] = []
     while True:
@@ -167,11 +171,18 @@ SECTIONS: Mapping[str, type[Body]] = {
 }
 """The kinds of thing that are a file each, in the order in which they are written."""
 
+
+def _section(name: str, model: type[Body]) -> Shape:
+    noun: Any = name[:-1]
+    return Shape("map", item=shape_of(model), names=_shape(Id), to=noun, words=noun, refers=True)
+
+
 DOCUMENT = Shape(
     "record",
     fields={
         **shape_of(Head).fields,
-        **{name: Shape("map", item=shape_of(model)) for name, model in SECTIONS.items()},
+        **{f"{noun}s": replace(shape_of(Head).fields[f"{noun}s"], to=noun) for noun in ("line", "kind")},
+        **{name: _section(name, model) for name, model in SECTIONS.items()},
     },
 )
 
@@ -182,7 +193,7 @@ def to_tree(body: Body) -> Tree:
 
 
 @cache
-def _written_as(model: type[Body]) -> tuple[tuple[str, str, Shape], ...]:
+def fields_of(model: type[Body]) -> tuple[tuple[str, str, Shape], ...]:
     """Each field of a model, in the order in which they are written: its name, what it is written as, its shape."""
     fields = shape_of(model).fields
     return tuple((name, info.alias or name, fields[info.alias or name]) for name, info in model.model_fields.items())
@@ -191,7 +202,7 @@ def _written_as(model: type[Body]) -> tuple[tuple[str, str, Shape], ...]:
 def _tree(body: Body) -> Tree:
     tree: Tree = {}
     given, values = body.model_fields_set, body.__dict__
-    for name, written, shape in _written_as(type(body)):
+    for name, written, shape in fields_of(type(body)):
         if name in given:
             value = _plain(values[name], shape)
             if shape.required or not _is_default(value, shape):

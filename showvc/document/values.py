@@ -23,10 +23,23 @@ from showvc.document.frozen import NOTHING, FrozenList, FrozenMap
 from showvc.document.names import CHANNEL, ID, clean_notes, clean_text, hardware_address
 
 Thing = Literal[
-    "target", "channel", "user", "line", "device", "kind", "circuit", "carrier", "bridge", "over", "end", "things"
+    "target",  # a group, a user or a line
+    "channel",  # one of its user's list, or a line
+    "group",
+    "user",
+    "line",
+    "device",
+    "kind",
+    "circuit",
+    "carrier",
+    "bridge",
+    "over",  # a group or a line
+    "end",  # of a path: a user, a group, a circuit, a line, a department, or everyone
+    "department",
+    "place",  # a path into the document, or a pattern of such
+    "field",  # a path below what `for` names
 ]
-"""What a field can refer to. `channel`: one of its user's list, or a line; `over`: a group or a line; `end`: one end
-of a path; `things`: a pattern of paths."""
+"""What a field can refer to."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -126,7 +139,18 @@ def _end(text: str) -> str:
 
 
 End = Annotated[str, AfterValidator(_end), To("end")]
-Pattern = Annotated[Text, Field(min_length=1), To("things")]
+
+
+def _path(text: str) -> str:
+    if re.search(r"~(?![01])", text):
+        raise ValueError("is not a path: '~' is written '~0', and '/' within a name '~1'")
+    return text
+
+
+Path = Annotated[Text, Field(min_length=1), AfterValidator(_path), To("place")]
+"""A path into the document, or a pattern of paths: `users/spot-*`."""
+FieldPath = Annotated[Text, Field(min_length=1), AfterValidator(_path), To("field")]
+"""A path below what a standard is for: `channels/spots/listen`."""
 
 
 # --- sets, maps and what the model does not know ---

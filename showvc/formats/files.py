@@ -24,6 +24,7 @@ from showvc.formats import nodes
 from showvc.formats.patching import patched, with_comments
 from showvc.formats.quick import quick_bodies
 from showvc.formats.reading import empty, in_order, read_body, validate
+from showvc.formats.upgrading import refuse_format
 from showvc.formats.writing import document
 
 HEAD = "show.yaml"
@@ -91,7 +92,7 @@ def read_file(place: Place, data: bytes, file: str | None = None) -> Body:
     node, problems = nodes.parse(text, file)
     refuse_empty(node, file, _HEAD_LINES if place.section is None else "write {} for a thing with no fields")
     if place.section is None and isinstance(node, nodes.Mapping):
-        refuse_newer(node, file)
+        refuse_format(node, file)
         problems += without_format(node.pairs, file)
     body, more = read_body(place.model, node, file)
     if problems or body is None:
@@ -118,20 +119,6 @@ def without_format(fields: Container[str], file: str) -> list[Problem]:
         return []
     way_out = f"is the file whole? Then add: format: {FORMAT}. Else bring it back with: showvc restore last"
     return [Problem("field 'format' is missing", file, 1, 1, way_out)]
-
-
-class NewerShow(ShowError):
-    """A show of a later format: what else is wrong with it cannot be told."""
-
-
-def refuse_newer(node: nodes.Mapping, file: str) -> None:
-    """NewerShow for a show of a later format than this program reads."""
-    if "format" not in node.pairs:
-        return
-    _, value = node.pairs["format"]
-    if isinstance(value, nodes.Scalar) and re.fullmatch(r"[1-9][0-9]{0,8}", value.text) and int(value.text) > FORMAT:
-        message = f"is a show of format {value.text}; this showvc reads format {FORMAT}"
-        raise NewerShow([Problem(message, file, value.line + 1, value.column + 1, "update showvc on this machine")])
 
 
 def tree_of(body: Body) -> dict[str, Any]:

@@ -10,8 +10,10 @@ from pathlib import Path
 from typing import Any
 
 from showvc.document import SECTIONS, Body, Entries, Head, MachineError, Problem, Show, ShowError, near
-from showvc.formats.files import HEAD, NewerShow, Place, canonical, place_of, read_file
+from showvc.formats.files import HEAD, Place, canonical, place_of, read_file
 from showvc.formats.nodes import MAX_BYTES, refuse_size
+from showvc.formats.single import read_older
+from showvc.formats.upgrading import NewerShow, OlderShow
 
 Progress = Callable[[int, int], None]
 
@@ -128,6 +130,8 @@ def read_folder(folder: Path, progress: Progress | None = None) -> Show:
     for number, place in enumerate(found):
         try:
             bodies[place.section][place.id] = read_file(place, read_bytes(folder, place.path))
+        except OlderShow as error:
+            return read_older({place.path: read_bytes(folder, place.path) for place in found}, error.format)
         except NewerShow as error:
             problems = list(error.problems)
             break

@@ -15,15 +15,18 @@ from typing import Any
 from showvc.document import Body, Shape, Tree, shape_of
 from showvc.formats.reading import TEXT, leaf_value
 
-_NAME = r"""(?:[^\W_][\w#.-]*|"[^"\\]*")"""
+_NAME = r"""(?:[^\W_][\w#./*-]*|"[^"\\]*")"""
 _SCALAR = r"""(?:-?[^\W_](?:[\w ./()'+&;°%@#-]*[\w./()'+&;°%@-])?|"[^"\\]*")"""
 _LINE = re.compile(rf"( *)({_NAME}):(?: (.+))?")
 _LEAF = re.compile(_SCALAR)
 _FLAT_MAP = rf"\{{(?:{_NAME}: {_SCALAR}(?:, {_NAME}: {_SCALAR})*)?\}}"
-_LIST = rf"\[(?:{_SCALAR}(?:, {_SCALAR})*)?\]"
+_ITEMS = rf"{_SCALAR}(?:, {_SCALAR})*"
+_ITEM = rf"(?:{_SCALAR}|\[{_ITEMS}\])"
+_LIST = rf"\[(?:{_ITEM}(?:, {_ITEM})*)?\]"
 _VALUE = rf"(?:{_SCALAR}|{_LIST}|{_FLAT_MAP})"
 _FLOW_MAP = re.compile(rf"\{{(?:{_NAME}: {_VALUE}(?:, {_NAME}: {_VALUE})*)?\}}")
 _FLOW_LIST = re.compile(_LIST)
+_MEMBER = re.compile(_ITEM)
 _ENTRY = re.compile(rf"({_NAME}): ({_VALUE})")
 # Tabs, other line ends, and what no text may hold.
 _ODD = re.compile("[^\n\x20-\x7e\xa0-\u2027\u202a-\ud7ff\ue000-\ufefe\uff00-\ufffd]")
@@ -136,7 +139,7 @@ def _value(text: str, shape: Shape) -> Any:
         return made
     if text[0] == "[" and _FLOW_LIST.fullmatch(text):
         item = shape if shape.kind == "free" else TEXT
-        return [_leaf(inner, item) for inner in _LEAF.findall(text)]
+        return [_value(inner, item) for inner in _MEMBER.findall(text[1:-1])]
     if not _LEAF.fullmatch(text):
         raise _Unusual
     return _leaf(text, shape)

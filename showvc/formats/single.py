@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+from collections.abc import Mapping
 from functools import lru_cache
 from pathlib import Path
 from typing import Any
@@ -19,10 +20,12 @@ from showvc.document import (
     ShowError,
     check_id,
 )
+from showvc.document.pointers import join
 from showvc.formats import nodes
-from showvc.formats.files import NewerShow, refuse_empty, refuse_newer, without_format
+from showvc.formats.files import HEAD, place_of, refuse_empty, without_format
 from showvc.formats.quick import quick_values
-from showvc.formats.reading import in_order, placed, validate, values
+from showvc.formats.reading import TEXT, in_order, placed, validate, values
+from showvc.formats.upgrading import OlderShow, refuse_format, refuse_number, upgraded
 from showvc.formats.writing import document
 
 SUFFIXES = (".yaml", ".yml", ".json")
@@ -47,8 +50,7 @@ def read_single(data: bytes, file: str) -> Show:
         raise ShowError(
             [*problems, Problem("is not a show: it has neither format, title, groups nor users", file, 1, 1)]
         )
-    if isinstance(node, nodes.Mapping):
-        refuse_newer(node, file)
+    raw, node = _of_this_format(raw, node, text, file)
     _refuse_oversize(len(data), raw, file)
     show, more = _show(raw)
     if more and node is None:
@@ -88,20 +90,52 @@ def _json(text: str, file: str) -> tuple[Any, list[Problem], nodes.Node | None]:
         raise ShowError([Problem("is nested more deeply than any show", file)]) from None
     except ValueError:  # Python reads no number of thousands of digits
         raise ShowError([Problem("holds a number of thousands of digits", file)]) from None
-    _refuse_newer_json(raw, text, file)
     if not repeated:
         return raw, [], None
     node, problems = nodes.parse(text, file)
     return raw, problems or [Problem("holds a name twice in one place", file)], node
 
 
-def _refuse_newer_json(raw: Any, text: str, file: str) -> None:
-    found = raw.get("format") if isinstance(raw, dict) else None
-    if isinstance(found, int) and FORMAT < found < 10**9:
-        if isinstance(node := _positions(text, file), nodes.Mapping):
-            refuse_newer(node, file)
-        message = f"is a show of format {found}; this showvc reads format {FORMAT}"
-        raise NewerShow([Problem(message, file, way_out="update showvc on this machine")])
+def _of_this_format(
+    raw: dict[str, Any], node: nodes.Node | None, text: str, file: str
+) -> tuple[Any, nodes.Node | None]:
+    """The values in the present format, and their nodes where these still stand for them."""
+    try:
+        found = raw.get("format")
+        if isinstance(found, int) and not isinstance(found, bool) and found != FORMAT:
+            node = node or _positions(text, file)
+            if isinstance(node, nodes.Mapping):
+                refuse_format(node, file)
+            refuse_number(found, file)
+    except OlderShow as older:
+        return upgraded(raw, older.format), nodes.Scalar(0, 0)
+    return raw, node
+
+
+def read_older(files: Mapping[str, bytes], found: int) -> Show:
+    """The show of the files of a show folder that is of an older format. ShowError with every problem.
+
+    `files` are by their paths in the folder; what is no file of a show may be among them.
+    """
+    whole: dict[str, Any] = {}
+    problems: list[Problem] = []
+    for path, data in files.items():
+        place = place_of(path)
+        if place is None:
+            continue
+        node, more = nodes.parse(nodes.decode(data, path), path)
+        problems += more
+        steps = (place.section, place.id) if place.section else ()
+        tree = values(node, DOCUMENT.along(steps) or TEXT) if node is not None else {}
+        if path == HEAD:
+            whole |= tree
+        else:
+            whole.setdefault(str(place.section), {})[place.id] = tree
+    show, more_found = _show(upgraded(whole, found))
+    problems += [Problem(f"{join(*loc)}: {problem.message}", way_out=problem.way_out) for problem, loc in more_found]
+    if problems or show is None:
+        raise ShowError(problems)
+    return show
 
 
 def _positions(text: str, file: str) -> nodes.Node | None:

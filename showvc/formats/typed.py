@@ -5,6 +5,7 @@ from __future__ import annotations
 from typing import Any
 
 from showvc.document import Problem, Shape, ShowError
+from showvc.document.cells import cell_value, in_one_cell
 from showvc.formats import nodes
 from showvc.formats.reading import json_scalar, number, values
 
@@ -12,15 +13,17 @@ from showvc.formats.reading import json_scalar, number, values
 def value_of(text: str, shape: Shape, place: str) -> Any:
     """The plain value that `text` means at a place of this shape.
 
-    A field's text is taken as it is written. A list may be `a, b` or `[a, b]`; fields are `{name: value}`.
+    A field's text is taken as it is written. A list may be `a, b` or `[a, b]`; fields are `{name: value}`, and such as
+    one cell of a table takes them also `watts: 240, slots: 3`.
     ShowError where the text cannot be read.
     """
     if shape.kind == "number":
         return number(text)
-    if shape.kind == "flag":
-        return {"true": True, "yes": True, "false": False, "no": False}.get(text.lower(), text)
-    if shape.kind == "set" and not text.lstrip().startswith("["):
-        return sorted({word.strip() for word in text.split(",") if word.strip()})
+    if shape.kind == "flag" or ((shape.kind == "set" or in_one_cell(shape)) and text.lstrip()[:1] not in ("[", "{")):
+        try:
+            return cell_value(text, shape)
+        except ValueError as error:
+            raise ShowError(f"{place}: found {text!r}", f"allowed: {error}") from None
     if shape.kind in ("record", "map", "set", "free"):
         return _structured(text, shape, place)
     return text

@@ -7,7 +7,8 @@ import re
 from functools import lru_cache
 from typing import Any
 
-from showvc.document import Shape
+from showvc.document import SECTIONS, Shape
+from showvc.document.cells import in_one_cell
 
 # What YAML 1.1 (types repository) and 1.2 (core schema) readers take for something else than text.
 _WORDS = frozenset({"y", "n", "yes", "no", "on", "off", "true", "false", "null"})
@@ -76,8 +77,12 @@ def entry(name: str, value: Any, shape: Shape, indent: int) -> list[str]:
 
 
 def _in_line(shape: Shape) -> bool:
-    """Records of scalars (a channel, a kind, the limits) take one line; what holds maps does not."""
-    return shape.kind == "record" and not any(inner.kind in ("map", "record") for inner in shape.fields.values())
+    """Records of scalars (a channel, the limits, a kind with what it needs) take one line; things with more do not."""
+    if shape.model in SECTIONS.values():
+        return not any(inner.kind in ("map", "record") for inner in shape.fields.values())
+    return shape.kind == "record" and all(
+        inner.kind != "record" and (inner.kind != "map" or in_one_cell(inner)) for inner in shape.fields.values()
+    )
 
 
 def _notes(pad: str, key: str, text: str) -> list[str]:

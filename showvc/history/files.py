@@ -4,8 +4,10 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 
-from showvc.document import SECTIONS, Body, Show, differing
+from showvc.document import SECTIONS, Body, Show, ShowError, differing
 from showvc.formats.files import HEAD, Place, canonical, merged_text, place_of, rewritten
+from showvc.formats.folder import folder_texts
+from showvc.formats.patching import with_comments
 from showvc.history.archive import Archive
 from showvc.history.shows import Shows
 
@@ -31,6 +33,8 @@ def changed_places(before: Show, after: Show) -> list[Place]:
 def files_with(shows: Shows, files: Files, before: Show, after: Show) -> dict[str, str]:
     """The files of `before` changed into those of `after`: path → blob id."""
     made = dict(files)
+    if shows.older(files) is not None:
+        return {path: oid for path, oid in files.items() if _place(path) is None} | _anew(shows, files, after)
     if HEAD not in made:
         made[HEAD] = _stored(shows.archive, canonical(after.head))
     for place in changed_places(before, after):
@@ -46,6 +50,8 @@ def files_with(shows: Shows, files: Files, before: Show, after: Show) -> dict[st
 def merged_files(shows: Shows, before: Files, mine: Files, incoming: Files, result: Show) -> dict[str, str]:
     """The files of a merged show: comments of both sides are kept, and what one side alone has, as it is."""
     made = dict(mine)
+    if any(shows.older(files) is not None for files in (before, mine, incoming)):
+        return {path: oid for path, oid in mine.items() if _place(path) is None} | _anew(shows, mine, result)
     edited = {
         path for path in {*before, *mine, *incoming} if not before.get(path) == mine.get(path) == incoming.get(path)
     }
@@ -67,6 +73,20 @@ def _text(shows: Shows, body: Body, before: str | None, mine: str | None, incomi
     if mine == before and incoming is not None:
         return rewritten(body, shows.text(incoming) or "")
     return merged_text(body, shows.text(before), shows.text(mine), shows.text(incoming))
+
+
+def _anew(shows: Shows, files: Files, show: Show) -> dict[str, str]:
+    """Every file of a show that was of an older format, with the comments that the file had."""
+    texts = folder_texts(show)
+    kept = {path: shows.text(files.get(path)) or "" for path in texts}
+    return {path: _stored(shows.archive, with_comments(text, "", kept[path])) for path, text in texts.items()}
+
+
+def _place(path: str) -> Place | None:
+    try:
+        return place_of(path)
+    except ShowError:
+        return None
 
 
 def _stored(archive: Archive, text: str) -> str:

@@ -7,6 +7,8 @@ from typing import Any
 
 from showvc.document import SECTIONS, Body, Entries, Head, Problem, Show, ShowError
 from showvc.formats.files import HEAD, Place, place_of, read_file
+from showvc.formats.single import read_older
+from showvc.formats.upgrading import OlderShow
 from showvc.history.archive import Archive
 from showvc.history.cache import BodyCache
 
@@ -30,13 +32,26 @@ class Shows:
 
     def of_files(self, files: Mapping[str, str]) -> Show:
         """The show of these files, path → blob id."""
-        tokens = self._tokens(files)
         if HEAD not in files:
             raise ShowError("there is no show.yaml in this snapshot", "it is not a show")
+        older = self.older(files)
+        if older is not None:
+            return read_older({path: self.archive.blob(oid) for path, oid in files.items()}, older)
+        tokens = self._tokens(files)
         head = self.bodies(Place(), {"": files[HEAD]})[""]
         assert isinstance(head, Head)
         sections = {name: self._entries(name, known) for name, known in tokens.items()}
         return Show(head, **sections)
+
+    def older(self, files: Mapping[str, str]) -> int | None:
+        """The format of these files where it is an older one: they are read, and written again, all together."""
+        try:
+            self.bodies(Place(), {"": files[HEAD]} if HEAD in files else {})
+        except OlderShow as found:
+            return found.format
+        except ShowError:
+            pass  # told where the show is read
+        return None
 
     def _tokens(self, files: Mapping[str, str]) -> Tokens:
         """By section: id → blob. Only what differs from the files looked at last is gone through."""
@@ -66,6 +81,8 @@ class Shows:
         What is new in it is read at once: ShowError with every problem of all its files.
         """
         files = self.archive.files(work)
+        if self.older(files) is not None:
+            return self.of_files(files)
         known = self.archive.files(self.archive.tree_of(last)) if last else {}
         problems: list[Problem] = []
         for section, oids in _new(files, known).items():

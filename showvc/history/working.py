@@ -8,7 +8,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass, replace
 from pathlib import Path
 
-from showvc.document import SECTIONS, MachineError, Problem, ShowError
+from showvc.document import FORMAT, SECTIONS, MachineError, Problem, ShowError
 from showvc.formats.atomic import write_atomically
 from showvc.formats.files import HEAD
 from showvc.formats.folder import places, read_bytes
@@ -96,7 +96,7 @@ def _with_way_back(archive: Archive, odd: list[Problem]) -> list[Problem]:
 
 def _way_to_a_head(archive: Archive) -> str:
     if archive.last is None:
-        return "write one with the lines 'format: 1' and 'title: NAME'"
+        return f"write one with the lines 'format: {FORMAT}' and 'title: NAME'"
     return "bring it back with: showvc restore last"
 
 

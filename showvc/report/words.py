@@ -104,7 +104,7 @@ def _sections(before: Show, after: Show, effect: Effect) -> Iterator[Section]:
     states = [required_line(before, after, change) for change in _worst_first(effect.required)]
     lost = any(change.after is not None and change.after.state == "lost" for change in effect.required)
     yield Section("Required paths", tuple(states), lost)
-    yield Section("Emergency and announce", tuple(change.words(after) for change in effect.lines), grave=True)
+    yield Section("Lines", tuple(change.words(after) for change in effect.lines), grave=True)
     yield Section("Lost on critical groups", tuple(folder.lines(effect.critical, "NO LONGER HEARD by")), grave=True)
     others = folder.lines(effect.lost.without(effect.critical), "no longer heard by")
     yield Section("Also lost" if len(effect.critical) else "Lost", tuple(others))
@@ -117,13 +117,18 @@ def _sections(before: Show, after: Show, effect: Effect) -> Iterator[Section]:
 
 
 def caution_line(before: Show, after: Show, effect: Effect) -> str | None:
-    """The caution, where edits touch a critical group or the emergency line."""
+    """The caution, where edits touch a critical group or a critical line."""
     groups = [(after if name in after.groups else before).label(name) for name in effect.critical_groups]
-    groups += [after.label("emergency")] * any(change.line == "emergency" for change in effect.lines)
+    lines = {change.line for change in effect.lines if any(_critical(show, change.line) for show in (before, after))}
+    groups += [(after if line in after.lines else before).label(line) for line in sorted(lines)]
     if not groups:
         return None
-    what = "a critical group" if effect.critical_groups else "the emergency line"
+    what = "a critical group" if effect.critical_groups else "a critical line"
     return f"Caution: {what} is touched. {CAUTION} ({', '.join(groups)})"
+
+
+def _critical(show: Show, line: str) -> bool:
+    return line in show.lines and show.lines[line].critical
 
 
 def unheard(found: Comparison) -> list[str]:

@@ -26,6 +26,8 @@ def ports_twice(scene: Scene) -> Iterator[Found]:
     show = scene.show
     claims = ((f"port {bridge.port} of device {bridge.device}", name) for name, bridge in show.bridges.items())
     for place, (first, second) in _doubled(claims):
+        if show.bridges[first].standby == second or show.bridges[second].standby == first:
+            continue
         paths = tuple(join("bridges", name, field) for name in (first, second) for field in ("port", "device"))
         yield Found(paths, f"{place} is bridge {first} and bridge {second} at once", (str(place),))
 

@@ -5,8 +5,9 @@ from __future__ import annotations
 from collections.abc import Iterator, Sequence
 
 from showvc.document import Show
-from showvc.rules import bookings, habits, limits, reach, references
+from showvc.rules import bookings, habits, limits, reach
 from showvc.rules.finding import SEVERITIES, Finding, Found, Rule, Scene
+from showvc.rules.references import one_id_for_two, to_nothing
 
 _BROKEN = "a device that meets this shows an empty key, or refuses the configuration"
 
@@ -17,7 +18,15 @@ RULES: Sequence[Rule] = (
         "stop",
         _BROKEN,
         "plot the target, or remove the channel",
-        references.channels_to_nothing,
+        to_nothing("users/channels"),
+        "dangling",
+    ),
+    Rule(
+        "line-unknown",
+        "stop",
+        _BROKEN,
+        "name the line under lines in show.yaml, or remove its use",
+        to_nothing("users/lines"),
         "dangling",
     ),
     Rule(
@@ -25,7 +34,7 @@ RULES: Sequence[Rule] = (
         "stop",
         "pressing it reaches nobody",
         "give the user the channel, or clear the key",
-        references.keys_to_nothing,
+        to_nothing("devices/keys"),
         "dangling",
     ),
     Rule(
@@ -33,7 +42,7 @@ RULES: Sequence[Rule] = (
         "stop",
         _BROKEN,
         "plot the user, or give the device another",
-        references.devices_without_a_user_that_exists,
+        to_nothing("devices/user"),
         "dangling",
     ),
     Rule(
@@ -41,15 +50,23 @@ RULES: Sequence[Rule] = (
         "stop",
         "nobody knows which keys it has",
         "describe it under kinds in show.yaml",
-        references.devices_of_unknown_kind,
+        to_nothing("devices/kind"),
+        "dangling",
+    ),
+    Rule(
+        "carrier-unknown",
+        "stop",
+        "nobody knows what it runs out of",
+        "plot the carrier, or name another",
+        to_nothing("devices/on", "carriers/on"),
         "dangling",
     ),
     Rule(
         "bridge-to-nothing",
         "stop",
         "the outside system is heard by nobody",
-        "tie it to a group or user that exists",
-        references.bridges_to_nothing,
+        "tie it to a group, user or line that exists",
+        to_nothing("bridges/target"),
         "dangling",
     ),
     Rule(
@@ -57,15 +74,39 @@ RULES: Sequence[Rule] = (
         "stop",
         "the outside system is plugged in nowhere",
         "name a device that is in the show",
-        references.bridges_on_no_device,
+        to_nothing("bridges/device"),
+        "dangling",
+    ),
+    Rule(
+        "circuit-unknown",
+        "stop",
+        "nobody knows who stands behind it",
+        "plot the circuit, or name another",
+        to_nothing("bridges/circuit"),
+        "dangling",
+    ),
+    Rule(
+        "standby-unknown",
+        "stop",
+        "it replaces nothing",
+        "name the bridge that it replaces",
+        to_nothing("bridges/standby"),
         "dangling",
     ),
     Rule(
         "required-to-nothing",
         "stop",
         "a path that must exist cannot",
-        "name a user or group that exists, or remove it",
-        references.required_paths_to_nothing,
+        "name ends that exist, or remove it",
+        to_nothing("required/from", "required/to", "required/over"),
+        "dangling",
+    ),
+    Rule(
+        "apart-to-nothing",
+        "stop",
+        "nobody watches a path that must never be",
+        "name ends that exist, or remove it",
+        to_nothing("apart/from", "apart/to", "apart/over"),
         "dangling",
     ),
     Rule(
@@ -73,7 +114,7 @@ RULES: Sequence[Rule] = (
         "stop",
         "a key could call the wrong people",
         "plot one of the two under another id",
-        references.one_id_for_group_and_user,
+        one_id_for_two,
         "same-id",
     ),
     # One place, one thing.
@@ -188,7 +229,7 @@ RULES: Sequence[Rule] = (
         "label-too-long",
         "warn",
         "a display cuts it off",
-        f"use at most {habits.LABEL_LENGTH} characters",
+        "use as many characters as limits/label says",
         habits.labels_too_long,
     ),
     Rule(

@@ -8,6 +8,7 @@ from functools import cached_property
 from typing import Literal
 
 from showvc.document import Show
+from showvc.document.references import Reference, dangling
 from showvc.paths import Matrix, talk_paths
 
 Severity = Literal["stop", "warn", "note"]
@@ -29,6 +30,11 @@ class Scene:
     def matrix(self) -> Matrix:
         """Who hears whom in this show."""
         return self._matrix() if self._matrix else talk_paths(self.show)
+
+    @cached_property
+    def dangling(self) -> tuple[Reference, ...]:
+        """The references of this show to what is not there."""
+        return tuple(dangling(self.show))
 
 
 @dataclass(frozen=True, slots=True)

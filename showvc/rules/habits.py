@@ -11,19 +11,21 @@ from showvc.document.pointers import join
 from showvc.paths import alone, group_members, hands_of
 from showvc.rules.finding import Found, Scene
 
-LABEL_LENGTH = 8
-"""Characters that a key's display shows at a readable size. Common practice, no source."""
-
 
 def labels_too_long(scene: Scene) -> Iterator[Found]:
-    show = scene.show
+    show, most = scene.show, scene.show.limits.label
+    if most is None:
+        return
+    for line, setup in show.lines.items():
+        if setup.label and len(setup.label) > most:
+            yield Found((join("lines", line, "label"),), f"label {setup.label!r} has {len(setup.label)} characters")
     for section in ("groups", "users"):
         for name, body in show.section(section).items():
-            if body.label and len(body.label) > LABEL_LENGTH:
+            if body.label and len(body.label) > most:
                 yield Found((join(section, name, "label"),), f"label {body.label!r} has {len(body.label)} characters")
     for user, body in show.users.items():
         for channel, entry in body.channels.items():
-            if entry.label and len(entry.label) > LABEL_LENGTH:
+            if entry.label and len(entry.label) > most:
                 path = join("users", user, "channels", channel, "label")
                 yield Found((path,), f"label {entry.label!r} has {len(entry.label)} characters")
 

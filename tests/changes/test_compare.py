@@ -178,7 +178,7 @@ def test_what_went_to_an_empty_key_moved() -> None:
         ({"devices/desk-01/keys/A4": "asm"}, "added", "key A4 is now ASM"),
         ({"devices/desk-01/keys/A3": "asm"}, "changed", "key A3 is now ASM, was SND"),
         ({"devices/desk-01/keys/A3": GONE}, "removed", "key A3 is now empty, was SND"),
-        ({"devices/desk-01/keys/A3": "announce"}, "changed", "key A3 is now ANNOUNCE, was SND"),
+        ({"devices/desk-01/keys/A3": "paging"}, "changed", "key A3 is now PAGE, was SND"),
     ],
 )
 def test_one_key(edit: Edits, kind: str, text: str) -> None:
@@ -198,11 +198,11 @@ def test_one_key(edit: Edits, kind: str, text: str) -> None:
         ({"groups/fly/tags": ["rig", "tour"]}, "group FLY (Fly Rail): tags +tour −stage"),
         ({"limits/devices": 20}, "the show's limit of devices is now 20, was 6"),
         ({"required/sm-fly/both": True}, "the show's required path sm-fly, both is now yes, was no"),
-        ({"lines/emergency": {"label": "HELP"}}, "the show's line emergency is new: label HELP"),
+        ({"lines/alarm": {"label": "HELP"}}, "the show's line alarm is new: label HELP"),
         ({"kinds/rack-panel": {"keys": 15, "pages": 2}}, "the show's kind rack-panel is new: keys 15, pages 2"),
         ({"notes": "Load-in at nine.\n"}, "the show's notes were edited"),
-        ({"users/asm/lines/emergency": {"talk": "momentary"}},
-         "user ASM (Assistant Stage Manager): lines emergency is new: talk momentary"),
+        ({"users/asm/lines/alarm": {"talk": "momentary"}},
+         "user ASM (Assistant Stage Manager): lines alarm is new: talk momentary"),
     ],
 )  # fmt: skip
 def test_other_fields(edit: Edits, text: str) -> None:

@@ -29,7 +29,7 @@ from tests.wild import wild_sides
          ("pack-04",)),
         ("a new device without keys", {"devices/pack-04": {"kind": "pack-2"}}, ()),
         ("a device gone", {"devices/pack-01": GONE}, ()),
-        ("a line's label", {"lines/emergency": {"label": "HELP"}}, ("desk-01",)),
+        ("a line's label", {"lines/alarm": {"label": "HELP"}}, ("desk-01",)),
         ("a line that no key holds", {"lines/program": {"label": "SHOW"}}, ()),
         ("a channel's number", {"users/sm/channels/lx/number": 6}, ()),
         ("a talk mode", {"users/sm/channels/lx/talk": "dual"}, ()),
@@ -49,7 +49,7 @@ def test_a_device_handed_to_a_user_who_labels_the_channel_otherwise() -> None:
 
 
 def test_the_labels_of_a_device() -> None:
-    assert labels_of(SMALL, "desk-01") == {"A1": "LX", "A2": "FLY", "A3": "SND", "A8": "EMERG"}
+    assert labels_of(SMALL, "desk-01") == {"A1": "LX", "A2": "FLY", "A3": "SND", "A8": "ALARM"}
     assert labels_of(SMALL, "pack-03") == {}
     assert labels_of(SMALL, "no-such-device") == {}
 

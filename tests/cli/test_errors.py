@@ -124,7 +124,7 @@ def test_a_folder_that_is_no_show(tmp_path: Path) -> None:
 
 
 def test_a_show_without_a_history_says_how_one_begins(tmp_path: Path) -> None:
-    (tmp_path / "show.yaml").write_text("format: 1\ntitle: X\n")
+    (tmp_path / "show.yaml").write_text("format: 2\ntitle: X\n")
     assert Desk(tmp_path)("check").code == 0
     answer = Desk(tmp_path)("record", "--note", "x", code=2)
     assert "has no history" in answer.err
@@ -153,7 +153,7 @@ def test_a_folder_that_is_not_there(tmp_path: Path) -> None:
         (("set", "users/sm/channels/rig/talk", "latch"), "there is no /users/sm/channels/rig"),
         (("set", "groups/Bad_Id", "{name: X}"), "is not an id"),
         (("set", "groups/aux", "{name: X}"), "reserve"),
-        (("set", "groups/emergency", "{name: X}"), "name of a line"),
+        (("set", "groups/alarm", "{name: X}"), "name of a line"),
         (("set", "", "x"), "nothing can stand"),
         (("remove", "users/nobody"), "there is nothing at"),
         (("remove", "users"), ""),
@@ -316,7 +316,7 @@ def test_a_clock_that_is_behind_is_told_as_times_are_elsewhere(desk: Desk) -> No
 
 def test_a_title_other_than_the_one_that_stands_there_is_not_passed_over(tmp_path: Path) -> None:
     desk = Desk(tmp_path)
-    desk.write("show.yaml", "format: 1\ntitle: The Salt Road\n")
+    desk.write("show.yaml", "format: 2\ntitle: The Salt Road\n")
     said = desk("start", ".", "--title", "Another", code=2).err
     assert "show.yaml: says the title 'The Salt Road', not 'Another'" in said
     assert "showvc set title TEXT" in said
@@ -353,7 +353,7 @@ def test_git_is_not_there(desk: Desk, tmp_path: Path) -> None:
         assert "git is not on this machine" in err
         assert "install git" in err
     single = tmp_path / "x.show.yaml"
-    single.write_text("format: 1\ntitle: X\n")
+    single.write_text("format: 2\ntitle: X\n")
     code, _, _ = program(tmp_path, "check", str(single), PATH=str(tmp_path / "empty"))
     assert code == 0, "what needs no history needs no git"
 

@@ -123,11 +123,11 @@ def test_nothing_is_said_of_paths_where_nothing_changed_or_a_line_did(desk: Desk
 
 
 def test_an_emergency_that_can_no_longer_be_raised_stands_on_top_with_the_caution(desk: Desk) -> None:
-    desk("set", "users/sm/lines/emergency", "{talk: momentary}")
+    desk("set", "users/sm/lines/alarm", "{talk: momentary}")
     desk.record()
-    desk("remove", "users/sm/lines/emergency")
+    desk("remove", "users/sm/lines/alarm")
     said = desk("compare").out
-    assert said.startswith("Emergency and announce:\n  SM CAN NO LONGER raise EMERG\n")
+    assert said.startswith("Emergency and paging:\n  SM CAN NO LONGER raise ALARM\n")
     assert "Intercom is not a safety stop." in said
 
 

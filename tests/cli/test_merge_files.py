@@ -12,7 +12,7 @@ from showvc.formats.single import single_text
 from tests.history.desk import Desk
 
 BEFORE = {
-    "format": 1,
+    "format": 2,
     "title": "The Salt Road",
     "groups": {"fly": {"name": "Fly Rail", "label": "FLY"}},
     "users": {"sm": {"name": "SM", "channels": {"fly": {"number": 1, "talk": "latch"}}}},
@@ -74,7 +74,7 @@ def test_json(files: Desk) -> None:
 
 @pytest.mark.parametrize("out", ["out.show.yaml", "mine.show.yaml"])
 def test_nothing_that_is_there_is_written_over(files: Desk, out: str) -> None:
-    files.write("out.show.yaml", "format: 1\ntitle: Old\n")
+    files.write("out.show.yaml", "format: 2\ntitle: Old\n")
     before = files.read(out)
     assert "is there already" in merge(files, "incoming.show.json", out=out, code=2)
     assert files.read(out) == before

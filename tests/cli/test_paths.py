@@ -67,7 +67,7 @@ def test_a_small_show_is_a_table_that_lines_up_with_wide_letters(desk: Desk) -> 
 def test_a_large_show_is_a_summary_that_fits_a_terminal() -> None:
     said = salt_road("paths").out
     assert "stage management" in said and "\nfly    FLY " in said
-    assert "can raise EMERG: ASM L (asm-left), ASM R (asm-right), AUTO OP" in said
+    assert "can raise ALARM: ASM L (asm-left), ASM R (asm-right), AUTO OP" in said
     assert max(map(len, said.splitlines())) <= WIDEST
 
 
@@ -164,7 +164,7 @@ def test_a_path_that_never_was(desk: Desk) -> None:
     [
         (("smm",), "there is no user smm (did you mean sm"),
         (("sm", "fly-9"), "there is no user fly-9 (did you mean fly-"),
-        (("emergency", "sm"), "emergency is a line, and lines are kept out of paths (name a user)"),
+        (("alarm", "sm"), "alarm is a line, and lines are kept out of paths (name a user)"),
         (("sm", "fly"), "fly is a group; a path begins and ends at a user (name a user; on it are auto-op, carp,"),
         (("sm", "sm"), "sm needs no path to sm (name two users)"),
         (("sm", "--history"), "--history wants two users (such as: showvc paths sm fly-1 --history)"),
@@ -246,7 +246,7 @@ def test_the_edit_that_takes_the_stage_manager_from_the_rail_is_caught_in_one_se
 def test_a_path_lost_by_two_edits_and_a_ring_of_two_bridges(desk: Desk) -> None:
     desk.write("users/sm.yaml", desk.read("users/sm.yaml") + "  snd: {number: 3, talk: momentary}\n")
     desk.write("users/asm.yaml", desk.read("users/asm.yaml") + "  snd: {number: 2}\n")
-    desk.write("devices/if-01.yaml", "kind: interface-4\n")
+    desk.write("devices/if-01.yaml", "kind: ports-4\n")
     desk("set", "required/sm-asm", "{from: sm, to: asm, why: the deck is called here}")
     desk("record", "--note", "Two ways to the deck")
     bridge = "kind: two-wire\ndevice: if-01\nport: {port}\ntarget: fly\ncircuit: House party line A\n"

@@ -107,7 +107,7 @@ def test_compare_of_two_files_needs_no_show(desk: Desk, tmp_path: Path) -> None:
     paths = []
     for title in ("One", "Two"):
         paths.append(str(tmp_path / f"{title}.show.json"))
-        Path(paths[-1]).write_text(json.dumps({"format": 1, "title": title}))
+        Path(paths[-1]).write_text(json.dumps({"format": 2, "title": title}))
     outside = Desk(tmp_path)
     assert [each["path"] for each in outside.json("compare", *paths)["changes"]] == ["/title"]
     assert outside("check", paths[0]).code == 0

@@ -38,7 +38,7 @@ def document(label: str) -> str:
     """A show whose ids, labels and channel names are all words that YAML 1.1 reads as something else."""
     quoted = json.dumps(label)
     return (
-        f"format: 1\ntitle: {quoted}\n"
+        f"format: 2\ntitle: {quoted}\n"
         f"groups:\n  'on':\n    name: {quoted}\n    label: {quoted}\n  'y': {{name: {quoted}}}\n"
         f"users:\n  'no':\n    name: {quoted}\n    channels:\n      'on': {{number: 1, label: {quoted}}}\n      'y': {{number: 2}}\n"
         f"devices:\n  'off': {{kind: pack-2, user: 'no', keys: {{A1: 'on'}}, name: {quoted}}}\n"

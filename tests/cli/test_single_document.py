@@ -49,7 +49,7 @@ def test_an_import_is_one_step_for_undo(show: Path) -> None:
 
 def test_a_document_that_cannot_be_read_changes_nothing(show: Path, tmp_path: Path) -> None:
     bad = tmp_path / "bad.show.yaml"
-    bad.write_text("format: 1\nusers:\n  sm: {lable: SM}\n")
+    bad.write_text("format: 2\nusers:\n  sm: {lable: SM}\n")
     done = CliRunner().invoke(app, ["import", str(bad), "--yes", "--show", str(show)])
     assert done.exit_code == 2
     assert "bad.show.yaml:3:8: unknown field 'lable'" in done.output

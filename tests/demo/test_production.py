@@ -40,7 +40,7 @@ def test_it_has_the_size_of_a_touring_production() -> None:
     assert {device.kind for device in show.devices.values()} == {*BUILT_IN_KINDS, "panel-15x2"}
     assert {group for group, body in show.groups.items() if body.critical} == {"fly", "rig", "auto", "pyro"}
     assert len(show.required) >= 8
-    assert show.quiet
+    assert show.accepted
 
 
 @pytest.mark.parametrize("stops", range(len(STOPS) + 1))

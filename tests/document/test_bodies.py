@@ -109,13 +109,13 @@ def test_the_same_target_twice() -> None:
         (Bridge, {"kind": "radio", "device": "if", "port": 1, "target": "fly", "direction": "up"}, "direction"),
         (Head, {"format": 2}, "format"),
         (Head, {"format": True}, "format"),
-        (Head, {"format": 1.0}, "format"),
+        (Head, {"format": 2.0}, "format"),
         (Head, {"format": "1"}, "format"),
         (Head, {"limits": {"targets": -1}}, "targets"),
         (Head, {"kinds": {"big": {"pages": 27}}}, "pages"),
         (Head, {"kinds": {"Big": {}}}, "kinds"),
         (Head, {"required": {"a": {"to": "fly"}}}, "from"),
-        (Head, {"quiet": {"a": {"rule": "x", "at": "/", "why": ""}}}, "why"),
+        (Head, {"accepted": {"a": {"rule": "x", "at": "/", "why": ""}}}, "why"),
     ],
 )
 def test_a_wrong_type_or_an_unknown_field_is_refused(model: type[Body], fields: Any, named: str) -> None:
@@ -134,7 +134,7 @@ def test_the_limits_by_default() -> None:
 
 def test_the_built_in_kinds() -> None:
     assert BUILT_IN_KINDS["pack-2"] == Kind(keys=2)
-    assert sorted(BUILT_IN_KINDS) == ["desk-8", "interface-2", "interface-4", "pack-2", "pack-4", "panel-16"]
+    assert sorted(BUILT_IN_KINDS) == ["desk-8", "ports-2", "ports-4", "pack-2", "pack-4", "panel-16"]
 
 
 # --- extra -----------------------------------------------------------------------------------------------------------
@@ -220,7 +220,7 @@ def test_the_whole_document_has_this_shape() -> None:
         "extra", "groups/*/extra", "users/*/extra", "users/*/channels/*/extra", "devices/*/extra", "bridges/*/extra",
     }  # fmt: skip
     assert {path for path, kind in kinds.items() if kind == "map"} == {
-        "lines", "kinds", "required", "quiet", "groups", "users", "devices", "bridges",
+        "lines", "kinds", "required", "accepted", "groups", "users", "devices", "bridges",
         "users/*/channels", "users/*/lines", "devices/*/keys",
     }  # fmt: skip
 

@@ -10,7 +10,6 @@ from hypothesis import strategies as st
 
 from showvc.document.names import (
     BIDI,
-    LINES,
     RESERVED,
     check_id,
     clean_notes,
@@ -40,12 +39,6 @@ def test_anything_else_is_no_id(name: str) -> None:
 @pytest.mark.parametrize("name", sorted(RESERVED))
 def test_what_a_file_system_reserves_is_no_id(name: str) -> None:
     with pytest.raises(ValueError, match="some file systems reserve this name"):
-        check_id(name)
-
-
-@pytest.mark.parametrize("name", LINES)
-def test_a_lines_name_is_no_id(name: str) -> None:
-    with pytest.raises(ValueError, match="name of a line"):
         check_id(name)
 
 

@@ -118,8 +118,8 @@ def test_the_tree_is_arranged_whatever_the_order_it_was_read_in(show: Show, rand
 def test_what_a_display_shows() -> None:
     show = show_from_tree(
         {
-            "format": 1,
-            "lines": {"announce": {"label": "PAGE"}},
+            "format": 2,
+            "lines": {"paging": {"label": "PAGE"}},
             "groups": {"lx": {"name": "Lighting", "label": "LX"}, "snd": {"name": "Sound"}, "fly": {}},
             "users": {
                 "sm": {"label": "SM", "channels": {"lx": {"number": 1, "label": "BOARD"}, "snd#2": {"number": 2}}}
@@ -127,14 +127,14 @@ def test_what_a_display_shows() -> None:
         }
     )
     assert [show.label(name) for name in ("lx", "snd", "fly", "sm", "gone")] == ["LX", "Sound", "fly", "SM", "gone"]
-    assert [show.label(name) for name in ("emergency", "announce", "program")] == ["EMERG", "PAGE", "PROGRAM"]
+    assert [show.label(name) for name in ("alarm", "paging", "relay")] == ["ALARM", "PAGE", "RELAY"]
     sm = show.users["sm"]
-    assert [show.key_label(sm, name) for name in ("lx", "snd#2", "emergency")] == ["BOARD", "Sound", "EMERG"]
+    assert [show.key_label(sm, name) for name in ("lx", "snd#2", "alarm")] == ["BOARD", "Sound", "ALARM"]
     assert show.key_label(None, "lx#3") == "LX"
 
 
 def test_an_own_kind_goes_before_a_built_in_one() -> None:
-    show = show_from_tree({"format": 1, "kinds": {"desk-8": {"keys": 9}, "panel-15x2": {"keys": 15, "pages": 2}}})
+    show = show_from_tree({"format": 2, "kinds": {"desk-8": {"keys": 9}, "panel-15x2": {"keys": 15, "pages": 2}}})
     assert [(kind.keys, kind.pages) for name in ("desk-8", "panel-15x2", "pack-4") if (kind := show.kind(name))] == [
         (9, 1), (15, 2), (4, 1),
     ]  # fmt: skip
@@ -142,7 +142,7 @@ def test_an_own_kind_goes_before_a_built_in_one() -> None:
 
 
 def test_a_target_is_a_group_or_a_user() -> None:
-    show = show_from_tree({"format": 1, "groups": {"lx": {}}, "users": {"sm": {}}})
+    show = show_from_tree({"format": 2, "groups": {"lx": {}}, "users": {"sm": {}}})
     assert isinstance(show.target("lx"), Group)
     assert isinstance(show.target("sm"), User)
     assert show.target("gone") is None

@@ -31,7 +31,7 @@ TABLE = [
     ('duplicate-key', 'duplicate-key/users/sm.yaml', 5, 3, "'lx' stands here twice, first in line 3", 'keep one of the two'),
     ('duplicate-key.show.json', 'duplicate-key.show.json', 5, 5, "'fly' stands here twice, first in line 4", 'keep one of the two'),
     ('half-a-pair.show.json', 'half-a-pair.show.json', 1, 24, "title: found 'Salt \\ud800', which holds the control character U+D800; take it out", None),
-    ('line-as-id', 'line-as-id/groups/emergency.yaml', None, None, "'emergency' cannot be an id: it is the name of a line", 'rename the file: its name is the id'),
+    ('line-as-id', 'line-as-id/groups/alarm.yaml', None, None, "'alarm' cannot be an id: it is the name of a line", 'rename the file: its name is the id'),
     ('many', 'many/groups/fly.yaml', 1, 1, "unknown field 'nmae'", 'did you mean name?'),
     ("many", "many/groups/lx.yaml", 1, 7, "holds the YAML tag !x", "take the tag out: the field says the type"),
     ("many", "many/users/sm.yaml", 2, 16, "channels.lx.number: found 0, at least 1 is wanted", None),
@@ -94,7 +94,7 @@ def test_all_problems_are_told_with_their_places_and_no_other(name: str) -> None
 
 @pytest.mark.parametrize("name", ["user", "Groups", "devcies", "bridge"])
 def test_a_folder_called_almost_like_one_of_the_show_is_not_passed_over(name: str, tmp_path: Path) -> None:
-    (tmp_path / "show.yaml").write_text("format: 1\n")
+    (tmp_path / "show.yaml").write_text("format: 2\n")
     (tmp_path / name).mkdir()
     (tmp_path / name / "a.yaml").write_text("name: A\n")
     with pytest.raises(ShowError, match="did you mean"):
@@ -103,14 +103,14 @@ def test_a_folder_called_almost_like_one_of_the_show_is_not_passed_over(name: st
 
 @pytest.mark.parametrize("name", ["users-old", "docs", "riders"])
 def test_any_other_folder_beside_them_is_left_alone(name: str, tmp_path: Path) -> None:
-    (tmp_path / "show.yaml").write_text("format: 1\n")
+    (tmp_path / "show.yaml").write_text("format: 2\n")
     (tmp_path / name).mkdir()
     (tmp_path / name / "a.yaml").write_text("name: A\n")
     assert len(read(tmp_path).users) == 0
 
 
 def test_an_empty_folder_called_almost_like_one_loses_nothing(tmp_path: Path) -> None:
-    (tmp_path / "show.yaml").write_text("format: 1\n")
+    (tmp_path / "show.yaml").write_text("format: 2\n")
     (tmp_path / "user").mkdir()
     assert len(read(tmp_path).users) == 0
 

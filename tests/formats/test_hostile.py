@@ -19,7 +19,7 @@ from showvc.formats.folder import places, read_bytes, read_folder
 from showvc.formats.single import read_single, single_text
 from tests.strategies import shows
 
-HEAD = "format: 1\ntitle: The Salt Road\n"
+HEAD = "format: 2\ntitle: The Salt Road\n"
 
 
 def refused(text: str | bytes, path: str = "groups/fly.yaml") -> list[Any]:
@@ -60,12 +60,12 @@ def test_bytes_that_are_no_utf_8_are_told_with_their_line() -> None:
 @pytest.mark.parametrize("where", ['"title": "\\ud800"', '"extra": {"a": "x\\udfff"}', '"extra": {"\\ud800": 1}'])
 def test_half_a_surrogate_pair_is_refused(path: str, where: str) -> None:
     with pytest.raises(ShowError, match=r"surrogate|U\+D800"):
-        read_single(f'{{"format": 1, {where}}}'.encode(), path)
+        read_single(f'{{"format": 2, {where}}}'.encode(), path)
 
 
 def test_a_whole_surrogate_pair_is_its_character() -> None:
     for path in ("salt.json", "salt.yaml"):
-        show = read_single(b'{"format": 1, "title": "\\ud83c\\udfad", "extra": {"a": "\\ud83c\\udfad"}}', path)
+        show = read_single(b'{"format": 2, "title": "\\ud83c\\udfad", "extra": {"a": "\\ud83c\\udfad"}}', path)
         assert (show.title, show.head.extra) == ("\U0001f3ad", {"a": "\U0001f3ad"})
 
 
@@ -139,7 +139,7 @@ def test_a_modest_anchor_is_read_as_the_values_it_stands_for() -> None:
 @pytest.mark.parametrize("depth", [60, 3000, 200_000])
 @pytest.mark.parametrize("path", ["a.yaml", "a.json"])
 def test_deep_nesting_is_refused(depth: int, path: str) -> None:
-    text = '{"format": 1, "extra": {"a": ' + "[" * depth + "]" * depth + "}}"
+    text = '{"format": 2, "extra": {"a": ' + "[" * depth + "]" * depth + "}}"
     with pytest.raises(ShowError, match="nested"):
         read_single(text.encode(), path)
     message = refused("extra:\n" + "".join(" " * level + "a:\n" for level in range(1, min(depth, 500))))[0].message
@@ -150,7 +150,7 @@ def test_extra_may_be_as_deep_as_every_form_can_carry() -> None:
     deep: Any = "bottom"
     for _ in range(31):
         deep = [deep]
-    text = json.dumps({"format": 1, "users": {"sm": {"channels": {"lx": {"number": 1, "extra": {"a": deep}}}}}})
+    text = json.dumps({"format": 2, "users": {"sm": {"channels": {"lx": {"number": 1, "extra": {"a": deep}}}}}})
     show = read_single(text.encode(), "a.json")
     assert read_single(single_text(show).encode(), "a.yaml") == show
 
@@ -167,7 +167,7 @@ def test_extra_may_be_as_deep_as_every_form_can_carry() -> None:
 )
 def test_what_no_other_form_could_carry_is_refused(extra: str, message: str) -> None:
     with pytest.raises(ShowError, match=message):
-        read_single(f'{{"format": 1, "extra": {extra}}}'.encode(), "a.json")
+        read_single(f'{{"format": 2, "extra": {extra}}}'.encode(), "a.json")
 
 
 def test_a_document_far_larger_than_its_things_is_refused() -> None:
@@ -232,7 +232,7 @@ def test_what_a_save_cut_short_leaves_is_no_thing_and_no_show(place: Place, text
     (problem,) = caught.value.problems
     assert (problem.message, problem.file, problem.line) == ("is empty", place.path, 1)
     assert "showvc restore last" in str(problem.way_out)
-    assert ("format: 1" if place == Place() else "{}") in str(problem.way_out)
+    assert ("format: 2" if place == Place() else "{}") in str(problem.way_out)
 
 
 @pytest.mark.parametrize("text", HOLLOW)
@@ -242,14 +242,14 @@ def test_an_empty_document_is_no_show(text: str) -> None:
 
 
 @pytest.mark.parametrize(
-    "text", ["{}\n", "title: Salt\n", "# format: 1\ntitle: Salt\n", "title: Salt\nnotes: |\n  a\n"]
+    "text", ["{}\n", "title: Salt\n", "# format: 2\ntitle: Salt\n", "title: Salt\nnotes: |\n  a\n"]
 )
 def test_a_show_that_does_not_say_its_format_may_be_what_is_left_of_one(text: str) -> None:
     with pytest.raises(ShowError) as caught:
         read_file(Place(), text.encode())
     (problem,) = caught.value.problems
     assert (problem.message, problem.file, problem.line) == ("field 'format' is missing", "show.yaml", 1)
-    assert "add: format: 1" in str(problem.way_out)
+    assert "add: format: 2" in str(problem.way_out)
 
 
 @pytest.mark.parametrize(
@@ -434,14 +434,14 @@ def test_a_write_that_fails_leaves_the_old_file_and_nothing_else(folder: Path, m
 
     monkeypatch.setattr(os, "fsync", full)
     with pytest.raises(MachineError, match=r"show\.yaml cannot be written: No space left"):
-        write_atomically(folder / "show.yaml", "format: 1\n")
+        write_atomically(folder / "show.yaml", "format: 2\n")
     assert (folder / "show.yaml").read_text() == HEAD
     assert sorted(path.name for path in folder.iterdir()) == ["groups", "show.yaml", "users"]
 
 
 def test_a_write_keeps_the_files_permissions_and_makes_its_folder(folder: Path) -> None:
     (folder / "show.yaml").chmod(0o640)
-    write_atomically(folder / "show.yaml", b"format: 1\n")
+    write_atomically(folder / "show.yaml", b"format: 2\n")
     assert (folder / "show.yaml").stat().st_mode & 0o777 == 0o640
     write_atomically(folder / "devices" / "desk-01.yaml", "kind: desk-8\n")
     assert (folder / "devices" / "desk-01.yaml").read_text() == "kind: desk-8\n"

@@ -109,7 +109,7 @@ channels:
   snd:
     number: 5
     talk: 'dual'
-lines: {emergency: {talk: momentary}}
+lines: {alarm: {talk: momentary}}
 """
 
 
@@ -132,7 +132,7 @@ def sm_with(**changes: Any) -> Any:
         ({"channels": {"snd": {"number": 5, "talk": "latch"}}}, "'dual'", "latch"),
         ({"channels": {"asm": {"number": 3}}}, "  # the two below", "  asm: {number: 3}\n  # the two below"),
         ({"channels": {"fly": None}}, "  fly: {number: 2, talk: momentary}  # the rail asks for always\n", ""),
-        ({"lines": {"emergency": {"talk": "latch"}}}, "{talk: momentary}}", "{talk: latch}}"),
+        ({"lines": {"alarm": {"talk": "latch"}}}, "{talk: momentary}}", "{talk: latch}}"),
     ],
 )
 def test_one_edit_changes_one_place(changed: Any, old: str, new: str) -> None:

@@ -112,7 +112,7 @@ SCALARS = [
 
 @pytest.mark.parametrize("text", SCALARS)
 def test_a_text_stays_the_characters_that_were_written(text: str) -> None:
-    show = show_from_tree({"format": 1, "groups": {"on": {"name": text, "label": text, "tags": [text]}}})
+    show = show_from_tree({"format": 2, "groups": {"on": {"name": text, "label": text, "tags": [text]}}})
     for suffix in (".yaml", ".json"):
         group = read_single(single_text(show, suffix).encode(), f"a{suffix}").groups["on"]
         assert (group.name, group.label, group.tags) == (text, text, frozenset({text}))
@@ -132,7 +132,7 @@ def test_a_text_without_quotes_is_the_characters_that_stand_there(word: str) -> 
 
 @pytest.mark.parametrize("name", ["on", "y", "n", "no", "off", "yes", "true", "null", "nan", "e1"])
 def test_an_id_that_yaml_takes_for_something_else_is_an_id(name: str) -> None:
-    text = f"format: 1\ngroups:\n  {name}: {{}}\nusers:\n  sm:\n    channels:\n      {name}: {{number: 1}}\n"
+    text = f"format: 2\ngroups:\n  {name}: {{}}\nusers:\n  sm:\n    channels:\n      {name}: {{number: 1}}\n"
     show = read_single(text.encode(), "a.yaml")
     assert list(show.groups) == [name] == list(show.users["sm"].channels)
     assert read_single(single_text(show).encode(), "a.yaml") == show
@@ -163,7 +163,7 @@ channels:
   fly: {number: 2, talk: momentary, listen: always, level: -3}
   lx#2: {number: 10, level: 1.5, priority: high, label: "LX: 2", extra: {at: "12:30", "on": true}}
 lines:
-  emergency: {talk: momentary}
+  alarm: {talk: momentary}
 extra:
   a:
     b: [1, null, "null"]
@@ -177,7 +177,7 @@ def test_the_canonical_layout_is_this_one() -> None:
 def test_defaults_are_left_out_and_things_stand_in_their_order() -> None:
     loose = """
 extra: {}
-lines: {announce: {listen: switchable, level: 0}, emergency: {}}
+lines: {paging: {listen: switchable, level: 0}, alarm: {}}
 channels:
     zz: {talk: none, number: 2}
     aa: {priority: normal, number: 11, level: 0.0}
@@ -189,7 +189,7 @@ label: SM
     tidy = canonical(body_of("users/sm.yaml", loose.replace("2.0", "3")))
     assert tidy == (
         "label: SM\nchannels:\n  zz: {number: 2}\n  b: {number: 3}\n  aa: {number: 11}\n"
-        "lines:\n  announce: {}\n  emergency: {}\n"
+        "lines:\n  paging: {}\n  alarm: {}\n"
     )
 
 
@@ -212,5 +212,5 @@ label: SM
     ],
 )
 def test_notes_keep_every_line_and_space(notes: str) -> None:
-    show = show_from_tree({"format": 1, "notes": notes})
+    show = show_from_tree({"format": 2, "notes": notes})
     assert body_of("show.yaml", folder_texts(show)["show.yaml"]).notes == notes  # type: ignore[attr-defined]

@@ -125,8 +125,9 @@ def test_a_path_that_is_no_longer_required_is_told_with_the_reason_it_had(desk: 
 
 
 def test_a_rule_that_is_quietened_for_a_critical_group_is_told(desk: Desk) -> None:
-    loud = desk("set", "quiet/one", "{rule: group-single-talker, at: groups/fly, why: known}", code=None).out
+    loud = desk("set", "accepted/one", "{rule: group-single-talker, at: groups/fly, why: known}", code=None).out
     assert "Quietened at groups/fly: group-single-talker (known)" in loud
     assert (
-        "Quietened" not in desk("set", "quiet/two", "{rule: group-single-talker, at: groups/lx, why: x}", code=None).out
+        "Quietened"
+        not in desk("set", "accepted/two", "{rule: group-single-talker, at: groups/lx, why: x}", code=None).out
     )

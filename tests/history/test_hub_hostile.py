@@ -334,7 +334,7 @@ def test_a_bad_draft_does_not_keep_the_good_ones_away(tmp_path: Path) -> None:
 def test_a_tree_with_a_path_outside_is_refused_whole(tmp_path: Path, name: str) -> None:
     ann, _, hub = pair(tmp_path)
     inner = git(hub, "rev-parse", "refs/heads/main^{tree}")
-    blob = git(hub, "hash-object", "-w", "--stdin", data=b"format: 1\n")
+    blob = git(hub, "hash-object", "-w", "--stdin", data=b"format: 2\n")
     entries = [(b"100644 show.yaml", blob), (b"40000 " + name.encode(), inner)]
     raw = b"".join(head + b"\0" + bytes.fromhex(oid) for head, oid in sorted(entries))
     tree = git(hub, "hash-object", "-t", "tree", "-w", "--literally", "--stdin", data=raw)

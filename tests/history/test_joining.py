@@ -215,7 +215,7 @@ def test_a_value_that_is_taken_too_settles_nothing_and_a_free_one_is_named(desk:
 
 
 def test_a_port_that_is_taken_too_settles_nothing(desk: Desk) -> None:
-    edited(desk, ("devices/if-01", "{kind: interface-4}"), ("bridges/stage", bridge(1)))
+    edited(desk, ("devices/if-01", "{kind: ports-4}"), ("bridges/stage", bridge(1)))
     on_draft(desk, "deck", ("bridges/town", bridge(2)))
     edited(desk, ("bridges/house", bridge(2)))
     desk("merge", "deck", code=1)

@@ -95,7 +95,7 @@ def test_a_group_that_goes_takes_the_path_along(desk: Desk) -> None:
 
 
 def test_over_bridges_and_an_interface_user(desk: Desk) -> None:
-    desk.write("devices/if-01.yaml", "kind: interface-4\nuser: port\n")
+    desk.write("devices/if-01.yaml", "kind: ports-4\nuser: port\n")
     desk.write("users/port.yaml", "channels:\n  snd: {number: 1, talk: open, listen: none}\n")
     desk.write("users/pit.yaml", "channels:\n  snd: {number: 1}\n")
     for name, target, way in (("out", "fly", "out"), ("in", "port", "in")):
@@ -149,7 +149,7 @@ def test_few_snapshots_are_opened(desk: Desk) -> None:
     [
         ("smm", "asm", "there is no user smm (did you mean sm or asm?)"),
         ("sm", "fly", "fly is a group"),
-        ("emergency", "sm", "emergency is a line"),
+        ("alarm", "sm", "alarm is a line"),
         ("sm", "sm", "sm needs no path to sm"),
     ],
 )

@@ -67,7 +67,7 @@ def test_working_is_what_stands_in_the_folder_now(desk: Desk) -> None:
 def test_a_folder_and_a_file_serve_as_well(desk: Desk, tmp_path: Path) -> None:
     assert level(desk, str(desk.folder)) == -3
     file = tmp_path / "mailed.show.yaml"
-    file.write_text("format: 1\nusers:\n  sm: {name: SM, channels: {lx: {number: 1, level: -7}}}\ngroups: {lx: {}}\n")
+    file.write_text("format: 2\nusers:\n  sm: {name: SM, channels: {lx: {number: 1, level: -7}}}\ngroups: {lx: {}}\n")
     assert level(desk, str(file)) == -7
 
 
@@ -85,7 +85,7 @@ def dated(tmp_path_factory: pytest.TempPathFactory) -> Desk:
     assert last is not None
     parents: list[str] = []
     for day, title in (("25T19:30:00", "a"), ("25T19:30:40", "b"), ("26T09:00:00", "c")):
-        tree = archive.write_tree({"show.yaml": archive.store("blob", f"format: 1\ntitle: {title}\n".encode())})
+        tree = archive.write_tree({"show.yaml": archive.store("blob", f"format: 2\ntitle: {title}\n".encode())})
         when = datetime.fromisoformat(f"2026-11-{day}+01:00")
         last = archive.write_commit(tree, parents, Person("Bo Lind", "b@showvc.invalid"), when, title)
         parents = [last]
@@ -211,7 +211,7 @@ def test_a_mark_and_a_draft_do_not_get_the_same_name(desk: Desk) -> None:
 
 
 def test_without_an_archive_only_files_serve(tmp_path: Path) -> None:
-    (tmp_path / "x.show.json").write_text('{"format": 1, "title": "X"}')
+    (tmp_path / "x.show.json").write_text('{"format": 2, "title": "X"}')
     assert sources.find(None, str(tmp_path / "x.show.json"), None).show.title == "X"
     with pytest.raises(ShowError, match="no source"):
         sources.find(None, "last", None)

@@ -20,7 +20,8 @@ GONE = ABSENT
 SMALL = show_from_tree(
     {
         "title": "The Salt Road",
-        "limits": {"targets": 10, "devices": 6, "channels": 6},
+        "limits": {"targets": 10, "devices": 6, "channels": 6, "label": 8},
+        "lines": {"alarm": {"label": "ALARM", "critical": True}, "paging": {"label": "PAGE"}, "relay": {}},
         "required": {"sm-fly": {"from": "sm", "to": "fly", "why": "fly cues are called here"}},
         "notes": "Load-in at eight.\nCheck the fly rail on headset.\nSpare packs are in case 4.\nThe bus leaves at one.\n",
         "groups": {
@@ -66,12 +67,19 @@ SMALL = show_from_tree(
                 "kind": "desk-8",
                 "user": "sm",
                 "hardware": "02-00-5E-10-00-01",
-                "keys": {"A1": "lx", "A2": "fly", "A3": "snd", "A8": "emergency"},
+                "keys": {"A1": "lx", "A2": "fly", "A3": "snd", "A8": "alarm"},
             },
             "pack-01": {"kind": "pack-4", "user": "asm", "keys": {"A1": "snd"}},
             "pack-02": {"kind": "pack-4", "user": "fly-1", "keys": {"A1": "fly"}},
             "pack-03": {"name": "Spare pack", "kind": "pack-4"},
-            "if-01": {"name": "Rack interface", "kind": "interface-4"},
+            "if-01": {"name": "Rack interface", "kind": "ports-4"},
+        },
+        "circuits": {
+            "house-a": {"name": "House party line A", "hears": True, "speaks": True, "carries": True},
+            "radio-base": {"name": "Radio base", "hears": True, "speaks": True, "carries": True},
+            "tape": {"name": "Tape return", "hears": True, "speaks": True, "carries": True},
+            "town": {"name": "Town line", "hears": True, "speaks": True, "carries": True},
+            "tie": {"name": "Tie line", "hears": True, "speaks": True, "carries": True},
         },
         "bridges": {
             "party-line": {
@@ -79,9 +87,9 @@ SMALL = show_from_tree(
                 "device": "if-01",
                 "port": 1,
                 "target": "lx",
-                "circuit": "House party line A",
+                "circuit": "house-a",
             },
-            "radio": {"kind": "radio", "device": "if-01", "port": 2, "target": "snd", "circuit": "Radio base"},
+            "radio": {"kind": "radio", "device": "if-01", "port": 2, "target": "snd", "circuit": "radio-base"},
         },
     }
 )
@@ -244,8 +252,8 @@ CLEAN = (
     ),
     Case(
         "a finding quietened on each side",
-        {"quiet/one": {"rule": "user-without-device", "at": "/users/lx-op", "why": "wears the spare"}},
-        {"quiet/two": {"rule": "device-without-user", "at": "/devices/pack-03", "why": "is the spare"}},
+        {"accepted/one": {"rule": "user-without-device", "at": "/users/lx-op", "why": "wears the spare"}},
+        {"accepted/two": {"rule": "device-without-user", "at": "/devices/pack-03", "why": "is the spare"}},
     ),
     # --- what looks like a clash, and is none
     Case(
@@ -311,10 +319,10 @@ CLEAN = (
     ),
     Case(
         "both plug in the town's line, under two ids, to be heard only",
-        {"bridges/town": {"kind": "four-wire", "device": "if-01", "port": 3, "target": "stage", "circuit": "Town line",
+        {"bridges/town": {"kind": "four-wire", "device": "if-01", "port": 3, "target": "stage", "circuit": "town",
                           "direction": "in"}},
         {"bridges/town-line": {"kind": "four-wire", "device": "if-01", "port": 4, "target": "stage",
-                               "circuit": "Town line", "direction": "in"}},
+                               "circuit": "town", "direction": "in"}},
         problems=(("both", "twin", "/bridges/town"),),
     ),
 )  # fmt: skip
@@ -325,9 +333,9 @@ def back(edits: Edits, *places: str) -> Edits:
     return {path: value for path, value in edits.items() if path not in places}
 
 
-TAPE = {"kind": "four-wire", "device": "if-01", "port": 3, "target": "snd", "circuit": "Tape return"}
-TOWN = {"kind": "four-wire", "device": "if-01", "port": 3, "target": "stage", "circuit": "Town line"}
-TIE_LX = {"kind": "four-wire", "device": "if-02", "port": 1, "target": "lx", "circuit": "Tie line"}
+TAPE = {"kind": "four-wire", "device": "if-01", "port": 3, "target": "snd", "circuit": "tape"}
+TOWN = {"kind": "four-wire", "device": "if-01", "port": 3, "target": "stage", "circuit": "town"}
+TIE_LX = {"kind": "four-wire", "device": "if-02", "port": 1, "target": "lx", "circuit": "tie"}
 
 CLASHING = (
     # --- both-changed
@@ -439,13 +447,13 @@ CLASHING = (
     ),
     Case(
         "both label a line",
-        {"lines/emergency": {"label": "HELP"}},
-        {"lines/emergency": {"label": "ALARM"}},
+        {"lines/alarm": {"label": "HELP"}},
+        {"lines/alarm": {"label": "ALARM"}},
         clashes=(
             Clash(
                 "both-changed",
-                ("/lines/emergency/label",),
-                "line emergency, label: mine says 'HELP', incoming says 'ALARM'; there was nothing before",
+                ("/lines/alarm/label",),
+                "line alarm, label: mine says 'HELP', incoming says 'ALARM'; there was nothing before",
             ),
         ),
     ),
@@ -729,7 +737,7 @@ CLASHING = (
                 "bridge tape is on device 'if-02', which is not in the show. Mine removed device if-02; incoming added bridge tape (Tape return)",
             ),
         ),
-        before={"devices/if-02": {"kind": "interface-2"}},
+        before={"devices/if-02": {"kind": "ports-2"}},
     ),
     # --- double-booked
     Case(
@@ -944,13 +952,13 @@ CLASHING = (
     ),
     Case(
         "ports, of a smaller interface",
-        {"devices/if-01/kind": "interface-2"},
+        {"devices/if-01/kind": "ports-2"},
         {"bridges/tape": TAPE},
         clashes=(
             Clash(
                 "over-limit",
                 ("/bridges/tape", "/devices/if-01/kind"),
-                "bridge tape is on port 3 of if-01: kind interface-2 has 2 ports. Mine changed device if-01 (Rack interface) to kind interface-2; incoming added bridge tape (Tape return)",
+                "bridge tape is on port 3 of if-01: kind ports-2 has 2 ports. Mine changed device if-01 (Rack interface) to kind ports-2; incoming added bridge tape (Tape return)",
             ),
         ),
     ),
@@ -1006,7 +1014,7 @@ CLASHING = (
             ),
         ),
         before={
-            "bridges/tie": {**TAPE, "target": "snd", "circuit": "House party line A", "port": 4},
+            "bridges/tie": {**TAPE, "target": "snd", "circuit": "house-a", "port": 4},
             "users/fly-1/channels": {"lx": {"number": 1, "listen": "always"}},
             "devices/pack-02/keys/A1": "lx",
             "required": {"sm-fly": {"from": "sm", "to": "fly-1", "why": "fly cues are called here"}},
@@ -1015,16 +1023,16 @@ CLASHING = (
     # --- audio-loop
     Case(
         "two bridges that close a ring only together",
-        {"bridges/house-snd": {**TAPE, "circuit": "House party line A"}},
-        {"bridges/tie-snd": {**TAPE, "port": 4, "circuit": "Tie line"}},
+        {"bridges/house-snd": {**TAPE, "circuit": "house-a"}},
+        {"bridges/tie-snd": {**TAPE, "port": 4, "circuit": "tie"}},
         clashes=(
             Clash(
                 "audio-loop",
                 ("/bridges/house-snd", "/bridges/tie-snd"),
-                "bridges close a ring: LX - bridge party-line - circuit House party line A - bridge house-snd - SND - bridge tie-snd - circuit Tie line - bridge tie-lx - LX. Mine added bridge house-snd (House party line A); incoming added bridge tie-snd (Tie line)",
+                "bridges close a ring: LX - bridge party-line - circuit house-a - bridge house-snd - SND - bridge tie-snd - circuit tie - bridge tie-lx - LX. Mine added bridge house-snd (House party line A); incoming added bridge tie-snd (Tie line)",
             ),
         ),
-        before={"devices/if-02": {"kind": "interface-2"}, "bridges/tie-lx": TIE_LX},
+        before={"devices/if-02": {"kind": "ports-2"}, "bridges/tie-lx": TIE_LX},
     ),
     Case(
         "two one-way bridges made two-way",
@@ -1034,14 +1042,14 @@ CLASHING = (
             Clash(
                 "audio-loop",
                 ("/bridges/tie-lx", "/bridges/tie-snd"),
-                "bridges close a ring: LX - bridge party-line - circuit House party line A - bridge house-snd - SND - bridge tie-snd - circuit Tie line - bridge tie-lx - LX. Mine changed bridge tie-snd (Tie line) (direction is now both, was in); incoming changed bridge tie-lx (Tie line) (direction is now both, was out)",
+                "bridges close a ring: LX - bridge party-line - circuit house-a - bridge house-snd - SND - bridge tie-snd - circuit tie - bridge tie-lx - LX. Mine changed bridge tie-snd (Tie line) (direction is now both, was in); incoming changed bridge tie-lx (Tie line) (direction is now both, was out)",
             ),
         ),
         before={
             "bridges/party-line/direction": "out",
-            "bridges/house-snd": {**TAPE, "circuit": "House party line A", "direction": "in"},
-            "bridges/tie-snd": {**TAPE, "port": 4, "circuit": "Tie line", "direction": "in"},
-            "devices/if-02": {"kind": "interface-2"},
+            "bridges/house-snd": {**TAPE, "circuit": "house-a", "direction": "in"},
+            "bridges/tie-snd": {**TAPE, "port": 4, "circuit": "tie", "direction": "in"},
+            "devices/if-02": {"kind": "ports-2"},
             "bridges/tie-lx": {**TIE_LX, "direction": "out"},
         },
     ),

@@ -47,7 +47,7 @@ def test_the_stops_are_those_that_mine_did_not_have() -> None:
 
 
 def test_of_a_bridge_that_came_from_another_device_too_it_is_the_port_that_takes_a_value() -> None:
-    before = edited(SMALL, {"devices/if-02": {"kind": "interface-4"}, "bridges/radio/device": "if-02"})
+    before = edited(SMALL, {"devices/if-02": {"kind": "ports-4"}, "bridges/radio/device": "if-02"})
     mine = edited(before, {"bridges/party-line/port": 3})
     incoming = edited(before, {"bridges/radio/port": 3, "bridges/radio/device": "if-01"})
     (conflict,) = merge(before, mine, incoming).conflicts

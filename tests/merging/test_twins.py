@@ -127,13 +127,13 @@ def test_where_a_list_has_both_the_channel_of_the_kept_one_stands() -> None:
 def test_a_user_takes_over_the_devices_and_the_channels_that_he_lacks() -> None:
     show = edited(SMALL, {"users/sm-2": {
         "channels": {"lx": {"number": 7}, "stage": {"number": 2, **LATCH}, "lx-op": {"number": 6, **LATCH}},
-        "lines": {"emergency": LATCH},
+        "lines": {"alarm": LATCH},
     }, "devices/pack-03/user": "sm-2", "devices/pack-03/keys": {"A1": "stage", "A2": "lx-op"}})  # fmt: skip
     one = unify(show, "/users/sm", "/users/sm-2")
     assert {name: channel.number for name, channel in one.users["sm"].channels.items()} == {
         "lx": 1, "fly": 2, "snd": 3, "asm": 4, "stage": 5, "lx-op": 6,  # 2 was taken
     }  # fmt: skip
-    assert one.users["sm"].lines["emergency"].talk == "latch"
+    assert one.users["sm"].lines["alarm"].talk == "latch"
     assert one.devices["pack-03"].user == "sm"
     assert stops(one) == []
 
@@ -149,7 +149,7 @@ def test_nobody_has_himself_on_his_list_afterwards() -> None:
 
 
 def test_a_device_takes_over_the_bridges_and_the_keys() -> None:
-    show = edited(SMALL, {"devices/if-02": {"kind": "interface-4", "place": "Rack 2"}, "bridges/radio/device": "if-02"})
+    show = edited(SMALL, {"devices/if-02": {"kind": "ports-4", "place": "Rack 2"}, "bridges/radio/device": "if-02"})
     one = unify(show, "/devices/if-01", "/devices/if-02")
     assert one.bridges["radio"].device == "if-01"
     assert one.devices["if-01"].place == "Rack 2"

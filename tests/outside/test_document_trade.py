@@ -23,15 +23,15 @@ def test_a_system_takes_250_devices_and_3000_targets() -> None:
 def test_there_are_units_of_two_four_and_eight_keys_and_panels() -> None:
     # Common practice, no source.
     assert [BUILT_IN_KINDS[kind].keys for kind in ("pack-2", "pack-4", "desk-8", "panel-16")] == [2, 4, 8, 16]
-    assert [BUILT_IN_KINDS[kind].ports for kind in ("interface-2", "interface-4")] == [2, 4]
+    assert [BUILT_IN_KINDS[kind].ports for kind in ("ports-2", "ports-4")] == [2, 4]
 
 
 def test_a_rack_panel_with_15_keys_on_each_of_two_pages_can_be_described() -> None:
     # Common practice, no source.
-    keys = {f"{page}{number}": "emergency" for page in "AB" for number in range(1, 16)}
+    keys = {f"{page}{number}": "alarm" for page in "AB" for number in range(1, 16)}
     show = show_from_tree(
         {
-            "format": 1,
+            "format": 2,
             "kinds": {"panel-15x2": {"keys": 15, "pages": 2}},
             "users": {"sm": {}},
             "devices": {"rack": {"kind": "panel-15x2", "user": "sm", "keys": keys}},
@@ -73,5 +73,5 @@ def test_unicode_text_is_normalised_to_form_c() -> None:
         ("\u0073\u0323\u0307", "\u1e69"),
         ("\u0064\u0307", "\u1e0b"),
     ):
-        show = show_from_tree({"format": 1, "title": written})
+        show = show_from_tree({"format": 2, "title": written})
         assert show.title == composed

@@ -38,7 +38,7 @@ def test_the_order_of_writing_does_not_matter(value: dict[str, int]) -> None:
 
 def test_a_show_is_its_single_document_without_defaults() -> None:
     show = show_from_tree({"title": "The Salt Road", "groups": {"fly": {"name": "Fly Rail", "critical": False}}})
-    written = b'{"format":1,"groups":{"fly":{"name":"Fly Rail"}},"title":"The Salt Road"}'
+    written = b'{"format":2,"groups":{"fly":{"name":"Fly Rail"}},"title":"The Salt Road"}'
     assert canonical_show(show) == written
     assert content_hash(show) == hashlib.sha256(written).hexdigest()
 

@@ -32,7 +32,7 @@ SALT: dict[str, Any] = {
                 "snd": {"number": 3, "talk": "dual", "label": "SOUND"},
                 "sm": {"number": 4, "listen": "none"},
             },
-            "lines": {"emergency": {"talk": "momentary"}},
+            "lines": {"alarm": {"talk": "momentary"}},
         }
     },
     "devices": {
@@ -41,9 +41,9 @@ SALT: dict[str, Any] = {
             "kind": "desk-8",
             "user": "sm",
             "place": "Prompt corner",
-            "keys": {"A1": "lx", "A2": "fly", "A8": "emergency"},
+            "keys": {"A1": "lx", "A2": "fly", "A8": "alarm"},
         },
-        "if-01": {"kind": "interface-2"},
+        "if-01": {"kind": "ports-2"},
         "panel-01": {"kind": "panel-15x2", "user": "sm", "keys": {"B15": "lx"}},
     },
     "bridges": {
@@ -64,7 +64,7 @@ def test_a_desk_is_drawn_with_its_keys_in_place() -> None:
         "Page A",
         "+-----------+-----------+-----------+-----------+-----------+-----------+-----------+-----------+",
         "| A1        | A2      ! | A3        | A4        | A5        | A6        | A7        | A8        |",
-        "| LX        | FLY       |           |           |           |           |           | EMERG     |",
+        "| LX        | FLY       |           |           |           |           |           | ALARM     |",
         "| latch     | momentary |           |           |           |           |           | momentary |",
         "+-----------+-----------+-----------+-----------+-----------+-----------+-----------+-----------+",
         "",
@@ -75,7 +75,7 @@ def test_a_desk_is_drawn_with_its_keys_in_place() -> None:
 def test_an_interface_shows_its_ports_used_and_free() -> None:
     assert key_sheet(salt(), "if-01").splitlines() == [
         "== if-01 ==",
-        "kind interface-2",
+        "kind ports-2",
         "",
         "Ports",
         "  1  not used",

@@ -241,8 +241,8 @@ def test_a_show_that_is_not_canonical_or_not_a_show_is_found() -> None:
 
     spaced = json.dumps(salt().tree()).encode()
     assert "not canonical" in verify(dressed(spaced)).problems[0].message
-    assert "unknown field" in verify(dressed(b'{"format":1,"tour":2}')).problems[0].message
-    assert "two productions" in verify(dressed(b'{"format":1,"title":"Another"}')).problems[0].message
+    assert "unknown field" in verify(dressed(b'{"format":2,"tour":2}')).problems[0].message
+    assert "two productions" in verify(dressed(b'{"format":2,"title":"Another"}')).problems[0].message
 
 
 def test_key_sheets_that_were_changed_and_sealed_again_leave_a_doubt() -> None:
@@ -253,7 +253,7 @@ def test_key_sheets_that_were_changed_and_sealed_again_leave_a_doubt() -> None:
 
 @pytest.mark.parametrize(
     "facts",
-    [b"", b"{}\n", b"[" * 100_000, b'{"format": 1}\n', b"null\n", b'{"format":1e999}\n'],
+    [b"", b"{}\n", b"[" * 100_000, b'{"format": 2}\n', b"null\n", b'{"format":1e999}\n'],
 )
 def test_facts_that_showvc_does_not_write_are_refused(facts: bytes) -> None:
     assert "release.json" in verify(resealed(release_json=facts)).problems[0].message

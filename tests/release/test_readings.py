@@ -168,7 +168,7 @@ def test_what_dumps_of_other_contents_have_alike_is_one_body(tmp_path: Path) -> 
 
 def test_a_dump_that_cannot_be_read_is_kept_with_the_reason(tmp_path: Path) -> None:
     dumped(tmp_path, "a.json", salt())
-    (tmp_path / "b.json").write_text('{"format": 1, "users": 3}')
+    (tmp_path / "b.json").write_text('{"format": 2, "users": 3}')
     (tmp_path / "c.json").symlink_to(tmp_path / "a.json")
     (tmp_path / "d.json").mkdir()
     good, bad, link, folder = read_dumps(tmp_path, read)

@@ -37,12 +37,12 @@ def test_every_key_of_the_kind_stands_in_rows_of_eight_at_most() -> None:
 def test_a_key_says_its_label_how_it_talks_and_in_a_word_that_a_group_is_critical() -> None:
     seen = Seen(drawn(plot(devices={"desk-01": PLOT["devices"]["desk-01"]}, bridges={})))
     assert "A1 LX latch A2 critical FLY momentary A3 A4" in seen.text
-    assert "A8 EMERG momentary" in seen.text
+    assert "A8 ALARM momentary" in seen.text
     assert len(seen.of_class("critical")) == 1
 
 
 def test_an_interface_has_its_ports_and_no_strip() -> None:
-    seen = Seen(drawn(plot(devices={"if-01": {"kind": "interface-2"}})))
+    seen = Seen(drawn(plot(devices={"if-01": {"kind": "ports-2"}})))
     assert "1 not used 2 House party line A (two-wire) to and from FLY !" in seen.text
     assert not seen.of_class("strip")
 
@@ -55,7 +55,7 @@ def test_the_caution_stands_where_a_group_is_critical_and_only_there() -> None:
 def test_a_strip_has_the_labels_of_its_keys_in_their_order_with_gaps_for_the_unset() -> None:
     html = drawn(plot(devices={"desk-01": PLOT["devices"]["desk-01"]}, bridges={}))
     (strip,) = re.findall(r'(?s)<ul class="strip".*?</ul>', html)
-    assert re.findall(r"<li[^>]*>(.*?)</li>", strip) == ["LX", "FLY", "", "", "", "", "", "EMERG"]
+    assert re.findall(r"<li[^>]*>(.*?)</li>", strip) == ["LX", "FLY", "", "", "", "", "", "ALARM"]
 
 
 def test_a_row_of_keys_without_a_label_needs_no_strip() -> None:

@@ -20,7 +20,7 @@ def desk(**fields: object) -> dict[str, object]:
 
 
 def test_keys_that_came_went_and_hold_something_else_each_have_their_word() -> None:
-    keys = {"A1": "fly", "A3": "lx", "A8": "emergency"}
+    keys = {"A1": "fly", "A3": "lx", "A8": "alarm"}
     assert changed(devices=desk(keys=keys)) == {"desk-01": {"A1": "changed", "A2": "now empty", "A3": "new"}}
 
 
@@ -54,7 +54,7 @@ def test_a_place_or_a_hardware_address_changes_no_drawing() -> None:
 
 
 def test_the_strip_to_reprint_says_the_label_now_and_before() -> None:
-    (panel,) = panel_changes(plot(), plot(devices=desk(keys={"A1": "fly", "A2": "fly", "A8": "emergency"})))
+    (panel,) = panel_changes(plot(), plot(devices=desk(keys={"A1": "fly", "A2": "fly", "A8": "alarm"})))
     assert panel.relabelled == (("A1", "FLY", "LX"),)
     assert panel.before_marks == {"A1": "was"}
 

@@ -90,7 +90,7 @@ def test_strips_to_reprint_say_each_key() -> None:
 
 
 def test_edits_without_an_effect_say_so() -> None:
-    devices = {**PLOT["devices"], "if-01": {"kind": "interface-2", "place": "Rack"}}
+    devices = {**PLOT["devices"], "if-01": {"kind": "ports-2", "place": "Rack"}}
     assert (
         "No path is lost or gained, and no label strip needs reprinting."
         in Seen(report_page(told(plot(), plot(devices=devices)))).text

@@ -25,7 +25,7 @@ def test_losses_on_critical_groups_and_required_paths_stand_first_and_are_grave(
     sections = effect_sections(before, after, effect)
     assert [(section.title, section.grave) for section in sections] == [
         ("Required paths", True),
-        ("Emergency and announce", True),
+        ("Emergency and paging", True),
         ("Lost on critical groups", True),
     ]
 

@@ -7,7 +7,7 @@ from dataclasses import dataclass
 from tests.merging.cases import GONE, Edits
 
 CHANNEL = {"number": 5, "talk": "latch"}
-TAPE = {"kind": "four-wire", "device": "if-01", "port": 3, "target": "snd", "circuit": "Tape return"}
+TAPE = {"kind": "four-wire", "device": "if-01", "port": 3, "target": "snd", "circuit": "tape"}
 HARDWARE = "02-00-5E-10-00-01"  # that of desk-01
 
 
@@ -51,7 +51,7 @@ CASES = (
     ),
     RuleCase(
         "key-to-nothing",
-        {"devices/pack-03/keys/A1": "lx"}, {"devices/pack-03/keys/A1": "emergency"},
+        {"devices/pack-03/keys/A1": "lx"}, {"devices/pack-03/keys/A1": "alarm"},
         "/devices/pack-03/keys/A1", "device pack-03 (Spare pack): key A1 holds 'lx', but the device is worn by nobody",
     ),
     RuleCase(
@@ -114,8 +114,8 @@ CASES = (
     ),
     RuleCase(
         "port-twice",
-        {"bridges/tape": {**TAPE, "port": 2}, "devices/if-02": {"kind": "interface-2"}},
-        {"bridges/tape": {**TAPE, "port": 2, "device": "if-02"}, "devices/if-02": {"kind": "interface-2"}},
+        {"bridges/tape": {**TAPE, "port": 2}, "devices/if-02": {"kind": "ports-2"}},
+        {"bridges/tape": {**TAPE, "port": 2, "device": "if-02"}, "devices/if-02": {"kind": "ports-2"}},
         "/bridges/radio/port", "port 2 of device if-01 is bridge radio and bridge tape at once",
     ),
     RuleCase(
@@ -163,7 +163,7 @@ CASES = (
     RuleCase(
         "port-beyond-kind",
         {"bridges/radio/port": 5}, {"bridges/radio/port": 4},
-        "/bridges/radio/port", "bridge radio is on port 5 of if-01: kind interface-4 has 4 ports",
+        "/bridges/radio/port", "bridge radio is on port 5 of if-01: kind ports-4 has 4 ports",
     ),
     RuleCase(
         "port-beyond-kind",
@@ -193,14 +193,14 @@ CASES = (
     ),
     RuleCase(
         "ring",
-        {"bridges/tape": {**TAPE, "target": "lx", "circuit": "House party line A"}},
-        {"bridges/tape": {**TAPE, "target": "snd", "circuit": "House party line A"}},
+        {"bridges/tape": {**TAPE, "target": "lx", "circuit": "house-a"}},
+        {"bridges/tape": {**TAPE, "target": "snd", "circuit": "house-a"}},
         "/bridges/party-line", "bridges close a ring: ",
     ),
     RuleCase(
         "ring",
-        {"bridges/tape": {**TAPE, "target": "lx", "circuit": "House party line A"}},
-        {"bridges/tape": {**TAPE, "target": "lx", "circuit": "House party line A", "direction": "in"},
+        {"bridges/tape": {**TAPE, "target": "lx", "circuit": "house-a"}},
+        {"bridges/tape": {**TAPE, "target": "lx", "circuit": "house-a", "direction": "in"},
          "bridges/party-line/direction": "in"},
         "/bridges/party-line", "bridges close a ring: ",
     ),
@@ -212,12 +212,12 @@ CASES = (
     ),
     RuleCase(
         "critical-in-menu",
-        {"devices/pack-02/keys": {"A1": "emergency"}}, {"devices/pack-02/keys": {"A1": "emergency", "A2": "fly"}},
+        {"devices/pack-02/keys": {"A1": "alarm"}}, {"devices/pack-02/keys": {"A1": "alarm", "A2": "fly"}},
         "/users/fly-1/channels/fly", "FLY 1 reaches FLY only through the menu",
     ),
     RuleCase(
         "critical-in-menu",
-        {"devices/pack-02/keys": {"A1": "emergency"}, "users/fly-1/channels/fly#2": {"number": 2, "talk": "latch"}},
+        {"devices/pack-02/keys": {"A1": "alarm"}, "users/fly-1/channels/fly#2": {"number": 2, "talk": "latch"}},
         {"users/fly-1/channels/fly#2": {"number": 2, "talk": "latch"}},  # the other channel of it is on a key
         "/users/fly-1/channels/fly", "FLY 1 reaches FLY only through the menu",
     ),
@@ -282,7 +282,7 @@ CASES = (
     ),
     RuleCase(
         "device-without-user",
-        {"devices/pack-04": {"kind": "pack-2"}}, {"devices/if-02": {"kind": "interface-2"}},
+        {"devices/pack-04": {"kind": "pack-2"}}, {"devices/if-02": {"kind": "ports-2"}},
         "/devices/pack-04", "device pack-04 is worn by nobody",
     ),
     RuleCase(
@@ -305,8 +305,8 @@ CASES = (
     ),
     RuleCase(
         "quiet-unknown",
-        {"quiet/one": {"rule": "no-device", "at": "/users/lx-op", "why": "wears the spare"}},
-        {"quiet/one": {"rule": "user-without-device", "at": "/users/lx-op", "why": "wears the spare"}},
-        "/quiet/one/rule", "quietens 'no-device', which is no rule that can be quietened",
+        {"accepted/one": {"rule": "no-device", "at": "/users/lx-op", "why": "wears the spare"}},
+        {"accepted/one": {"rule": "user-without-device", "at": "/users/lx-op", "why": "wears the spare"}},
+        "/accepted/one/rule", "quietens 'no-device', which is no rule that can be quietened",
     ),
 )  # fmt: skip

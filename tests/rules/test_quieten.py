@@ -15,7 +15,7 @@ WHY = "known, and so since the first plot"
 
 def quietened(case: RuleCase, at: str | None = None, rule: str | None = None) -> Show:
     entry = {"rule": rule or case.code, "at": at or case.at, "why": WHY}
-    return edited(SMALL, {**case.broken, "quiet/known": entry})
+    return edited(SMALL, {**case.broken, "accepted/known": entry})
 
 
 def finding(show: Show, case: RuleCase) -> Finding:
@@ -51,12 +51,12 @@ def test_another_place_or_another_rule_is_not_quietened(case: RuleCase) -> None:
 
 
 def test_the_leading_slash_may_be_left_out() -> None:
-    show = edited(SMALL, {"quiet/one": {"rule": "user-without-device", "at": "users/lx-op", "why": WHY}})
+    show = edited(SMALL, {"accepted/one": {"rule": "user-without-device", "at": "users/lx-op", "why": WHY}})
     assert "user-without-device" not in {found.code for found in open_findings(show)}
 
 
 def test_what_is_quiet_comes_last() -> None:
-    show = edited(SMALL, {"quiet/one": {"rule": "user-without-device", "at": "/users/lx-op", "why": WHY}})
+    show = edited(SMALL, {"accepted/one": {"rule": "user-without-device", "at": "/users/lx-op", "why": WHY}})
     assert [found.code for found in check(show)][-1] == "user-without-device"
     assert check(show)[-1].quiet == WHY
 
@@ -66,4 +66,4 @@ def test_a_reason_must_be_given(why: str | None) -> None:
     from showvc.document import show_from_tree
 
     with pytest.raises(ValidationError):
-        show_from_tree({"quiet": {"one": {"rule": "user-alone", "at": "/users/sm", "why": why}}})
+        show_from_tree({"accepted": {"one": {"rule": "user-alone", "at": "/users/sm", "why": why}}})

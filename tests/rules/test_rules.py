@@ -88,7 +88,7 @@ def test_a_label_of_eight_characters_fits_whatever_they_are(label: str) -> None:
     [
         {"users/fly-1/channels/fly#2": {"number": 2, "talk": "latch"}},
         {"users/fly-1/channels/fly/talk": "open", "users/fly-1/channels/fly#2": {"number": 2, "talk": "latch"},
-         "devices/pack-02/keys": {"A1": "emergency"}},
+         "devices/pack-02/keys": {"A1": "alarm"}},
     ],
 )  # fmt: skip
 def test_a_critical_group_that_is_at_hand_on_one_channel_may_have_another_in_the_menu(edits: Edits) -> None:
@@ -113,7 +113,9 @@ def test_a_group_that_nobody_hears_is_not_told_for_its_one_talker_too() -> None:
 
 
 def test_what_was_accepted_before_and_is_no_more_is_new() -> None:
-    quiet = edited(SMALL, {"quiet/one": {"rule": "user-without-device", "at": "/users/lx-op", "why": "shares a desk"}})
+    quiet = edited(
+        SMALL, {"accepted/one": {"rule": "user-without-device", "at": "/users/lx-op", "why": "shares a desk"}}
+    )
     assert [finding.path for finding in new_findings(quiet, SMALL)] == ["/users/lx-op"]
     assert new_findings(SMALL, quiet) == new_findings(SMALL, SMALL) == ()
 

@@ -34,13 +34,13 @@ def test_a_plot_goes_back_into_its_own_layout_with_nothing_left_out(layout):
     ("path", "value", "said"),
     [
         ("groups/fly-rail/tags", ["rig"], "tags of 1 group"),
-        ("users/stage-manager/lines", {"emergency": {"talk": "momentary"}}, "use of the lines of 1 position"),
+        ("users/stage-manager/lines", {"alarm": {"talk": "momentary"}}, "use of the lines of 1 position"),
         ("users/stage-manager/channels/fly-rail/level", -3, "level of 1 channel"),
         ("users/stage-manager/channels/fly-rail/label", "RAIL", "label of 1 channel"),
         ("users/stage-manager/extra", {"Seat": "4"}, "further columns of 1 position, which are not of this plot"),
         ("required", {"a": {"from": "stage-manager", "to": "fly-rail"}}, "1 required path"),
         ("kinds", {"wide": {"keys": 15, "pages": 2}}, "1 kind of device"),
-        ("lines", {"emergency": {"label": "HELP"}}, "the labels of the lines"),
+        ("lines", {"alarm": {"label": "HELP"}}, "the labels of the lines"),
         ("notes", "by the road", "the show's notes"),
     ],
 )

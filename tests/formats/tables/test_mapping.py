@@ -207,14 +207,14 @@ tables:
             "Keys": [
                 ["Unit", "Button", "Does", "Cap"],
                 ["Pack 01", 1, "Fly Rail", "red"],
-                ["pack 01", "a2", "EMERG", None],
+                ["pack 01", "a2", "ALARM", None],
             ],
         }
     )
     plan = plan_import(None, data, "plot.xlsx", read_mapping(text.encode(), "plot.yaml"))
     device = plan.show.devices["pack-01"]
     assert plan.unread == ()
-    assert (device.kind, device.user, device.keys) == ("pack-4", "spot", {"A1": "fly-rail", "A2": "emergency"})
+    assert (device.kind, device.user, device.keys) == ("pack-4", "spot", {"A1": "fly-rail", "A2": "alarm"})
     assert device.extra == {"A1: Cap": "red"}
 
 
@@ -233,7 +233,7 @@ def test_bridges_by_a_mapping():
     text = """\
 mapping: 1
 tables:
-  units: {sheet: Units, each: device, columns: {Unit: name}, set: {kind: interface-2}}
+  units: {sheet: Units, each: device, columns: {Unit: name}, set: {kind: ports-2}}
   lines:
     sheet: Lines
     each: bridge

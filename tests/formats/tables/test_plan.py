@@ -52,7 +52,7 @@ CURRENT = show_from_tree(
                     },
                     "fly": {"number": 2, "talk": "momentary", "listen": "always"},
                 },
-                "lines": {"emergency": {"talk": "momentary"}},
+                "lines": {"alarm": {"talk": "momentary"}},
                 "extra": {"seat": 4},
             },
             "spot-1": {
@@ -349,7 +349,7 @@ tables:
 
 
 def packs(*rows, missing="keep", heads=("Key 1", "Key 2")):
-    desk = {"name": "Prompt desk", "kind": "desk-8", "user": "sm", "keys": {"A1": "fly", "A3": "emergency"}}
+    desk = {"name": "Prompt desk", "kind": "desk-8", "user": "sm", "keys": {"A1": "fly", "A3": "alarm"}}
     current = show_from_tree({**CURRENT.tree(), "devices": {"desk": desk}})
     data = workbook({"Plot": [["Unit", "Type", "Worn by", *heads], *rows]})
     text = PACKS + f"missing: {missing}\n"
@@ -359,15 +359,15 @@ def packs(*rows, missing="keep", heads=("Key 1", "Key 2")):
 def test_a_plot_of_keys_takes_away_only_channels_that_were_under_its_own_keys():
     other = packs(["Pack 7", "pack-4", "Stage Manager", "Sound (TL)"])
     assert numbers(other, "sm") == {"stage": 1, "fly": 2, "snd": 3}
-    assert other.devices["desk"].keys == {"A1": "fly", "A3": "emergency"}
+    assert other.devices["desk"].keys == {"A1": "fly", "A3": "alarm"}
     same = packs(["Prompt desk", "desk-8", "Stage Manager", "Sound (TL)"])
     assert numbers(same, "sm") == {"stage": 1, "snd": 2}
-    assert same.devices["desk"].keys == {"A1": "snd", "A3": "emergency"}
+    assert same.devices["desk"].keys == {"A1": "snd", "A3": "alarm"}
 
 
 def test_an_empty_key_in_a_plot_of_keys_is_empty():
     show = packs(["Prompt desk", "desk-8", "Stage Manager", None, "Fly Rail (TL)"])
-    assert show.devices["desk"].keys == {"A2": "fly", "A3": "emergency"}
+    assert show.devices["desk"].keys == {"A2": "fly", "A3": "alarm"}
 
 
 def test_devices_of_one_name_are_told_apart_by_their_hardware_addresses():

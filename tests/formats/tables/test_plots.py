@@ -209,7 +209,7 @@ LINES = "mapping: 1\ntables:\n  keys: {each: channel, columns: {Position: user, 
 
 
 def test_a_line_as_a_channel_is_refused_with_the_place_that_it_has():
-    data = b"Position,Key,Target\nStage Manager,1,EMERG\n"
+    data = b"Position,Key,Target\nStage Manager,1,ALARM\n"
     (unread,) = plan_import(None, data, "plot.csv", read_mapping(LINES.encode(), "plot.yaml")).unread
-    assert (unread.cell, unread.value) == ("C2", "EMERG")
-    assert "its use is a column of the positions ('EMERG: emergency'), its key stands in" in unread.allowed
+    assert (unread.cell, unread.value) == ("C2", "ALARM")
+    assert "its use is a column of the positions ('ALARM: alarm'), its key stands in" in unread.allowed

@@ -63,9 +63,9 @@ def test_text_that_spreadsheets_mangle_survives_in_every_field(through, text):
             "title": text,
             "notes": f"{text}\n {text}\n",
             "extra": {key: text, "of numbers": [1, 1.0, 0.1, True, None, text], "columns": text},
-            "lines": {"program": {"label": text}, "announce": {}},
+            "lines": {"relay": {"label": text}, "paging": {}},
             "required": {"a-b": {"from": "sm", "to": "lx", "why": text}},
-            "quiet": {"q": {"rule": text, "at": text, "why": text or "because"}},
+            "accepted": {"q": {"rule": text, "at": text, "why": text or "because"}},
             "groups": {
                 "lx": {"name": text, "label": text, "tags": [text, "b"], "extra": {key: text, f"{key}2": {"a": text}}}
             },
@@ -79,7 +79,7 @@ def test_text_that_spreadsheets_mangle_survives_in_every_field(through, text):
                         "lx#2": {"number": 3, "talk": "dual", "listen": "none", "level": 0.1},
                         "gone": {"number": 999},
                     },
-                    "lines": {"emergency": {}, "program": {"talk": "open", "level": 0.30000000000000004}},
+                    "lines": {"alarm": {}, "relay": {"talk": "open", "level": 0.30000000000000004}},
                     "extra": {key: 1, f"Channels: {key}": 2.5, "Name": True, "3": None, "a;b": 10**30},
                 }
             },

@@ -37,7 +37,7 @@ SHOW = show_from_tree(
             "spot-2": {"name": "Follow Spot 2", "channels": {"lx": {"number": 1, "talk": "momentary"}}},
         },
         "devices": {
-            "desk": {"name": "Prompt desk", "kind": "desk-8", "user": "sm", "keys": {"A1": "lx", "A8": "emergency"}}
+            "desk": {"name": "Prompt desk", "kind": "desk-8", "user": "sm", "keys": {"A1": "lx", "A8": "alarm"}}
         },
         "required": {"sm-fly": {"from": "sm", "to": "fly"}},
     }
@@ -355,7 +355,7 @@ def test_the_workbook_is_made_to_be_worked_in():
 
     made = openpyxl.load_workbook(BytesIO(write_workbook(SHOW, "K7QF", WHEN)))
     assert [*made.sheetnames] == [
-        "Users", "Channels", "Keys", "Groups", "Devices", "Bridges", "Required", "Kinds", "Quiet", "About", "Lists",
+        "Users", "Channels", "Keys", "Groups", "Devices", "Bridges", "Required", "Kinds", "Accepted", "About", "Lists",
     ]  # fmt: skip
     assert made["Channels"].freeze_panes == "C2"
     assert made["Users"].freeze_panes == "B2"
