@@ -32,14 +32,23 @@ from showvc.paths.facts import NOTHING_OUT, POSSIBLY, SURELY, UNWRITTEN, Case, O
 from showvc.paths.grades import GRADES, Grade, best_grade, graded
 from showvc.paths.hands import HANDS, Hand, KeyAt
 from showvc.paths.model import Paths, advance, talk_paths, with_out
-from showvc.paths.naming import check_position, on_group, spoken
+from showvc.paths.naming import called, check_position, on_group, outs, spoken
 from showvc.paths.pairs import Pair, Pairs
 from showvc.paths.proposing import Edit, Proposal, free_number, proposals
 from showvc.paths.reach import LineTalker, Members, Reach, Reached, alone, line_talkers, reach_of, target_members
 from showvc.paths.reading import ANY, AT_LEVEL_0, SURE, Reading
-from showvc.paths.required import STATES, RequiredState, State, required_pairs, required_state, required_states
+from showvc.paths.required import (
+    STATES,
+    RequiredState,
+    State,
+    required_between,
+    required_pairs,
+    required_state,
+    required_states,
+)
 from showvc.paths.rings import Ring, closes_ring, is_ring, is_smallest, rings
 from showvc.paths.tables import (
+    CIRCUITS,
     CSV_HEAD,
     HAND_WORDS,
     LEGEND,
@@ -55,11 +64,13 @@ from showvc.paths.ways import Doubt, Hop, Way, ways
 from showvc.paths.wording import (
     WHAT_A_PATH_IS,
     asked_words,
+    between_words,
     doubt_words,
     edit_words,
     end_words,
     explanation_text,
     hop_words,
+    members_text,
     reach_text,
     required_words,
     ring_words,
@@ -68,6 +79,7 @@ from showvc.paths.wording import (
 __all__ = [
     "ANY",
     "AT_LEVEL_0",
+    "CIRCUITS",
     "CSV_HEAD",
     "GRADES",
     "HANDS",
@@ -116,6 +128,8 @@ __all__ = [
     "apart_states",
     "asked_words",
     "best_grade",
+    "between_words",
+    "called",
     "check_position",
     "closes_ring",
     "csv_rows",
@@ -136,11 +150,14 @@ __all__ = [
     "line_talkers",
     "matrix_table",
     "matrix_text",
+    "members_text",
     "on_group",
+    "outs",
     "proposals",
     "public_states",
     "reach_of",
     "reach_text",
+    "required_between",
     "required_pairs",
     "required_state",
     "required_states",

@@ -66,6 +66,13 @@ def required_state(paths: Paths, name: str) -> RequiredState:
     return _Judge(paths).state(name, paths.show.required[name])
 
 
+def required_between(paths: Paths, start: str, end: str) -> RequiredState:
+    """How a path between two ends would stand, were it required; over a line where one of the two is one."""
+    lines = paths.surely.line_names
+    over = end if end in lines else start if start in lines else None
+    return _Judge(paths).state("", Required(from_=start, to=end, over=over))
+
+
 def required_pairs(paths: Paths, required: Required) -> frozenset[Pair]:
     """The pairs that a required path asks for, as far as the document lists its members."""
     return frozenset(pair for ends in _turns(paths, required, paths.surely) for pair in _pairs(*ends))

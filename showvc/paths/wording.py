@@ -8,10 +8,11 @@ from showvc.document import Show
 from showvc.document.values import DEPARTMENT, EVERYONE
 from showvc.paths.explaining import Explanation
 from showvc.paths.hands import Hand, KeyAt
+from showvc.paths.model import Paths
 from showvc.paths.naming import spoken
 from showvc.paths.pairs import Pair
 from showvc.paths.proposing import Edit
-from showvc.paths.reach import Over, Reach, Reached
+from showvc.paths.reach import Members, Over, Reach, Reached
 from showvc.paths.required import RequiredState
 from showvc.paths.rings import Ring
 from showvc.paths.tables import HAND_WORDS, WIDTH, names_line
@@ -169,6 +170,25 @@ def _reached(show: Show, reached: Reached) -> str:
     return f"{name[:-1]}, {', '.join(notes)})" if name.endswith(")") else f"{name} ({', '.join(notes)})"
 
 
+def members_text(paths: Paths, members: Members, width: int = WIDTH) -> str:
+    """Who talks and who listens on a group or line."""
+    show = paths.show
+    parts = {
+        "talk": members.talkers,
+        "listen": members.listeners,
+        "on the list, off headset": members.off_headset,
+        "not written whether they hear or speak": members.unknown,
+    }
+    head = end_words(show, members.target)
+    lines = [
+        line
+        for title, names in parts.items()
+        if names or title in ("talk", "listen")
+        for line in names_line(f"  {title}", [spoken(show, name) for name in names], width)
+    ]
+    return "\n".join([f"{head[:1].upper()}{head[1:]}:", *lines])
+
+
 # --- required paths --------------------------------------------------------------------------------------------------
 
 
@@ -188,6 +208,11 @@ def end_words(show: Show, name: str) -> str:
 def required_words(show: Show, state: RequiredState) -> str:
     """How a required path stands, in one line: who can't hear whom, which path asks for it, and why."""
     return f"{_state_words(show, state)} {_asked_by(state)}"
+
+
+def between_words(show: Show, state: RequiredState) -> str:
+    """How a path between two ends stands that nobody may have asked for, in one line."""
+    return _state_words(show, state)
 
 
 def asked_words(show: Show, state: RequiredState) -> str:
