@@ -131,12 +131,11 @@ def _commit(session: Session, source: str | None) -> str:
 
 
 def _effect_words(before: Show, after: Show, effect: Effect) -> Sequence[str]:
-    import re
-
+    from showvc.cli.speech import unstyled
     from showvc.cli.texts import effect_lines
 
     # The page breaks its lines itself, and is the same whether a terminal or a pipe was there when it was made.
-    return [re.sub(r"\x1b\[[0-9;]*m", "", line) for line in effect_lines(before, after, effect, _WHOLE)]
+    return [unstyled(line) for line in effect_lines(before, after, effect, _WHOLE)]
 
 
 def _refused(session: Session, gate: Gate) -> int:
@@ -305,12 +304,11 @@ def fleet(
 
 
 def _say_csv(session: Session, result: Fleet) -> None:
-    import sys
-
     from showvc.changes.caution import CAUTION
+    from showvc.cli.speech import print_table
     from showvc.release.fleet_words import fleet_csv
 
-    sys.stdout.buffer.write(fleet_csv(result))
+    print_table(fleet_csv(result))
     if result.critical:
         session.aside(CAUTION)
 

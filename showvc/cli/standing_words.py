@@ -12,14 +12,13 @@ if TYPE_CHECKING:
 
 def standing(archive: Archive, shows: Shows) -> dict[str, Any]:
     """Where this folder stands, as plain values."""
-    from showvc.document.lining import printable
     from showvc.history.joining import pending_merge
     from showvc.history.snapshots import clock_behind, snapshot
 
     last = snapshot(archive, archive.last) if archive.last else None
     found: dict[str, Any] = {
         "title": "",
-        "draft": printable(archive.draft),
+        "draft": archive.draft,
         "last": last and last.plain(),
         "unrecorded": {},
     }

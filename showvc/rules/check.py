@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator, Sequence
 
 from showvc.document import Show
-from showvc.rules import bookings, habits, limits, reach
+from showvc.rules import bookings, habits, letters, limits, reach
 from showvc.rules.finding import SEVERITIES, Finding, Found, Rule, Scene
 from showvc.rules.references import one_id_for_two, to_nothing
 
@@ -238,6 +238,20 @@ RULES: Sequence[Rule] = (
         "two keys look the same in the dark",
         "give one channel a label of its own",
         habits.labels_twice_on_a_device,
+    ),
+    Rule(
+        "invisible-character",
+        "warn",
+        "what looks the same is not the same, and is not found by its name",
+        "write the text again, without what cannot be seen",
+        letters.invisible_characters,
+    ),
+    Rule(
+        "look-alike",
+        "warn",
+        "nobody can tell the two apart by sight",
+        "write one of them another way, in the letters of one script",
+        letters.look_alikes,
     ),
     Rule(
         "hardware-of-a-group",

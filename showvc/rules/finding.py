@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable
+from collections.abc import Callable, Iterable, Sequence
 from dataclasses import dataclass
 from functools import cached_property
 from typing import Literal
@@ -10,6 +10,7 @@ from typing import Literal
 from showvc.document import Show
 from showvc.document.references import Reference, dangling
 from showvc.paths import Paths, talk_paths
+from showvc.rules.texts import Steps, texts
 
 Severity = Literal["stop", "warn", "note"]
 Clash = Literal["dangling", "double-booked", "same-id", "over-limit", "path-lost", "audio-loop"]
@@ -20,7 +21,7 @@ SEVERITIES: tuple[Severity, ...] = ("stop", "warn", "note")
 
 
 class Scene:
-    """A show as the rules see it: its paths are worked out once, and only when a rule asks for them."""
+    """A show as the rules see it: its paths and texts are worked out once, and only when a rule asks for them."""
 
     def __init__(self, show: Show, paths: Callable[[], Paths] | None = None) -> None:
         self.show = show
@@ -35,6 +36,11 @@ class Scene:
     def dangling(self) -> tuple[Reference, ...]:
         """The references of this show to what is not there."""
         return tuple(dangling(self.show))
+
+    @cached_property
+    def texts(self) -> Sequence[tuple[Steps, str]]:
+        """Every text of one line that somebody chose in this show, with the steps to it."""
+        return tuple(texts(self.show))
 
 
 @dataclass(frozen=True, slots=True)

@@ -276,6 +276,34 @@ CASES = (
         "/devices/desk-01/keys", "device desk-01: 'LX' stands under A1, A4",
     ),
     RuleCase(
+        "invisible-character",
+        {"groups/lx/label": "L\u200bX"}, {"groups/lx/label": "L X"},
+        "/groups/lx/label", "groups/lx/label: 'L\\u200bX' holds U+200B ZERO WIDTH SPACE as character 2",
+    ),
+    RuleCase(
+        "invisible-character",
+        {"users/sm/department": "Sta\u00adge\u2060"}, {"users/sm/department": "Stage"},
+        "/users/sm/department",
+        "users/sm/department: 'Sta\\u00adge\\u2060' holds U+00AD SOFT HYPHEN as character 4, U+2060 WORD JOINER as character 7",
+    ),
+    RuleCase(
+        "invisible-character",
+        {"users/sm/channels/lx/label": "LX\ufe0f"}, {"users/sm/channels/lx/label": "❤\ufe0f"},
+        "/users/sm/channels/lx/label",
+        "users/sm/channels/lx/label: 'LX\ufe0f' holds U+FE0F VARIATION SELECTOR-16 as character 3",
+    ),
+    RuleCase(
+        "look-alike",
+        {"groups/pyro": {"label": "LX0"}, "groups/lx/label": "LXO"}, {"groups/pyro": {"label": "LX2"}, "groups/lx/label": "LXO"},
+        "/groups/lx/label",
+        "groups/lx/label and groups/pyro/label look alike, and differ: U+0030 DIGIT ZERO and U+004F LATIN CAPITAL LETTER O",
+    ),
+    RuleCase(
+        "look-alike",
+        {"users/sm/label": "S\u041c"}, {"users/sm/label": "\u0421\u041c"},  # all of it Cyrillic
+        "/users/sm/label", "users/sm/label: 'S\u041c' looks like plain Latin, but mixes Cyrillic and Latin: U+041C CYRILLIC CAPITAL LETTER EM",
+    ),
+    RuleCase(
         "hardware-of-a-group",
         {"devices/pack-01/hardware": "03-00-5E-10-00-07"}, {"devices/pack-01/hardware": "02-00-5E-10-00-07"},
         "/devices/pack-01/hardware", "03-00-5E-10-00-07 is the address of a group of devices, not of one",
