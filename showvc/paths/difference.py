@@ -32,9 +32,18 @@ class Difference:
     after: Paths
 
     @cached_property
+    def _rewired(self) -> tuple[Set[str], Set[str]]:
+        return _changed(self.before.surely, self.after.surely)
+
+    @cached_property
     def touched(self) -> tuple[str, ...]:
         """The positions that may talk otherwise than before, by id; no other's paths differ."""
-        return tuple(sorted(_touched(self.before.surely, self.after.surely)))
+        names, targets = self._rewired
+        parts = self.after.lists.parts
+        others = (
+            name for name in self.after.surely.positions if name in parts and not targets.isdisjoint(parts[name].talks)
+        )
+        return tuple(sorted({*names, *others}))
 
     @cached_property
     def lost(self) -> Pairs:
@@ -94,34 +103,44 @@ class Difference:
     def _weaker(self, talker: str) -> Iterator[Weaker]:
         old, new = self.before.surely, self.after.surely
         before, after = old.hands(talker), new.hands(talker)
-        for target in sorted(before.keys() & after.keys()):
+        worse, hurt = dict.fromkeys(_FACETS, 0), 0
+        for target in sorted(before) if self._all_targets(talker) else sorted(before.keys() & self._rewired[1]):
             was = [old.over(talker, target, tier) for tier in (ANY, AT_LEVEL_0, SURE)]
             now = [new.over(talker, target, tier) for tier in (ANY, AT_LEVEL_0, SURE)]
-            stayed = was[ANY] & now[ANY]
-            if (facet := _worse_hand(before[target], after[target])) is not None:
-                yield from self._told(talker, target, stayed, facet)
-            fainter = stayed & was[SURE] & ~now[SURE]
-            yield from self._told(talker, target, fainter & ~now[AT_LEVEL_0], "ear")
-            yield from self._told(talker, target, fainter & now[AT_LEVEL_0], "level")
-        yield from self._weaker_pairs(talker)
+            stayed, fainter = was[ANY] & now[ANY], was[SURE] & now[ANY] & ~now[SURE]
+            worse = {"menu": 0, "page": 0, "ear": fainter & ~now[AT_LEVEL_0], "level": fainter & now[AT_LEVEL_0]}
+            if target in after and (facet := _worse_hand(before[target], after[target])) is not None:
+                worse[facet] = stayed
+            if old.sure_hands(talker) != before or new.sure_hands(talker) != after:
+                worse = {facet: bits | worse[facet] for facet, bits in self._worse_best(talker, target).items()}
+            for facet in _FACETS:
+                yield from self._told(talker, target, worse[facet], facet)
+                hurt |= worse[facet]
+            hurt |= was[ANY] & ~now[ANY]
+        if hurt:
+            for facet, bits in self._worse_best(talker, None).items():
+                yield from self._told(talker, None, bits, facet)
 
-    def _weaker_pairs(self, talker: str) -> Iterator[Weaker]:
-        old, new = graded(self.before.surely, talker), graded(self.after.surely, talker)
-        at_level_0 = graded(self.after.surely, talker, sure=AT_LEVEL_0)
-        found: dict[Facet, int] = {"menu": 0, "page": 0, "ear": 0, "level": 0}
+    def _all_targets(self, talker: str) -> bool:
+        """Whether a path of this talker may differ over any of his targets."""
+        return talker in self._rewired[0]
+
+    def _worse_best(self, talker: str, over: str | None) -> dict[Facet, int]:
+        """For those whose best path is worse than before, over this target or over any but a line: in what it is."""
+        old, new = graded(self.before.surely, talker, over), graded(self.after.surely, talker, over)
+        found = dict.fromkeys(_FACETS, 0)
         for was in GRADES:
             for now in GRADES:
                 bits = old[was] & new[now] if now > was else 0
-                if not bits:
-                    continue
-                for facet in _facets(was, now):
+                for facet in _facets(was, now) if bits else ():
                     found[facet] |= bits
-                if now.unsure and not was.unsure:
-                    only = bits & _sure(at_level_0, now.menu)
-                    found["level"] |= only
-                    found["ear"] |= bits & ~only
-        for facet, bits in found.items():
-            yield from self._told(talker, None, bits, facet)
+        if found["ear"]:
+            at_level_0 = graded(self.after.surely, talker, over, AT_LEVEL_0)
+            for now in GRADES:
+                only = found["ear"] & new[now] & _sure(at_level_0, now.menu)
+                found["level"] |= only
+                found["ear"] &= ~only
+        return found
 
     def _told(self, talker: str, target: str | None, bits: int, facet: Facet) -> Iterator[Weaker]:
         return ((talker, target, listener, facet) for listener in (self.after.surely.names(bits) if bits else ()))
@@ -149,37 +168,43 @@ def _worse_hand(before: Hand, after: Hand) -> Facet | None:
     return "page" if after == "page" and before in ("key", "open") else None
 
 
+_FACETS: tuple[Facet, ...] = ("menu", "page", "ear", "level")
+
+
 def _facets(was: Grade, now: Grade) -> Iterator[Facet]:
+    """What is worse in a worse grade; `ear` also where it is the level alone."""
     if now.menu and not was.menu:
         yield "menu"
     elif now.paged and not was.paged:
         yield "page"
+    if now.unsure and not was.unsure:
+        yield "ear"
 
 
 # --- who is touched --------------------------------------------------------------------------------------------------
 
 
-def _touched(old: Reading, new: Reading) -> Set[str]:
-    """The positions whose paths, hands or tiers may differ."""
-    if old.facts.kinds != new.facts.kinds or old.facts.lines != new.facts.lines or old.facts.groups != new.facts.groups:
-        return {*old.positions, *new.positions}
-    found = {*old.facts.circuits, *new.facts.circuits}
+def _changed(old: Reading, new: Reading) -> tuple[Set[str], Set[str]]:
+    """The positions of whom any path may differ, and the targets over which any other's may."""
+    if old.facts.kinds != new.facts.kinds or old.facts.lines != new.facts.lines:
+        return {*old.positions, *new.positions}, frozenset()
+    found = {*old.facts.circuits, *new.facts.circuits, *old.names(old.special), *new.names(new.special)}
     found |= old.lists.parts.keys() ^ new.lists.parts.keys()
-    found.update(old.names(old.special), new.names(new.special))
     found.update(_rewired(old, new))
-    targets: set[str] = set()
+    for table in ("shut", "on", "always", "low"):
+        found.update(_callers(old, new, table))
+    for name, part in new.lists.parts.items():
+        known = old.lists.parts.get(name)
+        if known is not part and known != part:
+            found.add(name)
+    targets = set(old.facts.groups ^ new.facts.groups)
+    found |= targets
     for tier in (ANY, AT_LEVEL_0, SURE):
         before, after = old.reach(tier), new.reach(tier)
         targets |= set(differing_keys(before, after))
         if ends := old.hearing[tier] ^ new.hearing[tier]:
             targets |= {target for target, bits in after.items() if bits & ends}
-    shut = {name for table in ("shut", "on", "always", "low") for name in _callers(old, new, table)}
-    for name, part in new.lists.parts.items():
-        if name in old.lists.parts:
-            known = old.lists.parts[name]
-            if (known is not part and known != part) or name in shut or not targets.isdisjoint(part.talks):
-                found.add(name)
-    return found & {*old.positions, *new.positions}
+    return found & {*old.positions, *new.positions}, targets
 
 
 def _callers(old: Reading, new: Reading, table: str) -> Iterator[str]:

@@ -24,8 +24,9 @@ What a case may be asked, all of it in words:
 
 from __future__ import annotations
 
+from tests.paths.oracle.cases_bridges import BRIDGES, CAPACITIES, PORTS, TURNS
 from tests.paths.oracle.cases_effect import EFFECTS
-from tests.paths.oracle.cases_hearing import BRIDGES, CAPACITIES, HEADSETS, KEYS, LINES, LISTENING, PORTS, TURNS
+from tests.paths.oracle.cases_hearing import HEADSETS, KEYS, LINES, LISTENING
 from tests.paths.oracle.cases_required import APART, FAILURES, PUBLIC, REQUIRED, RINGS, WAYS
 
 CASES = [

@@ -41,10 +41,17 @@ EFFECTS = [
         lost_over="op>sm over pyro", members="group sm",
     ),
     becomes(
-        "an-uncritical-group-is-no-line-of-its-own",
+        "critical-before-this-edit-counts-too",
         "PYRO is critical before: taking the mark off in the same edit hides nothing",
         PYRO, ("users/sm/channels/pyro/listen", "none"), ("groups/pyro", {}),
         lost_over="op>sm over pyro", members="group sm",
+    ),
+    becomes(
+        "critical-since-this-edit-counts-too",
+        "CUE is critical only after; what it lost meanwhile is told",
+        show(user("sm", "cue:mn", "a:mn"), user("a", "cue:na")),
+        ("groups/cue", {"critical": True}), ("users/a/channels/cue/listen", "none"),
+        lost_over="sm>a over cue",
     ),
     becomes(
         "the-ear-on-the-alarm",
@@ -166,6 +173,18 @@ EFFECTS = [
         show(user("sm", "foh:mn"), circuit("hall", "hSp"), bridge("b1", "foh", "hall", "out")),
         ("users/sm/channels/foh/talk", "open"),
         overheard="sm>hall -",
+    ),
+    becomes(
+        "a-latch-to-the-public-is-a-warning-and-not-overheard",
+        "check warns of it; the effect tells open microphones",
+        show(user("sm", "foh:mn"), circuit("hall", "hSp"), bridge("b1", "foh", "hall", "out")),
+        ("users/sm/channels/foh/talk", "latch"),
+    ),
+    becomes(
+        "a-user-without-a-pack-removed",
+        "he had no path to lose; that he is gone is told",
+        show(user("sm", "fly:mn"), user("a", "fly:na", worn=False)),
+        ("users/a", GONE), off_headset="a",
     ),
     becomes(
         "five-of-six-packs-gone",

@@ -65,8 +65,8 @@ def weaker(before: Doc, after: Doc) -> set[Weaker]:
     was, now, level = surely(before), surely(after), surely(at_zero(after))
     found: set[Weaker] = set()
     for triple in set(was.paths) & set(now.paths):
-        for word in worse(was.paths[triple], now.paths[triple], level.paths[triple]):
-            found.add((*triple, word))
+        ways = (was.paths[triple], now.paths[triple], level.paths[triple])
+        found |= {(*triple, word) for word in worse(*ways) | worse_part(*ways)}
     first, then, loud = pairs(before, was), pairs(after, now), pairs(after, level)
     for talker, listener in set(first) & set(then):
         pair = (talker, listener)
@@ -82,6 +82,15 @@ def worse(was: frozenset[Way], now: frozenset[Way], level: frozenset[Way]) -> se
     found = {"menu" if left.how == "menu" else "page"} if RANK[left.how] > RANK[top.how] else set()
     if top.sure and not left.sure:
         found.add("level" if any(way.sure and way.how == left.how for way in level) else "ear")
+    return found
+
+
+def worse_part(was: frozenset[Way], now: frozenset[Way], level: frozenset[Way]) -> set[str]:
+    """Over one target the key and the ear are told each for itself: a new key makes up for no ear that was sure."""
+    then, left = (min(RANK[way.how] for way in ways) for ways in (was, now))
+    found = {"menu" if left == RANK["menu"] else "page"} if left > then else set()
+    if any(way.sure for way in was) and not any(way.sure for way in now):
+        found.add("level" if any(way.sure for way in level) else "ear")
     return found
 
 
