@@ -15,11 +15,12 @@ from showvc.history.tracing import require_commit
 from showvc.paths import explain, explanation_text, reach_of, reach_text, spoken, talk_paths
 from showvc.paths.tables import LEGEND
 from showvc.release.keysheets import sheet_of
+from showvc.report.effect_words import caution_line, effect_sections
 from showvc.report.keysheets import PAGE_LEGEND
 from showvc.report.merge_words import head_words
 from showvc.report.report import LONG, report
 from showvc.report.sides import side_of
-from showvc.report.words import caution_line, change_parts, effect_sections, told_findings
+from showvc.report.words import change_parts, told_findings
 from showvc.review import conflicts
 from showvc.review.desk import Desk
 from showvc.review.matrix import Wanted, departments, shares, table
