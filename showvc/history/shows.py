@@ -26,6 +26,11 @@ class Shows:
         self._known: dict[tuple[str | None, str], Body] = {}
         self._looked_at: tuple[Mapping[str, str], Tokens] = {}, {section: {} for section in SECTIONS}
 
+    @property
+    def cache(self) -> BodyCache:
+        """What was read and judged once."""
+        return self._cache
+
     def at(self, tree: str) -> Show:
         """The show of a tree or snapshot. ShowError where its files are no show."""
         return self.of_files(self.archive.files(tree))
@@ -118,6 +123,8 @@ class Shows:
         for oid, data in self.archive.blobs(names):
             try:
                 parsed[oid] = read_file(Place(place.section, names[oid]), data)
+            except OlderShow:
+                raise  # it has a way of its own
             except ShowError as error:
                 problems += error.problems
             if self.progress and len(names) > 100:

@@ -183,3 +183,6 @@ UNLOADABLE: Sequence[Rule] = (
         "over-limit",
     ),
 )
+
+UNLOADABLE_CODES = frozenset(rule.code for rule in UNLOADABLE)
+"""No reason lets these through to a release."""

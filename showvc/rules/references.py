@@ -16,13 +16,13 @@ def to_nothing(*places: str) -> Callable[[Scene], Iterator[Found]]:
     wanted = {tuple(place.split("/")) for place in places}
 
     def look(scene: Scene) -> Iterator[Found]:
-        known = Known(scene.show)
         for reference in scene.dangling:
             # A department that nobody is in is an end with no members: other rules tell what comes of that.
             if (reference.steps[0], reference.steps[2]) in wanted and reference.thing != "department":
                 facts = (reference.steps, reference.thing, reference.id, reference.owner)
-                hint = near(reference.target, known.ids(reference.thing)) or ""
-                yield Found((reference.pointer, *reference.homes()), facts, hint=hint)
+                known = Known(scene.show).ids(reference.thing)
+                hint = near(reference.target, known) if reference.thing != "channel" else None
+                yield Found((reference.pointer, *reference.homes()), facts, hint=hint or "")
 
     return look
 

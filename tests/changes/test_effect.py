@@ -180,21 +180,21 @@ def said(after: Edits, before: Edits | None = None) -> list[str]:
 
 def test_an_emergency_that_can_no_longer_be_raised_is_told_first() -> None:
     before = {"users/sm/lines": {"alarm": {"talk": "momentary"}, "paging": {"talk": "momentary"}}}
-    assert said({"users/sm/lines": {}}, before) == ["SM CAN NO LONGER raise ALARM", "SM CAN NO LONGER use PAGE"]
-    assert said({"users/sm/lines/alarm/talk": "none"}, before) == ["SM CAN NO LONGER raise ALARM"]
+    assert said({"users/sm/lines": {}}, before) == ["SM CAN NO LONGER use ALARM", "SM CAN NO LONGER use PAGE"]
+    assert said({"users/sm/lines/alarm/talk": "none"}, before) == ["SM CAN NO LONGER use ALARM"]
 
 
 def test_an_emergency_without_its_key_is_told() -> None:
     before = {"users/sm/lines/alarm": {"talk": "momentary"}, "devices/desk-01/keys/A8": "alarm"}
-    assert said({"devices/desk-01/keys/A8": GONE}, before) == ["SM can raise ALARM from the menu only, without a key"]
+    assert said({"devices/desk-01/keys/A8": GONE}, before) == ["SM can use ALARM from the menu only, without a key"]
     assert said({"devices/desk-01/place": "Left"}, before) == []
 
 
 def test_an_emergency_that_is_always_open_needs_no_key() -> None:
     edit = {"users/asm/lines/alarm": {"talk": "open"}}
     assert [(change.before, change.after) for change in effect(edit).lines] == [(None, "open")]
-    assert said(edit) == ["ASM can now raise ALARM"]
+    assert said(edit) == ["ASM can now use ALARM"]
 
 
 def test_an_emergency_that_can_be_raised_now_is_told() -> None:
-    assert said({"users/sm/lines/alarm": {"talk": "momentary"}}) == ["SM can now raise ALARM"]
+    assert said({"users/sm/lines/alarm": {"talk": "momentary"}}) == ["SM can now use ALARM"]

@@ -249,7 +249,7 @@ def test_a_path_lost_by_two_edits_and_a_ring_of_two_bridges(desk: Desk) -> None:
     desk.write("devices/if-01.yaml", "kind: ports-4\n")
     desk("set", "required/sm-asm", "{from: sm, to: asm, why: the deck is called here}")
     desk("record", "--note", "Two ways to the deck")
-    bridge = "kind: two-wire\ndevice: if-01\nport: {port}\ntarget: fly\ncircuit: House party line A\n"
+    bridge = "kind: two-wire\ndevice: if-01\nport: {port}\ntarget: fly\ncircuit: house-a\n"
     desk("draft", "open", "house")
     desk("remove", "users/sm/channels/fly", code=None)
     desk.write("bridges/left.yaml", bridge.format(port=1))

@@ -2,10 +2,11 @@
 
 from __future__ import annotations
 
+import pytest
 from hypothesis import given
 
-from showvc.changes import compare
-from showvc.document import Show
+from showvc.changes import compare, edits
+from showvc.document import SECTIONS, Show
 from showvc.document.lining import when_words
 from showvc.report.words import change_parts, effect_sections, first_line, told_findings
 from showvc.rules import check
@@ -25,7 +26,7 @@ def test_losses_on_critical_groups_and_required_paths_stand_first_and_are_grave(
     sections = effect_sections(before, after, effect)
     assert [(section.title, section.grave) for section in sections] == [
         ("Required paths", True),
-        ("Emergency and paging", True),
+        ("Lines", True),
         ("Lost on critical groups", True),
     ]
 
@@ -62,3 +63,13 @@ def test_many_findings_of_one_cause_are_one_and_stops_are_told_each() -> None:
 def test_a_time_is_told_to_the_minute_on_the_clock_where_it_was_taken() -> None:
     assert when_words("2026-11-25T19:30:59+01:00") == "2026-11-25 19:30"
     assert (first_line("one\ntwo"), first_line("")) == ("one", "")
+
+
+NEEDED = {"devices": {"kind": "pack-2"}, "bridges": {"kind": "radio", "device": "if-01", "port": 1, "target": "fly"}}
+
+
+@pytest.mark.parametrize("section", SECTIONS)
+def test_an_edit_of_every_kind_of_thing_stands_under_a_title(section: str) -> None:
+    new = SECTIONS[section].model_validate(NEEDED.get(section, {}))
+    (part,) = change_parts(edits(Show(), Show().with_section(section, {"x": new})))
+    assert part.title == section.capitalize()

@@ -133,6 +133,16 @@ CASES = (
         "/required/sm-fly", "all of the band department -> group FLY: lost, nobody is in the department band",
     ),
     RuleCase(
+        "required-to-nothing",
+        {"required/sm-fly/over": "sm"}, {"required/sm-fly/over": "fly"},  # a path is over a group or a line
+        "/required/sm-fly/over", "required path sm-fly: over 'sm' is no group or line",
+    ),
+    RuleCase(
+        "carrier-unknown",
+        {"carriers/switch": {"name": "Deck switch", "on": ["ups-1"]}}, {"carriers/switch": {"name": "Deck switch"}},
+        "/carriers/switch/on", "carrier switch (Deck switch): hangs on 'ups-1' is no carrier",
+    ),
+    RuleCase(
         "apart-to-nothing",
         {"apart/a": {"from": "sm", "to": "band"}}, {"apart/a": {"from": "asm", "to": "lx-op"}},
         "/apart/a/to", "paths apart a: to 'band' is no user, group, circuit or line",
@@ -141,6 +151,12 @@ CASES = (
         "same-id",
         {"groups/asm": {"name": "Assistants"}}, {"groups/assistants": {"name": "Assistants"}},
         "/groups/asm", "asm: both a group and a user (rename one of the two)",
+    ),
+    RuleCase(
+        "same-id", {"circuits/sm": {}}, {"circuits/sm-radio": {}}, "/users/sm", "sm: both a user and a circuit",
+    ),
+    RuleCase(
+        "same-id", {"lines/fly": {}}, {"lines/fly-page": {}}, "/groups/fly", "fly: both a group and a line",
     ),
     # --- one place, one thing
     RuleCase(
