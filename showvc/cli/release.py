@@ -48,7 +48,7 @@ def release(
 ) -> int:
     """Pack a recorded snapshot for loading. It gets a stamp that can be read over a headset.
 
-    Only where no stop and no open conflict stands. Warnings hold nothing back: they are told, and with --over count as
+    Only where no block and no open conflict stands. Warnings hold nothing back: they are told, and with --over count as
     let through for its reason. The file holds the show, its hash, the key sheets, and what changed
     since the release before; the same snapshot makes the same file again.
     """
@@ -152,8 +152,13 @@ def _effect_words(before: Show, after: Show, effect: Effect) -> Sequence[str]:
 
 
 def _refused(session: Session, gate: Gate) -> int:
-    stops = [{"code": found.code, "path": found.path, "message": found.message} for found in gate.stops]
-    session.data({"released": False, "stops": stops, "open_conflicts": gate.open_conflicts})
+    from showvc.cli.texts import verdict_lines
+
+    blocks = [found.plain() for found in gate.blocks]
+    verdict = gate.verdict.plain()
+    session.data({"released": False, "findings": blocks, "verdict": verdict})
+    for line in verdict_lines(gate.verdict):
+        session.say(line)
     session.say("Not released:")
     _say_wrapped(session, (f"  {problem}" for problem in gate.refusals))
     return NEEDS_A_PERSON
@@ -161,6 +166,7 @@ def _refused(session: Session, gate: Gate) -> int:
 
 def _told(session: Session, packed: Packed, path: Path, over: str | None) -> None:
     from showvc.changes.caution import CAUTION
+    from showvc.cli.texts import verdict_lines
     from showvc.release.fleet_words import short
     from showvc.release.stamp import spoken
 
@@ -179,8 +185,11 @@ def _told(session: Session, packed: Packed, path: Path, over: str | None) -> Non
             "let_through": [found.message for found in gate.overridden],
             "warnings": [found.message for found in gate.standing],
             "caution": CAUTION if critical else None,
+            "verdict": gate.verdict.plain(),
         }
     )
+    for line in verdict_lines(gate.verdict):
+        session.say(line)
     session.say(session.bold(f"{'Released before as' if packed.again else 'Released'} {made.stamp}"))
     session.say(f"  read aloud: {spoken(made.stamp)}")
     session.say(f"  snapshot {short(made.code)} · {path}")

@@ -23,6 +23,7 @@ ConflictKind = Literal[
     "over-limit",
     "path-lost",
     "key-lost",
+    "overheard",
     "audio-loop",
     "twin",
 ]
@@ -30,7 +31,7 @@ ConflictKind = Literal[
 
 One = Literal["mine", "incoming"]
 _NUMBERS = ("number", "port")
-_MAY_STAND = ("path-lost", "key-lost", "audio-loop", "twin")
+_MAY_STAND = ("path-lost", "key-lost", "overheard", "audio-loop", "twin")
 
 
 @dataclass(frozen=True, slots=True)

@@ -8,6 +8,7 @@ from collections.abc import Iterator
 from showvc.document import Show, differing, target_of
 from showvc.document.pointers import join
 from showvc.merging.sides import Sides
+from showvc.paths import spoken
 from showvc.rules import Found, Rule, Scene
 
 
@@ -23,8 +24,21 @@ def key_lost(sides: Sides[Show]) -> Rule:
                 yield from _missing(sides, user, scene.show)
 
     return Rule(
-        "key-lost", "warn", "the hand finds an empty key in the dark", "put it under a key again", look, "key-lost"
+        "key-lost",
+        "warning",
+        "the hand finds an empty key in the dark",
+        "put it under a key again",
+        look,
+        "key-lost",
+        says=_says,
     )
+
+
+def _says(show: Show, user: str, held: str, device: str | None, count: int) -> str:
+    label = show.key_label(show.users.get(user), held)
+    if device is None:
+        return f"{spoken(show, user)}: {label} is on no key; both sides had one"
+    return f"{spoken(show, user)}: {label} is on {count} keys of {device}; both sides had one"
 
 
 def _concerned(sides: Sides[Show]) -> set[str]:
@@ -57,13 +71,11 @@ def _missing(sides: Sides[Show], user: str, show: Show) -> Iterator[Found]:
     for held in sorted(both - there):
         if held in known.channels:
             units = sorted({name for side in had.apart for name, keys in side.items() if held in keys})
-            said = f"{show.label(user)} has {show.key_label(known, held)} under no key, which both sides had"
-            yield Found(tuple(_places(sides, units, held)), said, (user, held, "none"))
+            yield Found(tuple(_places(sides, units, held)), (user, held, None, 0), (user, held, "none"))
     for name in sorted(now.keys() & mine.keys() & incoming.keys()):
         for held, count in sorted(now[name].items()):
             if count > 1 and mine[name][held] == incoming[name][held] == 1:
-                said = f"{show.label(user)} has {show.key_label(known, held)} under {count} keys of {name}"
-                yield Found(tuple(_places(sides, [name], held)), said, (user, held, "twice"))
+                yield Found(tuple(_places(sides, [name], held)), (user, held, name, count), (user, held, "twice"))
 
 
 def _places(sides: Sides[Show], units: list[str], held: str) -> Iterator[str]:

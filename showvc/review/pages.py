@@ -8,22 +8,26 @@ from typing import Any
 
 from showvc.changes.caution import CAUTION
 from showvc.document import ShowError
+from showvc.document.lining import counted
 from showvc.history.joining import pending_merge, sides_of
 from showvc.history.operations import log
 from showvc.history.pending import Outcome
 from showvc.history.snapshots import history as listed
 from showvc.history.tracing import require_commit
-from showvc.paths import check_user, explain, explanation_text, hands_of, reach_of, reach_text, spoken, talk_paths
+from showvc.history.verdicts import verdicts_on
+from showvc.paths import WHAT_A_PATH_IS, explain, explanation_text, reach_of, reach_text, spoken, talk_paths
 from showvc.paths.tables import LEGEND
 from showvc.release.keysheets import sheet_of
+from showvc.report.effect_words import caution_line, effect_sections
 from showvc.report.keysheets import PAGE_LEGEND
 from showvc.report.merge_words import head_words
 from showvc.report.report import LONG, report
 from showvc.report.sides import side_of
-from showvc.report.words import caution_line, change_parts, effect_sections, told_findings
+from showvc.report.words import change_parts, told_findings
 from showvc.review import conflicts
 from showvc.review.desk import Desk
 from showvc.review.matrix import Wanted, departments, shares, table
+from showvc.rules import SEVERITIES, verdict_cell, verdict_of
 from showvc.rules import check as checked
 
 SNAPSHOTS = 50
@@ -70,20 +74,23 @@ def history(desk: Desk) -> Page:
     start = require_commit(desk.archive, desk.text("of")) if desk.text("of") else None
     found = listed(desk.archive, start, most=SNAPSHOTS + 1)
     older = found[SNAPSHOTS].oid[:10] if len(found) > SNAPSHOTS else None
-    return Page("history.html.j2", {"snapshots": found[:SNAPSHOTS], "older": older, "of": desk.text("of")})
+    rows = found[:SNAPSHOTS]
+    verdicts = [verdict_cell(on) for on in verdicts_on(desk.shows, rows)]
+    values = {"snapshots": rows, "verdicts": verdicts, "older": older, "of": desk.text("of")}
+    return Page("history.html.j2", values)
 
 
 def paths(desk: Desk) -> Page:
     """The matrix of paths, or the part of it that was asked for."""
     of = desk.text("of", "working")
     show = desk.source(of).show
-    hands = hands_of(show, talk_paths(show))
+    all_paths = talk_paths(show)
     wanted = Wanted(
         desk.text("talk"), desk.text("hear"), desk.text("find"), _number(desk, "down"), _number(desk, "across")
     )
-    found = table(show, hands, wanted)
+    found = table(all_paths, wanted)
     values = {"of": of, "names": desk.names, "wanted": wanted, "table": found, "departments": departments(show)}
-    return Page("paths.html.j2", {**values, "shares": shares(show, hands), "legend": LEGEND})
+    return Page("paths.html.j2", {**values, "shares": shares(all_paths), "legend": LEGEND})
 
 
 def _number(desk: Desk, name: str) -> int:
@@ -97,7 +104,7 @@ def pair(desk: Desk) -> Page:
     """Why one hears another, hop by hop, or what it would take."""
     of, talker, listener = desk.text("of", "working"), desk.text("talker"), desk.text("listener")
     show = desk.source(of).show
-    found = explain(show, talker, listener)
+    found = explain(talk_paths(show), talker, listener)
     first, *rest = explanation_text(show, found).splitlines()
     names = {name: spoken(show, name) for name in (talker, listener)}
     values = {"of": of, "talker": talker, "listener": listener, "said": names}
@@ -108,8 +115,7 @@ def reach(desk: Desk) -> Page:
     """Who hears a user, and whom the user hears."""
     of, user = desk.text("of", "working"), desk.text("user")
     show = desk.source(of).show
-    check_user(show, user)
-    told = reach_text(show, reach_of(show, user, hands_of(show, talk_paths(show))), _WHOLE)
+    told = reach_text(show, reach_of(talk_paths(show), user), _WHOLE)
     lines = list(map(_line, told.splitlines()))
     return Page("reach.html.j2", {"of": of, "user": user, "said": spoken(show, user), "lines": lines})
 
@@ -153,17 +159,15 @@ def keysheets(desk: Desk) -> Page:
 def check(desk: Desk) -> Page:
     """What the rules find."""
     of = desk.text("of", "working")
-    findings = checked(desk.source(of).show)
-    found = list(told_findings([finding for finding in findings if finding.quiet is None]))
-    accepted = list(told_findings([finding for finding in findings if finding.quiet is not None]))
-    counts = {kind: sum(each.severity == kind and each.quiet is None for each in findings) for kind in _SEVERITIES}
-    summary = ", ".join(f"{count} {kind}" for kind, count in counts.items())
-    return Page(
-        "check.html.j2", {"of": of, "names": desk.names, "found": found, "accepted": accepted, "summary": summary}
-    )
-
-
-_SEVERITIES = ("stop", "warn", "note")
+    show = desk.source(of).show
+    findings = checked(show)
+    found = list(told_findings([finding for finding in findings if finding.accepted is None]))
+    accepted = list(told_findings([finding for finding in findings if finding.accepted is not None]))
+    counts = {kind: sum(each.severity == kind and each.accepted is None for each in findings) for kind in SEVERITIES}
+    summary = ", ".join(counted(count, kind) for kind, count in counts.items() if count) or "No findings"
+    clean = verdict_of(findings).ready and show.critical_groups
+    values = {"of": of, "names": desk.names, "found": found, "accepted": accepted, "summary": summary}
+    return Page("check.html.j2", {**values, "caution": f"{CAUTION} {WHAT_A_PATH_IS}" if clean else ""})
 
 
 def merge(desk: Desk) -> Page:

@@ -158,10 +158,14 @@ class Review:
         return f"{self.guard.root}{path}" + (f"?{query}" if query else "")
 
     def _page(self, page: Page, at: str, desk: Desk) -> Response:
-        return self._html(page.template, page.code, {"at": at, "remarks": desk.remarks, **page.values})
+        return self._html(
+            page.template, page.code, {"at": at, "remarks": desk.remarks, "verdict": desk.verdict, **page.values}
+        )
 
     def _sorry(self, code: int, lines: list[str], known: bool = True) -> Response:
-        return self._html("sorry.html.j2", code, {"at": "", "remarks": [], "lines": lines, "known": known})
+        return self._html(
+            "sorry.html.j2", code, {"at": "", "remarks": [], "verdict": None, "lines": lines, "known": known}
+        )
 
     def _html(self, template: str, code: int, values: dict[str, Any]) -> Response:
         shared = {"form": self.guard.form, "title": self.title, "known": True}

@@ -9,7 +9,7 @@ from collections.abc import Iterator, Mapping
 from itertools import combinations
 
 from showvc.document.pointers import join
-from showvc.document.visible import HIDDEN, JOINERS, VARIANTS, visible
+from showvc.document.visible import HIDDEN, JOINERS, VARIANTS
 from showvc.rules.finding import Found, Scene
 from showvc.rules.lookalikes import scripts, skeleton
 from showvc.rules.texts import Steps
@@ -31,9 +31,8 @@ def invisible_characters(scene: Scene) -> Iterator[Found]:
     for steps, text in scene.texts:
         unseen = [] if text.isascii() else [found for found in _UNSEEN.finditer(text) if not seen(text, found.start())]
         if unseen:
-            listed = ", ".join(f"{_named(found.group())} as character {found.start() + 1}" for found in unseen[:3])
-            more = f", and {len(unseen) - 3} more" if len(unseen) > 3 else ""
-            yield Found((join(*steps),), f"{_place(steps)}: '{visible(text)}' holds {listed}{more}", (text,))
+            places = tuple((found.group(), found.start() + 1) for found in unseen)
+            yield Found((join(*steps),), (steps, text, places), (text,))
 
 
 def seen(text: str, at: int) -> bool:
@@ -69,10 +68,6 @@ def _script_word(char: str) -> str:
     return unicodedata.name(char, "").partition(" LETTER")[0] if char else ""
 
 
-def _named(char: str) -> str:
-    return f"U+{ord(char):04X} {unicodedata.name(char, '')}".rstrip()
-
-
 # --- what looks like another
 
 
@@ -93,9 +88,8 @@ def _posing(pool: Mapping[str, list[Steps]]) -> Iterator[Found]:
         if text.isascii() or len(mixed := scripts(text)) < 2 or not scripts(skeleton(text)) <= {"LATIN"}:
             continue
         odd = next(char for char in text if scripts(char) and scripts(char) != {"LATIN"})
-        told = f"looks like plain Latin, but mixes {' and '.join(sorted(map(str.capitalize, mixed)))}: {_named(odd)}"
         for steps in places:
-            yield Found((join(*steps),), f"{_place(steps)}: '{visible(text)}' {told}", (text,))
+            yield Found((join(*steps),), (steps, text, tuple(sorted(mixed)), odd), (text,))
 
 
 def _alike(pool: Mapping[str, list[Steps]]) -> Iterator[Found]:
@@ -108,15 +102,4 @@ def _alike(pool: Mapping[str, list[Steps]]) -> Iterator[Found]:
             first, second = min(pool[one]), min(pool[other])
             if len({steps[:2] for text in (one, other) for steps in pool[text]}) > 1:
                 first, second = sorted((first, second))
-                message = f"{_place(first)} and {_place(second)} look alike, and differ: {_difference(one, other)}"
-                yield Found((join(*first), join(*second)), message, (one, other))
-
-
-def _difference(one: str, other: str) -> str:
-    """The first character that differs on each side."""
-    at = next((at for at, (a, b) in enumerate(zip(one, other, strict=False)) if a != b), min(len(one), len(other)))
-    return " and ".join(_named(text[at]) if at < len(text) else "nothing" for text in (one, other))
-
-
-def _place(steps: Steps) -> str:
-    return join(*steps).removeprefix("/")
+                yield Found((join(*first), join(*second)), (first, second, one, other), (one, other))
