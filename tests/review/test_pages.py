@@ -9,7 +9,7 @@ from pathlib import Path
 import pytest
 
 from showvc.history.archive import Archive
-from showvc.paths import hands_of, talk_paths
+from showvc.paths import letters, talk_paths
 from showvc.review.matrix import ACROSS, DOWN, NOBODY, Wanted, departments, table
 from tests.generator import random_show
 from tests.history.desk import Desk
@@ -135,40 +135,39 @@ def test_no_template_works_anything_out() -> None:
 
 def test_every_letter_is_what_the_paths_say() -> None:
     show = random_show(3, 30, 12, 12, 5, 6)
-    hands = hands_of(show, talk_paths(show))
-    letters = {"key": "K", "open": "o", "menu": "m", None: "·"}
-    found = table(show, hands, Wanted())
+    paths = talk_paths(show)
+    found = table(paths, Wanted())
     for talker, cells in found.rows:
+        assert [cell.letter for cell in cells] == letters(paths, talker, [cell.listener for cell in cells])
         for cell in cells:
-            wanted = "-" if cell.listener == talker else letters[hands.hand(talker, cell.listener)]
-            assert cell.letter == wanted, (talker, cell.listener)
+            assert (cell.letter not in "-·") == paths.surely.holds(talker, cell.listener), (talker, cell.listener)
 
 
 def test_large_shows_come_in_pages_and_nobody_is_left_out() -> None:
     show = random_show(4, 130, 12, 12, 5, 4)
-    hands = hands_of(show, talk_paths(show))
-    first = table(show, hands, Wanted())
+    paths = talk_paths(show)
+    first = table(paths, Wanted())
     assert (first.talkers.pages, first.listeners.pages) == (-(-130 // DOWN), -(-130 // ACROSS))
     talkers = [
         name
         for page in range(1, first.talkers.pages + 1)
-        for name in table(show, hands, Wanted(down=page)).talkers.users
+        for name in table(paths, Wanted(down=page)).talkers.users
     ]
     listeners = [
         name
         for page in range(1, first.listeners.pages + 1)
-        for name in table(show, hands, Wanted(across=page)).listeners.users
+        for name in table(paths, Wanted(across=page)).listeners.users
     ]
-    assert talkers == listeners == list(hands.matrix.users)
-    assert table(show, hands, Wanted(down=999)).talkers.page == first.talkers.pages
+    assert talkers == listeners == list(paths.surely.positions)
+    assert table(paths, Wanted(down=999)).talkers.page == first.talkers.pages
 
 
 def test_departments_and_names_narrow_it_down() -> None:
     show = plot()
-    hands = hands_of(show, talk_paths(show))
+    paths = talk_paths(show)
     assert departments(show) == ["rail", "stage"]
-    found = table(show, hands, Wanted(talk="stage", hear="rail"))
+    found = table(paths, Wanted(talk="stage", hear="rail"))
     assert (found.talkers.users, found.listeners.users) == (("sm",), ("flyman",))
-    assert table(show, hands, Wanted(find="CUE")).talkers.users == ("flyman",)
-    assert table(show, hands, Wanted(find="nobody")).talkers.users == ()
+    assert table(paths, Wanted(find="CUE")).talkers.users == ("flyman",)
+    assert table(paths, Wanted(find="nobody")).talkers.users == ()
     assert departments(plot(users={"x": {}})) == [NOBODY]
