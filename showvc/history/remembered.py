@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+import re
 from collections.abc import Iterable, Mapping
 from datetime import datetime
 
@@ -10,6 +11,7 @@ from showvc.history.archive import Archive, Person
 from showvc.merging import Conflict, Settlement
 
 SETTLED = "refs/showvc/settled"
+_OID = re.compile("[0-9a-f]{40,64}")
 _MACHINE = Person("showvc", "operations@showvc.invalid")
 
 
@@ -55,7 +57,8 @@ def _read(data: bytes) -> Settlement | None:
     try:
         plain = json.loads(data)
         settlement = Settlement.from_plain(plain)
-        sound = settlement.how in ("mine", "incoming", "both", "value") and isinstance(settlement.who, str)
+        sound = settlement.how in ("mine", "incoming", "both", "follow", "value") and isinstance(settlement.who, str)
+        sound = sound and all(_OID.fullmatch(code) for code in settlement.at)
     except (ValueError, KeyError, TypeError, AttributeError, IndexError):
         return None
     return settlement if sound else None
