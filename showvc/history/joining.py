@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable, Sequence
+from collections.abc import Callable, Iterable, Mapping, Sequence
 from dataclasses import replace
 from datetime import datetime
 from typing import Any
@@ -12,7 +12,7 @@ from showvc.document import MachineError, Show, ShowError
 from showvc.document.editing import ABSENT, get
 from showvc.document.pointers import join, parse
 from showvc.history import operations
-from showvc.history.archive import DRAFTS, Archive
+from showvc.history.archive import DRAFTS, Archive, GitFailed
 from showvc.history.bases import base_of, renamed_since, taken_back
 from showvc.history.engineers import Engineers, engineers
 from showvc.history.files import files_with, merged_files
@@ -40,6 +40,7 @@ from showvc.merging import (
     value_place,
 )
 from showvc.merging.places import free_value
+from showvc.store.calling import GitFailed
 
 # --- beginning ---
 
@@ -83,8 +84,6 @@ def _of_snapshot(archive: Archive, source: Source, mine: str) -> Pending:
 
 
 def _related(archive: Archive, one: str, other: str) -> bool:
-    from showvc.store.calling import GitFailed
-
     try:
         archive.git("merge-base", one, other)
     except GitFailed:
@@ -189,11 +188,12 @@ def settle_open(archive: Archive, choose: Choose, shows: Shows, said: str = "set
         mine = shows.at(mine_recorded(step, f"Edits kept before settling {pending.source}", shows))
         now = _standing(archive, pending, shows, mine)
         pending, merged, offers = now.pending, now.merge, now.offers
-        chosen = tuple(choose(now))
+        at = (step.after.refs[DRAFTS + step.after.draft], pending.incoming)
+        chosen = tuple(replace(each, at=at) for each in choose(now))
         keys = {settlement.key for settlement in chosen}
         kept = tuple(known for known in pending.settlements if known.key not in keys)
         outcome = proceed(step, replace(pending, settlements=(*kept, *chosen)), shows)
-        given = {each.key for each in chosen if each.how == "value" and each not in offers.values()}
+        given = {each.key for each in chosen if each.how == "value" and each.key not in offers}
         for conflict in merged.conflicts:
             if conflict.kind == "double-booked" and conflict.key in given:
                 _refuse_taken(outcome, pending.ids[conflict.key], value_place(conflict))
@@ -297,7 +297,7 @@ def proceed(step: Step, pending: Pending, shows: Shows, take_remembered: bool = 
     merged = _made(archive, pending, shows, mine)
     offers = remembered(archive, merged.conflicts)
     reused: dict[str, Settlement] = {}
-    while take_remembered and (more := {key: offers[key] for key in offers.keys() - reused.keys()}):
+    while take_remembered and (more := _of_this_line(archive, offers, reused, (last, pending.incoming))):
         reused |= more  # what only comes up by them may have been settled before too
         pending = replace(pending, settlements=(*pending.settlements, *more.values()))
         merged = _made(archive, pending, shows, mine)
@@ -320,6 +320,21 @@ def proceed(step: Step, pending: Pending, shows: Shows, take_remembered: bool = 
         return outcome
     step.set(pending=None)
     return _concluded(step, outcome, shows, last)
+
+
+def _of_this_line(
+    archive: Archive, offers: Mapping[str, Settlement], reused: Mapping[str, Settlement], tips: tuple[str, str]
+) -> dict[str, Settlement]:
+    """The offers that may be taken unasked: made where nothing was put together that these sides don't hold."""
+    found = {key: offer for key, offer in offers.items() if key not in reused and offer.at}
+    return {key: offer for key, offer in found.items() if _hold(archive, tips, offer.at)}
+
+
+def _hold(archive: Archive, tips: Sequence[str], commits: Sequence[str]) -> bool:
+    try:
+        return not archive.git("rev-list", "--max-count=1", *commits, *(f"^{tip}" for tip in tips), "--").strip()
+    except GitFailed:
+        return False  # a hub's table may name snapshots that are not here
 
 
 def _concluded(step: Step, outcome: Outcome, shows: Shows, last: str) -> Outcome:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+import re
 from collections.abc import Iterable, Mapping
 from datetime import datetime
 from typing import TYPE_CHECKING
@@ -14,6 +15,7 @@ if TYPE_CHECKING:
     from showvc.history.operations import Step
 
 SETTLED = "refs/showvc/settled"
+_OID = re.compile("[0-9a-f]{40,64}")
 _MACHINE = Person("showvc", "operations@showvc.invalid")
 
 
@@ -65,7 +67,8 @@ def _read(data: bytes) -> Settlement | None:
     try:
         plain = json.loads(data)
         settlement = Settlement.from_plain(plain)
-        sound = settlement.how in ("mine", "incoming", "both", "value") and isinstance(settlement.who, str)
+        sound = settlement.how in ("mine", "incoming", "both", "follow", "value") and isinstance(settlement.who, str)
+        sound = sound and all(_OID.fullmatch(code) for code in settlement.at)
     except (ValueError, KeyError, TypeError, AttributeError, IndexError):
         return None
     return settlement if sound else None

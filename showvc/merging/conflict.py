@@ -126,15 +126,19 @@ class Settlement:
     how: Literal["mine", "incoming", "both", "follow", "value"]
     who: str = ""
     when: str = ""
+    at: tuple[str, ...] = ()
+    """The snapshots that were put together when it was made."""
 
     def plain(self) -> dict[str, Any]:
         kept = {path: [] if value is ABSENT else [value] for path, value in self.values.items()}
-        return {"key": self.key, "values": kept, "how": self.how, "who": self.who, "when": self.when}
+        plain = {"key": self.key, "values": kept, "how": self.how, "who": self.who, "when": self.when}
+        return {**plain, "at": list(self.at)} if self.at else plain
 
     @staticmethod
     def from_plain(plain: Mapping[str, Any]) -> Settlement:
         values = {path: value[0] if value else ABSENT for path, value in plain["values"].items()}
-        return Settlement(plain["key"], values, plain["how"], plain.get("who", ""), plain.get("when", ""))
+        at = tuple(str(code) for code in plain.get("at", ()))
+        return Settlement(plain["key"], values, plain["how"], plain.get("who", ""), plain.get("when", ""), at)
 
 
 def settle(conflict: Conflict, side: Side, who: str = "", when: str = "") -> Settlement:

@@ -14,6 +14,7 @@ from showvc.merging.conflict import Conflict, Merge, Settlement
 from showvc.merging.leaves import merge_leaves
 from showvc.merging.places import put_back
 from showvc.merging.renaming import Told, aligned
+from showvc.merging.reused import reused_ids
 from showvc.merging.sides import Sides
 from showvc.merging.together import bound_together, where_things_stand
 from showvc.merging.twins import kept_and_gone, twins, unify
@@ -48,8 +49,9 @@ def merge(
     groups += [where_things_stand(sides, group) for group in asked]
     show, bound = bound_together(sides, show, alone, groups)
     settled = [(conflict, answers[conflict.key]) for conflict in bound if conflict.key in answers]
-    twin = [each for each in twins(sides) if each.key not in answers]
-    told = [(each, answers[each.key]) for each in twins(sides) if each.key in answers]
+    alike = list(twins(sides))
+    twin = [each for each in alike if each.key not in answers]
+    told = [(each, answers[each.key]) for each in alike if each.key in answers]
     pairs = [pair for each, answer in told if (pair := kept_and_gone(each, answer))]
     still_open = [*ids.conflicts, *(each for each in bound if each.key not in answers), *twin]
     show = _with_answers(show, sides, settled)
@@ -59,7 +61,7 @@ def merge(
     return Merge(
         show,
         tuple(conflicts),
-        tuple(found.problems),
+        (*found.problems, *reused_ids(sides)),
         (*ids.settled, *settled, *told, *answered),
         tuple(found.stops),
         tuple(_overridden([*settled, *answered])),

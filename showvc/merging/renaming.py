@@ -6,7 +6,7 @@ from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, field, replace
 
 from showvc.changes.words import thing_name
-from showvc.document import Show, ShowError, check_id
+from showvc.document import SECTIONS, Show, ShowError, check_id
 from showvc.document.editing import ABSENT
 from showvc.document.lining import printable
 from showvc.document.pointers import join, parse
@@ -65,8 +65,13 @@ def _with_told(sides: Sides[Show], show: Show, sure: Sequence[Rename], told: Tol
     """The renames of a side by section and old id, those that it wrote down itself before those that were seen."""
     known = {(pair.section, pair.old): pair for pair in sure}
     for old, new in told:
-        section, name = parse(old)
-        pair = Rename(section, name, parse(new)[1])
+        steps, moved = parse(old), parse(new)
+        if len(steps) != 2 or len(moved) != 2 or steps[0] not in SECTIONS or steps[0] != moved[0]:
+            raise ShowError(
+                f"{old} and {new} are no two ids of one thing", "write them so: /groups/lx, /groups/lighting"
+            )
+        section, name = steps
+        pair = Rename(section, name, moved[1])
         gone = name in sides.before.section(section) and name not in show.section(section)
         if gone and pair.new in show.section(section) and pair.new not in sides.before.section(section):
             known[section, name] = pair

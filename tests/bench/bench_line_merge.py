@@ -1,9 +1,11 @@
-"""Our merge beside a merge by lines, on the same parallel edits.
+"""Our merge beside a merge by lines and a generic merge of JSON, on the same parallel edits.
 
 Run: python tests/bench/bench_line_merge.py [HOW MANY RANDOM CASES OF EACH SORT, 300 if not given]
 
 The lines are merged by git itself: `git merge-tree --write-tree`, which is what `git merge` does without touching a
-working folder, over the show folders; and `git merge-file` over the single documents. Counted is, of each sort of case:
+working folder, over the show folders; and `git merge-file` over the single documents. The JSON of the single documents
+is merged by nbdime's generic merge where that is installed (it brings a notebook server along, so the tests don't ask
+for it: `pip install --target DIR nbdime`, and DIR on PYTHONPATH). Counted is, of each sort of case:
 
   false      the line merge has a conflict; ours has none, and its result is the one that is wanted
   missed     the line merge goes through; ours has a conflict
@@ -17,7 +19,9 @@ edits that may cross there is none written down, so that ours counts there when 
 
 from __future__ import annotations
 
+import importlib.util
 import io
+import json
 import subprocess
 import sys
 import tarfile
@@ -30,14 +34,16 @@ from random import Random
 
 sys.path.insert(0, str(Path(__file__).parents[2]))
 
-from showvc.document import Show, ShowError
+from showvc.document import Show, ShowError, show_from_tree
 from showvc.formats.folder import folder_texts, read_folder
 from showvc.formats.single import read_single, single_text
 from showvc.merging import merge
 from showvc.rules import check
 from tests.generator import apply_edits, parallel_edits, random_edits, random_show
-from tests.merging.cases import CASES
+from tests.merging.cases import CASES as FIRST
+from tests.merging.more_cases import MORE_CLASHING, MORE_CLEAN
 
+CASES = (*FIRST, *MORE_CLEAN, *MORE_CLASHING)
 SIDES = ("before", "mine", "incoming")
 COLUMNS = ("false", "missed", "unreadable", "other")
 EDITS = 12
@@ -146,6 +152,28 @@ def merged_file(sample: Sample) -> Show | str:
         return "unreadable"
 
 
+# --- merging as JSON -------------------------------------------------------------------------------------------------
+
+
+def merged_json(sample: Sample) -> Show | str:
+    """The single document that nbdime's generic merge made; else `conflict` or `unreadable`."""
+    from nbdime.merging.decisions import apply_decisions
+    from nbdime.merging.generic import decide_merge
+
+    trees = [json.loads(json.dumps(show.tree())) for show in sample.shows]
+    decisions = decide_merge(*trees)
+    if any(decision.conflict for decision in decisions):
+        return "conflict"
+    try:
+        return show_from_tree(apply_decisions(trees[0], decisions))
+    except (ValueError, ShowError):
+        return "unreadable"
+
+
+def has_json_merge() -> bool:
+    return importlib.util.find_spec("nbdime") is not None
+
+
 # --- counting --------------------------------------------------------------------------------------------------------
 
 
@@ -159,7 +187,7 @@ def ours_is_right(sample: Sample) -> bool:
 
 
 def _stops(show: Show) -> set[tuple[str, tuple[str, ...]]]:
-    return {(found.code, found.paths) for found in check(show) if found.severity == "stop"}
+    return {(found.code, found.paths) for found in check(show) if found.severity in ("stop", "block")}
 
 
 def verdict(sample: Sample, by_lines: Show | str) -> str:
@@ -173,12 +201,13 @@ def verdict(sample: Sample, by_lines: Show | str) -> str:
     return "same" if by_lines == sample.wanted else "other"
 
 
-def count(samples: list[Sample]) -> tuple[Counter[str], Counter[str], int]:
+def count(samples: list[Sample]) -> tuple[Counter[str], Counter[str], Counter[str], int]:
     with tempfile.TemporaryDirectory() as place:
         folders = Folders(samples, Path(place))
         by_folder = Counter(verdict(sample, folders.merged(number)) for number, sample in enumerate(samples))
     by_file = Counter(verdict(sample, merged_file(sample)) for sample in samples)
-    return by_folder, by_file, sum(not ours_is_right(sample) for sample in samples)
+    by_json = Counter(verdict(sample, merged_json(sample)) for sample in samples if has_json_merge())
+    return by_folder, by_file, by_json, sum(not ours_is_right(sample) for sample in samples)
 
 
 def main() -> None:
@@ -190,9 +219,11 @@ def main() -> None:
     }
     version = subprocess.run(["git", "--version"], capture_output=True, text=True, check=True).stdout.strip()
     print(f"{version}; {EDITS} edits in a random case")
-    print(f"{'':22}{'':>7}{'':>9}  {'git merge, show folder':^36}  {'git merge-file, one document':^36}")
+    print(
+        f"{'':22}{'':>7}{'':>9}  {'git merge, show folder':^36}  {'git merge-file, one document':^36}  {'nbdime, the JSON of it':^36}"
+    )
     columns = "".join(f"{column:>{len(column) + 2 if column == 'unreadable' else 8}}" for column in COLUMNS)
-    print(f"{'':22}{'cases':>7}{'clashes':>9}  {columns}  {columns}  {'ours':>5}")
+    print(f"{'':22}{'cases':>7}{'clashes':>9}  {columns}  {columns}  {columns}  {'ours':>5}")
     for sort, samples in sorts.items():
         *by_lines, wrong = count(samples)
         clashes = sum(sample.wanted is None for sample in samples)

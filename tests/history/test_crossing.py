@@ -95,6 +95,22 @@ def test_three_times_crossed(desk: Desk) -> None:
     assert len(desk.json("merge", "deck", code=1)["conflicts"]) == 1
 
 
+def test_what_was_settled_of_other_snapshots_is_offered_and_not_taken_unasked(desk: Desk) -> None:
+    """The same three values may come up again after somebody went on: then a person looks again."""
+    desk("draft", "open", "deck")
+    edited(desk, SND)
+    desk("draft", "open", "other")  # the same edits once more, in snapshots that the answer knew nothing of
+    desk("draft", "go", "main")
+    edited(desk, CUE)
+    desk("draft", "open", "again")
+    edited(desk, ("groups/fly/name", "Flies"))
+    desk("merge", "deck", "--take", "mine")
+    desk("draft", "go", "main")
+    answer = desk("merge", "other", "--remembered", code=1)
+    assert "settled before by Ada Rook" in answer.out
+    desk("settle", "--remembered")
+
+
 # --- merges taken back
 
 

@@ -132,3 +132,29 @@ def test_a_rename_that_is_written_down_is_believed() -> None:
     merged = merge(SMALL, mine, incoming, renamed=[("/groups/lx", "/groups/lighting")])
     assert merged.clean
     assert merged.show.groups["lighting"].critical
+
+
+@pytest.mark.parametrize(
+    "pair", [("/groups/lx", "/users/lx"), ("/groups/lx/name", "/groups/x/name"), ("/title", "/notes"), ("~", "/")]
+)
+def test_a_pair_that_is_none_is_refused(pair: tuple[str, str]) -> None:
+    with pytest.raises(ShowError):
+        merge(SMALL, SMALL, SMALL, renamed=[pair])
+
+
+# --- an id used again
+
+
+def test_an_id_that_is_another_thing_now_is_told_where_the_other_side_points_at_what_was() -> None:
+    mine = edited(SMALL, {"groups/stage": {"name": "Pit", "label": "PIT"}})
+    incoming = edited(SMALL, {"users/lx-op/channels/stage": {"number": 2}})
+    (problem,) = merge(SMALL, mine, incoming).problems
+    assert (problem.side, problem.code, problem.path) == ("mine", "id-reused", "/groups/stage")
+    assert "was group STAGE (Stage Crew), is group PIT (Pit)" in problem.message
+    assert merge(SMALL, incoming, mine).problems[0].side == "incoming"
+
+
+def test_a_new_name_alone_makes_no_other_thing() -> None:
+    mine = edited(SMALL, {"groups/stage/name": "Deck Crew"})
+    incoming = edited(SMALL, {"users/lx-op/channels/stage": {"number": 2}})
+    assert merge(SMALL, mine, incoming).problems == ()
