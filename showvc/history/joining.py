@@ -12,7 +12,7 @@ from showvc.document import MachineError, Show, ShowError
 from showvc.document.editing import ABSENT, get
 from showvc.document.pointers import join, parse
 from showvc.history import operations
-from showvc.history.archive import DRAFTS, Archive, GitFailed
+from showvc.history.archive import DRAFTS, Archive
 from showvc.history.bases import base_of, renamed_since, taken_back
 from showvc.history.engineers import Engineers, engineers
 from showvc.history.files import files_with, merged_files
