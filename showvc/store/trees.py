@@ -15,6 +15,10 @@ MOST_BYTES = 64 * 1024 * 1024
 _ENTRY = re.compile(rb"(\d{5,6}) ([^\0]+)\0(.{20})", re.DOTALL)
 FOLDER = "40000"
 
+_UNSEEN = re.compile("[\u200c-\u200f\u202a-\u202e\u206a-\u206f\ufeff]")
+"""Letters that HFS+ passes over in a name; source: git's own check of trees, `fsck` (from memory)."""
+_NO_NAME = re.compile(r"[/\\]|^[A-Za-z]:|^(\.git|git~1)?[. ]*(:.*)?$", re.IGNORECASE)
+
 Read = Callable[[str], bytes]
 """The bytes of the tree of this id."""
 Entry = tuple[str, str, str]
@@ -77,6 +81,11 @@ class Reading:
         return found
 
 
+def is_file_name(name: str) -> bool:
+    """Whether this names a file in its folder, on every disk: not one above, elsewhere, or in the history itself."""
+    return not _NO_NAME.search(_UNSEEN.sub("", name))
+
+
 def _parsed(tree: str, data: bytes) -> dict[str, tuple[str, str]]:
     found: dict[str, tuple[str, str]] = {}
     place = 0
@@ -85,7 +94,11 @@ def _parsed(tree: str, data: bytes) -> dict[str, tuple[str, str]]:
         if entry is None:
             raise ShowError(f"the list of files {tree[:12]} in the history cannot be read", "run: showvc verify")
         mode = entry[1].decode().lstrip("0")
-        found[entry[2].decode("utf-8", "replace")] = mode, entry[3].hex()
+        name = entry[2].decode("utf-8", "replace")
+        if not is_file_name(name):
+            words = f"the list of files {tree[:12]} in the history names what is no file of a folder: {name!a}"
+            raise ShowError(words, "it was made to write elsewhere; do not load it, and ask where it comes from")
+        found[name] = mode, entry[3].hex()
         place = entry.end()
     return found
 

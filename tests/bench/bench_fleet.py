@@ -103,7 +103,8 @@ class Counted(Shows):
 
 def measure(work: Path, show: Show, count: int, parts: int) -> None:
     archive = build(work / f"show-{count}", show, count)
-    commits = archive.git("rev-list", "--reverse", "HEAD").split()
+    last = archive.last or ""
+    commits = archive.git("rev-list", "--reverse", last).split()
     shows = Counted(archive)
     release(archive, shows, commits[0])
     release(archive, shows, commits[-1])
@@ -112,7 +113,7 @@ def measure(work: Path, show: Show, count: int, parts: int) -> None:
     dumps = work / f"dumps-{count}"
     dump_all(dumps, held, list(show.devices))
 
-    git_time, _ = timed(lambda: archive.git("log", "--raw", "--no-abbrev", "HEAD"))
+    git_time, _ = timed(lambda: archive.git("log", "--raw", "--no-abbrev", last))
     json_time, _ = timed(lambda: [json.loads(path.read_text()) for path in sorted(dumps.iterdir())])
     read_time, readings = timed(lambda: read_dumps(dumps, read))
     ids_time, ids = timed(lambda: ids_of(held))

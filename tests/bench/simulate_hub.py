@@ -226,7 +226,7 @@ def _grown(folder: Path, snapshots: int, commands: int) -> Archive:
     git(folder, "update-ref", "-d", "refs/scratch/work")
     git(folder, "repack", "-a", "-d", "-q")
     _take_apart(archive)
-    (archive.own / "applied").write_text(archive.git("rev-parse", OPERATIONS).strip() + "\n")
+    (archive.own / "applied").write_text(f"{archive.ref(OPERATIONS)}\n")
     showvc(folder, "now")
     return archive
 
@@ -251,7 +251,7 @@ def _operations(archive: Archive, trees: list[str]) -> Iterator[bytes]:
 
     The last one says how things stand, so that the next command goes on from there.
     """
-    newest = archive.git("rev-parse", OPERATIONS).strip()
+    newest = archive.ref(OPERATIONS) or ""
     number = int(json.loads(archive.commit(newest).message.partition("\n\n")[2])["number"])
     here = archive.tree_of(archive.last or "")
     true = {name: oid for name, oid in archive.refs().items() if not name.startswith("refs/scratch")}

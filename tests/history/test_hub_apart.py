@@ -247,8 +247,11 @@ def test_an_edit_typed_before_a_cut_sync_was_finished_is_an_edit_of_what_its_aut
     assert before in everything_reachable(ben) and ann.last in everything_reachable(ben)
 
 
-def test_a_cut_sync_is_finished_where_no_hand_was_on_its_files(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+def test_a_cut_sync_is_taken_back_and_done_again_around_a_hand_on_other_files(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
     ann, ben = _parted(tmp_path)
+    before = ben.last
     with monkeypatch.context() as patched:
         patched.setattr(operations, "write_work", _raise)
         patched.setattr(operations, "_give_back", lambda *_: None)  # as after a kill: nobody takes it back
@@ -257,9 +260,12 @@ def test_a_cut_sync_is_finished_where_no_hand_was_on_its_files(tmp_path: Path, m
     (ben.folder / "groups" / "snd.yaml").write_text("label: OTHER\n")
     with operations.operation(ben.archive, "look"):
         pass
-    assert ben.last == ann.last
+    assert ben.last == before
+    assert ben.show.groups["snd"].label == "OTHER"
+    assert [each.command for each in log(ben.archive)] == ["taken back 1: sync", "sync"]
+    ben.sync()
+    assert ann.last in everything_reachable(ben)
     assert (ben.show.groups["fly"].label, ben.show.groups["snd"].label) == ("ANNS", "OTHER")
-    assert [each.command for each in log(ben.archive)] == ["sync"]
 
 
 def test_a_file_saved_while_the_sync_runs_stops_it_before_anything_is_changed(

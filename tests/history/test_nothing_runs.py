@@ -5,6 +5,7 @@ The canary is a file that the attack would make if anything of it ran.
 
 from __future__ import annotations
 
+import datetime
 import os
 import shutil
 import subprocess
@@ -15,6 +16,7 @@ import pytest
 
 from showvc.document import MachineError, ShowError
 from showvc.history import hub_join, hub_sync, hub_verify
+from showvc.history.archive import Person
 from showvc.history.hub import name_hub
 from tests.history.desk import Desk
 from tests.history.hubs import PLAIN, Engineer, first, git, joined, pair
@@ -262,6 +264,29 @@ def test_bodies_that_a_folder_brings_along_are_not_believed(tmp_path: Path) -> N
     table.close()
     desk("export", str(tmp_path / "after.show.yaml"), "last")
     assert (tmp_path / "before.show.yaml").read_text() == (tmp_path / "after.show.yaml").read_text()
+
+
+@pytest.mark.parametrize("where", ["..", ".git", ".GIT"])
+@pytest.mark.parametrize("command", [("draft", "go", "venue"), ("restore", "venue"), ("merge", "venue")], ids=" ".join)
+def test_a_draft_with_files_elsewhere_writes_nothing_there(
+    tmp_path: Path, where: str, command: tuple[str, ...]
+) -> None:
+    """What stands above the show folder, or among git's hooks, is run sooner or later."""
+    desk = Desk.begun(tmp_path / "home" / "show")
+    archive = desk.archive
+    head, last = archive.files(archive.last or "")["show.yaml"], archive.commit(archive.last or "")
+    blob = archive.store("blob", b"echo ran\n")
+    inner = archive.store("tree", b"100755 .profile\0" + bytes.fromhex(blob))
+    entries = ((b"40000 " + where.encode(), inner), (b"100644 show.yaml", head))
+    tree = archive.store("tree", b"".join(name + b"\0" + bytes.fromhex(oid) for name, oid in entries))
+    when = datetime.datetime.now(datetime.UTC)
+    made = archive.write_commit(tree, [last.oid], Person("A Stranger", "stranger@example.invalid"), when, "venue")
+    archive.change_refs({"refs/heads/venue": made})
+    before = sorted(tmp_path.rglob("*"))
+    answer = desk(*command, code=2)
+    assert "names what is no file of a folder" in answer.err
+    assert {path.name for path in set(tmp_path.rglob("*")) - set(before)} <= {"index", "lock"}
+    assert "a list of files is not as it is written" in desk("verify", code=1).out
 
 
 def test_grafts_and_a_shallow_end_pretend_no_history(tmp_path: Path) -> None:

@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import subprocess
 import sys
-import time
 from pathlib import Path
 
 from showvc.formats import read
@@ -59,11 +58,12 @@ def test_who_waits_says_so_and_goes_on_when_the_other_is_ready(tmp_path: Path) -
     desk.write("groups/rig.yaml", "name: Rigging\n")
     with desk.archive.locked():
         process = begin(desk, "record", "--note", "patient")
-        time.sleep(3)
+        assert process.stderr is not None
+        assert "Another showvc is at work in this folder" in process.stderr.readline()
         assert process.poll() is None, "it waits"
-    _, said = process.communicate(timeout=60)
+    process.communicate(timeout=120)
     assert process.returncode == 0
-    assert "Another showvc is at work in this folder" in said
+    assert desk.json("history")["snapshots"][0]["note"] == "patient"
 
 
 def test_a_killed_owner_lets_go(tmp_path: Path) -> None:

@@ -17,6 +17,8 @@ from showvc.release.keysheets import WIDTH, key_sheet, key_sheets
 
 SALT: dict[str, Any] = {
     "title": "The Salt Road",
+    "lines": {"alarm": {"label": "ALARM"}},
+    "circuits": {"house-a": {"name": "House party line A"}},
     "kinds": {"panel-15x2": {"keys": 15, "pages": 2}, "wall": {"keys": 200}},
     "groups": {
         "lx": {"name": "Lighting", "label": "LX"},

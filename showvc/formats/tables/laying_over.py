@@ -129,7 +129,7 @@ def _put_back(tree: Tree, base: Tree, steps: tuple[str, ...]) -> None:
         tree[steps[-1]] = {**value, **now}
 
 
-_HEAD_SHEETS = ("required", "kinds", "quiet")
+_HEAD_SHEETS = ("required", "kinds", "accepted")
 
 
 def _head_over(current: Show, draft: Draft) -> Tree:

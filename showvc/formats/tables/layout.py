@@ -121,7 +121,7 @@ FLATS = (
     ),
     Flat(
         "Quiet",
-        "quiet",
+        "accepted",
         (
             Column("Rule", ("rule",)),
             Column("At", ("at",)),

@@ -15,7 +15,7 @@ from showvc.formats.tables.plotwriting import grid_numbers
 from showvc.formats.tables.silence import without_place
 
 _ONE = {"groups": "group", "users": "position", "devices": "device", "bridges": "bridge"}
-_HEAD = {"required": "required path", "kinds": "kind of device", "quiet": "accepted finding"}
+_HEAD = {"required": "required path", "kinds": "kind of device", "accepted": "accepted finding"}
 _CALLED = {"lines": "use of the lines", "hardware": "hardware address", "user": "wearer", "extra": "further columns"}
 _APART = ("channels", "keys", "extra")
 
