@@ -1,4 +1,4 @@
-"""Where intercom work can hurt somebody: what is said there, and the critical groups that edits touch."""
+"""Where intercom work can hurt somebody: what is said there, and the critical groups and lines that edits touch."""
 
 from __future__ import annotations
 
@@ -7,22 +7,28 @@ from collections.abc import Iterator
 from showvc.document import Show, differing, target_of
 
 CAUTION = (
-    "Intercom is not a safety stop. Line-check every position on headset before the show. "
+    "Intercom is not an emergency stop. Line-check every position on headset before the show. "
     "Local rules and the responsible person decide."
 )
 
 
-def critical_touched(before: Show, after: Show) -> tuple[str, ...]:
-    """The groups, critical on either side, that the edits between two shows touch, sorted.
+def critical_targets(show: Show) -> frozenset[str]:
+    """The groups and lines that carry flying, automation, rigging, pyro or emergency stop calls."""
+    return show.critical_groups | {name for name, line in show.lines.items() if line.critical}
 
-    A group is touched itself, by a channel of it, by a key or a bridge that holds it, and when a device that has it
-    under a key or on its user's list comes, goes, or changes hands.
+
+def critical_touched(before: Show, after: Show) -> tuple[str, ...]:
+    """The groups and lines, critical on either side, that the edits between two shows touch, sorted.
+
+    One is touched itself, by a channel or a use of it, by a key or a bridge that holds it, and when a device that has
+    it under a key or on its user's list comes, goes, changes hands, or is away.
     """
-    critical = before.critical_groups | after.critical_groups
+    critical = critical_targets(before) | critical_targets(after)
     if not critical:
         return ()
     touched = {
         *differing(before.groups, after.groups),
+        *(name for name in {*before.lines, *after.lines} if before.lines.get(name) != after.lines.get(name)),
         *_of_lists(before, after),
         *_of_devices(before, after),
         *_of_bridges(before, after),
@@ -32,14 +38,16 @@ def critical_touched(before: Show, after: Show) -> tuple[str, ...]:
 
 def _of_lists(before: Show, after: Show) -> Iterator[str]:
     for name in differing(before.users, after.users):
-        old, new = (show.users[name].channels if name in show.users else {} for show in (before, after))
-        yield from (target_of(channel) for channel in {*old, *new} if old.get(channel) != new.get(channel))
+        old, new = (show.users.get(name) for show in (before, after))
+        for table in ("channels", "lines"):
+            one, other = (getattr(body, table) if body is not None else {} for body in (old, new))
+            yield from (target_of(entry) for entry in {*one, *other} if one.get(entry) != other.get(entry))
 
 
 def _of_devices(before: Show, after: Show) -> Iterator[str]:
     for name in differing(before.devices, after.devices):
         old, new = before.devices.get(name), after.devices.get(name)
-        if old is None or new is None or (old.user, old.kind) != (new.user, new.kind):
+        if old is None or new is None or _held(old) != _held(new):
             yield from (*_at_hand(before, name), *_at_hand(after, name))
             continue
         for key in {*old.keys, *new.keys}:
@@ -47,11 +55,18 @@ def _of_devices(before: Show, after: Show) -> Iterator[str]:
             yield from (target_of(channel) for channel in held if channel and held[0] != held[1])
 
 
+def _held(device: object) -> tuple[object, ...]:
+    """Whose a device is, and whether it is there."""
+    return tuple(getattr(device, name) for name in ("user", "kind", "on", "away", "lent"))
+
+
 def _at_hand(show: Show, device: str) -> Iterator[str]:
     """The targets under the keys of a device, and on the list of its user."""
     if (unit := show.devices.get(device)) is not None:
         user = show.users.get(unit.user or "")
-        yield from map(target_of, (*unit.keys.values(), *(user.channels if user else ())))
+        yield from map(
+            target_of, (*unit.keys.values(), *(user.channels if user else ()), *(user.lines if user else ()))
+        )
 
 
 def _of_bridges(before: Show, after: Show) -> Iterator[str]:

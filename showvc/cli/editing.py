@@ -72,7 +72,7 @@ def record(
     ] = None,
 ) -> None:
     """Take a snapshot of the show folder. A stop that it brings is told, and it is recorded all the same."""
-    from showvc.cli.texts import counts_words, guard_lines, lost_lines
+    from showvc.cli.texts import blocked_line, counts_words, guard_lines, lost_lines
     from showvc.history.brought import brought
     from showvc.history.people import introduce
     from showvc.history.snapshots import record as take
@@ -88,7 +88,7 @@ def record(
     session.data({"snapshot": made.snapshot.plain(), "stops": news.stops, "lost": news.plain()})
     session.say(f"Recorded {made.snapshot.code}: {counts_words(made.snapshot.changes) or 'comments and order only'}.")
     if news.stops:
-        session.say(f"STOP: {news.stops} new with this. It may not be released so; look closer with: showvc check")
+        session.say(blocked_line(news.stops))
     guards = guard_lines(made.before, made.after, news)
     for line in (*guards, *lost_lines(news, "showvc compare last-1 last")):
         session.say(line)

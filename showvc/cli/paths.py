@@ -13,40 +13,45 @@ from showvc.cli.app import Session, command
 @command("paths")
 def paths(
     session: Session,
-    talker: Annotated[str | None, typer.Argument(metavar="[X]", help="A user: who hears X, and whom X hears.")] = None,
-    listener: Annotated[str | None, typer.Argument(metavar="[Y]", help="A second user: why Y hears X, or not.")] = None,
+    talker: Annotated[
+        str | None, typer.Argument(metavar="[X]", help="A user, circuit, group or line: who hears X, whom X hears.")
+    ] = None,
+    listener: Annotated[str | None, typer.Argument(metavar="[Y]", help="A second: why Y hears X, or not.")] = None,
     source: Annotated[str, typer.Option("--of", metavar="SOURCE", help="Which show. Default: the folder.")] = "working",
+    without: Annotated[
+        list[str] | None, typer.Option("--without", metavar="ID", help="Suppose that this is out; may be repeated.")
+    ] = None,
     csv: Annotated[Path | None, typer.Option("--csv", metavar="FILE", help="Write every path to a CSV file.")] = None,
     history: Annotated[bool, typer.Option("--history", help="With X and Y: when the path came and went.")] = False,
 ) -> int:
-    """Tell who hears whom: all, one user's reach, or why this pair.
+    """Tell who hears whom: all, one position's reach, or why this pair.
 
-    A small show is drawn user by user. Of a large one the departments and groups are told; user by user it is in
-    the file that --csv FILE writes (the listener, the talker, how the talker comes to it: on a key, always open, in
-    the menu only; and by way of which groups or bridges), and whole in --json.
+    X and Y are given by id, or by a label or name that only one has. A small show is drawn position by position. Of a
+    large one the departments and groups are told; each path over each target is in the file that --csv FILE writes, and
+    the whole matrix in --json.
 
-    Lines are kept apart, else they would hide every loss.
-    Exit code 1 when Y cannot hear X.
+    Paths over lines are told apart, else they would hide every loss.
+    Exit code 1 when Y can't hear X.
     """
     from showvc.cli import paths_words
     from showvc.cli.sources import one_source
     from showvc.document import ShowError
+    from showvc.paths import called, outs, talk_paths
 
     if csv is not None and (talker or history):
         raise ShowError("--csv writes every path of the show", "leave out the rest: showvc paths --csv FILE")
     if history:
         if not (talker and listener):
-            raise ShowError("--history wants two users", "such as: showvc paths sm fly-1 --history")
-        if source != "working":
-            raise ShowError("--history tells of the draft that you are on", "leave out --of")
+            raise ShowError("--history wants two positions", "such as: showvc paths sm fly-1 --history")
+        if source != "working" or without:
+            raise ShowError("--history tells of the draft that you are on", "leave out --of and --without")
         return paths_words.tell_history(session, talker, listener)
     show = one_source(session, source).show
+    found = talk_paths(show, outs(show, without or ()))
     if csv is not None:
-        return paths_words.write_csv(session, show, csv)
+        return paths_words.write_csv(session, found, csv)
     if talker is None:
-        return paths_words.tell_matrix(session, show)
-    return (
-        paths_words.tell_pair(session, show, talker, listener)
-        if listener
-        else paths_words.tell_user(session, show, talker)
-    )
+        return paths_words.tell_matrix(session, found)
+    if listener is None:
+        return paths_words.tell_one(session, found, called(show, talker))
+    return paths_words.tell_two(session, found, called(show, talker), called(show, listener))

@@ -15,60 +15,95 @@ from showvc.cli.screen import fitted, prose, wrapped
 from showvc.document.lining import counted
 from showvc.paths import (
     CSV_HEAD,
-    HAND_WORDS,
     SMALL,
-    Hands,
-    check_user,
+    Grade,
+    Paths,
+    Way,
+    between_words,
+    check_position,
     csv_rows,
     explain,
     explanation_text,
-    hands_of,
     matrix_text,
+    members_text,
     reach_of,
     reach_text,
-    talk_paths,
+    required_between,
+    target_members,
 )
 
 if TYPE_CHECKING:
     from showvc.document import Show
 
 
-_EACH_USER = "One user: showvc paths X. All, a row for each path: showvc paths --csv FILE. The whole matrix: --json"
+_EACH_USER = "One position: showvc paths X. All, a row for each path: showvc paths --csv FILE. The whole matrix: --json"
 
 
-def tell_matrix(session: Session, show: Show) -> int:
+def tell_matrix(session: Session, paths: Paths) -> int:
     """The table of a small show, the summary of a large one."""
-    hands = hands_of(show, talk_paths(show))
-    session.data({"users": {name: list(hands.matrix.heard_by(name)) for name in hands.matrix.users}})
-    session.say(matrix_text(show, hands, prose()))
-    if len(show.users) > SMALL:
-        for line in wrapped(f"User by user, {len(show.users)} are too many for a screen. {_EACH_USER}"):
+    positions = paths.surely.positions
+    session.data({"users": {name: list(paths.surely.heard_by(name)) for name in positions}})
+    session.say(matrix_text(paths, prose()))
+    if len(positions) > SMALL:
+        for line in wrapped(f"Position by position, {len(positions)} are too many for a screen. {_EACH_USER}"):
             session.say(line)
     return 0
 
 
-def tell_user(session: Session, show: Show, user: str) -> int:
-    """Who hears a user, and whom he hears."""
-    check_user(show, user)
-    matrix = talk_paths(show)
-    session.data({"heard_by": list(matrix.heard_by(user)), "hears": list(matrix.hears(user))})
-    session.say(reach_text(show, reach_of(show, user, hands_of(show, matrix)), prose()))
+def tell_one(session: Session, paths: Paths, name: str) -> int:
+    """The reach of a position; who is on a group or line, or in an end of several."""
+    if name in paths.surely.positions:
+        return tell_reach(session, paths, name)
+    members = next((each for each in target_members(paths) if each.target == name), None)
+    if members is None:
+        check_position(paths.show, name)
+        return 0
+    session.data({key: value if key == "target" else list(value) for key, value in asdict(members).items()})
+    for line in members_text(paths, members, prose()).splitlines():
+        session.say(line)
     return 0
 
 
-def tell_pair(session: Session, show: Show, talker: str, listener: str) -> int:
-    """The shortest way hop by hop, or the smallest edits that would make one."""
-    found = explain(show, talker, listener)
-    way = [{name: value for name, value in asdict(hop).items() if value not in (None, ())} for hop in found.way]
+def tell_two(session: Session, paths: Paths, talker: str, listener: str) -> int:
+    """Why a pair; where one is a group, a line, a department or everyone, each pair of the two."""
+    if {talker, listener} <= set(paths.surely.positions):
+        return tell_pair(session, paths, talker, listener)
+    state = required_between(paths, talker, listener)
+    pairs = {"missing": state.missing, "menu_only": state.in_menu, "unsure": state.unsure}
+    answer: dict[str, Any] = {name: [list(pair) for pair in found] for name, found in pairs.items()}
+    session.data({"state": state.state, **answer, "off_headset": list(state.off_headset)})
+    for line in wrapped(between_words(paths.show, state)):
+        session.say(line)
+    return NEEDS_A_PERSON if state.state in ("lost", "in doubt") else 0
+
+
+def tell_reach(session: Session, paths: Paths, position: str) -> int:
+    """Who hears a position, and whom it hears."""
+    found = reach_of(paths, position)
+    read = paths.surely
+    session.data({"heard_by": list(read.heard_by(position)), "hears": list(read.hears(position))})
+    session.say(reach_text(paths.show, found, prose()))
+    return 0
+
+
+def tell_pair(session: Session, paths: Paths, talker: str, listener: str, before: Show | None = None) -> int:
+    """Every way hop by hop, or the smallest edits that would make one."""
+    found = explain(paths, talker, listener, before)
     proposals = [
-        [{"path": edit.pointer, "value": edit.value, "missing": edit.missing} for edit in proposal]
-        for proposal in found.proposals
+        [{"path": e.pointer, "value": e.value, "command": e.command} for e in each] for each in found.proposals
     ]
-    session.data({"holds": found.hand is not None, "hand": found.hand, "way": way, "proposals": proposals})
-    for line in explanation_text(show, found).splitlines():
+    answer = {"holds": found.holds, "ways": list(map(_way, found.ways)), "lines": list(map(_way, found.line_ways))}
+    session.data({**answer, "possibly": list(map(_way, found.possibly)), "proposals": proposals})
+    for line in explanation_text(paths.show, found).splitlines():
         for part in [line] if line.lstrip().startswith("showvc ") else wrapped(line):  # a command is copied whole
             session.say(part)
-    return 0 if found.hand is not None else NEEDS_A_PERSON
+    return 0 if found.holds else NEEDS_A_PERSON
+
+
+def _way(way: Way) -> dict[str, Any]:
+    hops = [{name: value for name, value in asdict(hop).items() if value not in (None, ())} for hop in way.hops]
+    doubts = [{"what": doubt.what, "id": doubt.id} for doubt in way.doubts]
+    return {"over": way.target, "hand": way.hand, "sure": way.sure, "hops": hops, "doubts": doubts}
 
 
 def tell_history(session: Session, talker: str, listener: str) -> int:
@@ -82,9 +117,8 @@ def tell_history(session: Session, talker: str, listener: str) -> int:
     if not turns:
         session.say(f"{listener} never heard {talker}.")
         return 0
-    words: dict[Any, str] = {None: "not heard", **HAND_WORDS}
     rows = [
-        [words[turn.hand], each.code, when_words(each.when), each.who, first_line(each.note)]
+        [_grade_words(turn.grade), each.code, when_words(each.when), each.who, first_line(each.note)]
         for turn in turns
         for each in [turn.snapshot]
     ]
@@ -94,26 +128,32 @@ def tell_history(session: Session, talker: str, listener: str) -> int:
     return 0
 
 
-def write_csv(session: Session, show: Show, file: Path) -> int:
-    """Every path of the show, a row each (RFC 4180)."""
+def _grade_words(grade: Grade | None) -> str:
+    if grade is None:
+        return "can't hear"
+    how = "menu only" if grade.menu else "key, other page" if grade.paged else "key or open"
+    return f"{how}, unsure" if grade.unsure else how
+
+
+def write_csv(session: Session, paths: Paths, file: Path) -> int:
+    """Every path of the show over every target, a row each (RFC 4180)."""
     from showvc.formats.atomic import require_folder, write_atomically
 
     require_folder(file)
-    matrix = talk_paths(show)
-    write_atomically(file, _rows(show, hands_of(show, matrix), session.progress("Writing")))
-    count = len(matrix.pairs())
+    write_atomically(file, _rows(paths, session.progress("Writing")))
+    count = len(paths.surely.pairs())
     session.data({"file": str(file), "paths": count})
     session.say(f"Written: {file}, {counted(count, 'path')}.")
     return 0
 
 
-def _rows(show: Show, hands: Hands, progress: Callable[[int, int], None]) -> Iterator[bytes]:
+def _rows(paths: Paths, progress: Callable[[int, int], None]) -> Iterator[bytes]:
     """The lines of the CSV file, those of one talker at a time: a large show has millions."""
-    users = len(hands.matrix.users)
+    positions = len(paths.surely.positions)
     yield _csv([CSV_HEAD])
-    for number, (_, rows) in enumerate(groupby(csv_rows(show, hands), key=lambda row: row[1]), 1):
+    for number, (_, rows) in enumerate(groupby(csv_rows(paths), key=lambda row: row[1]), 1):
         yield _csv(rows)
-        progress(number, users)
+        progress(number, positions)
 
 
 def _csv(rows: Iterable[Sequence[str]]) -> bytes:

@@ -13,7 +13,8 @@ from showvc.cli.screen import hanging, wrapped
 from showvc.document import Show
 from showvc.document.lining import counted
 from showvc.document.pointers import join, parse
-from showvc.report.words import Edit, caution_line, change_parts, effect_sections, required_line, told_findings, unheard
+from showvc.report.effect_words import caution_line, effect_sections, required_line, unheard
+from showvc.report.words import Edit, change_parts, told_findings
 from showvc.rules import Finding
 
 if TYPE_CHECKING:
@@ -55,10 +56,10 @@ def _edit_lines(edits: Iterable[Edit]) -> Iterator[str]:
 
 
 def effect_lines(before: Show, after: Show, effect: Effect, width: int | None = None) -> list[str]:
-    """What edits do to those on headset: critical and required ones first. `width`: by default what fits here."""
+    """What edits do to people, the gravest first. `width`: by default what fits here."""
     lines: list[str] = []
     for line in _effect(before, after, effect):
-        lines += wrapped(line, width) if line.startswith((" ", "Caution")) else [line]
+        lines += wrapped(line, width) if line.startswith((" ", "Critical")) else [line]
     return lines
 
 
@@ -85,21 +86,22 @@ def brought_lines(before: Show, after: Show, stops: Iterable[Finding]) -> list[s
     told = {join("required", change.name) for change in effect.required}
     lines += finding_lines(found for found in new if found.path not in told)
     if new:
-        lines.append(
-            styled(f"STOP: {len(new)} new. It may not be released so; see them all with: showvc check", bold=True)
-        )
+        lines.append(styled(blocked_line(len(new)), bold=True))
     return [*lines, ""] if lines else []
 
 
+def blocked_line(count: int) -> str:
+    """That an edit brought what stands in the way of a release."""
+    return f"BLOCKED: {counted(count, 'new block')}; can't be released. Details: showvc check"
+
+
 def lost_lines(news: Brought, closer: str) -> list[str]:
-    """That an edit cuts off a required path, or paths on critical groups, and the command that tells which."""
-    lost = (
-        [f"required {'path' if len(news.required) == 1 else 'paths'} {', '.join(news.required)}"]
-        if news.required
-        else []
-    )
-    lost += [f"{counted(news.critical, 'path')} on critical groups"] if news.critical else []
-    return wrapped(f"LOST: {'; '.join(lost)}. Look closer with: {closer}") if lost else []
+    """That an edit takes somebody off headset, a required path, or critical paths; and the command that tells which."""
+    lost = [f"off headset: {', '.join(news.off_headset)}"] if news.off_headset else []
+    if news.required:
+        lost.append(f"required {'path' if len(news.required) == 1 else 'paths'} {', '.join(news.required)}")
+    lost += [counted(news.critical, "critical path")] if news.critical else []
+    return wrapped(f"LOST: {'; '.join(lost)}. Details: {closer}") if lost else []
 
 
 def guard_lines(before: Show, after: Show, news: Brought) -> list[str]:

@@ -12,13 +12,14 @@ from dataclasses import dataclass
 from typing import Any
 
 from showvc.changes import RequiredChange, effect_of
-from showvc.document import SECTIONS, Accepted, Head, Show, User, differing, target_of
+from showvc.document import SECTIONS, Accepted, Channel, Head, LineUse, Show, User, differing, target_of
 from showvc.rules import Finding, new_findings
 
 
 @dataclass(frozen=True, slots=True)
 class Brought:
-    """How many new stops there are, the required paths that are lost, and how many paths on critical groups.
+    """How many new stops there are, the required paths that are lost, how many paths over critical groups and lines
+    are, and who is off headset now.
 
     `unasked` are the paths that are no longer required; `quiet` is what is quietened now at a required path or a
     critical group. Both take a guard away, and nothing else would tell.
@@ -27,15 +28,16 @@ class Brought:
     stops: int = 0
     required: tuple[str, ...] = ()
     critical: int = 0
+    off_headset: tuple[str, ...] = ()
     unasked: tuple[RequiredChange, ...] = ()
     quiet: tuple[Accepted, ...] = ()
 
     def __bool__(self) -> bool:
-        return bool(self.stops or self.required or self.critical or self.unasked or self.quiet)
+        return bool(self.stops or self.required or self.critical or self.off_headset or self.unasked or self.quiet)
 
     def plain(self) -> dict[str, Any]:
         """Whom it cuts off, as JSON has it."""
-        return {"required": list(self.required), "critical": self.critical}
+        return {"required": list(self.required), "critical": self.critical, "off_headset": list(self.off_headset)}
 
 
 def brought(before: Show, after: Show, found: Iterable[Finding] | None = None) -> Brought:
@@ -50,7 +52,8 @@ def brought(before: Show, after: Show, found: Iterable[Finding] | None = None) -
     names = tuple(change.name for change in lost if change.before is None or change.before.state != "lost")
     stops = sum(each.severity == "stop" for each in (new_findings(before, after) if found is None else found))
     unasked = tuple(change for change in effect.required if change.after is None)
-    return Brought(stops, names, len(effect.critical), unasked, tuple(_quietened(before, after)))
+    quiet = tuple(_quietened(before, after))
+    return Brought(stops, names, len(effect.critical_losses), effect.off_headset, unasked, quiet)
 
 
 def _quietened(before: Show, after: Show) -> Iterator[Accepted]:
@@ -67,14 +70,16 @@ def may_bring(before: Show, after: Show) -> bool:
     if _said(before.head) != _said(after.head):
         return True
     changed = {name: differing(before.section(name), after.section(name)) for name in SECTIONS}
-    if changed["devices"] or changed["bridges"] or any(_come_or_gone(before, after, changed)):
+    if any(changed[name] for name in ("devices", "bridges", "circuits", "carriers")):
+        return True
+    if any(_come_or_gone(before, after, changed)):
         return True
     if any(before.groups[name].critical != after.groups[name].critical for name in changed["groups"]):
         return True
     return any(_user_may(before, after, name) for name in changed["users"])
 
 
-_UNHEARD_OF = frozenset({"title", "notes", "extra", "lines"})
+_UNHEARD_OF = frozenset({"title", "notes", "extra"})
 
 
 def _said(head: Head) -> dict[str, Any]:
@@ -89,9 +94,16 @@ def _come_or_gone(before: Show, after: Show, changed: dict[str, tuple[str, ...]]
 
 def _user_may(before: Show, after: Show, name: str) -> bool:
     old, new = before.users[name], after.users[name]
-    if old.channels.keys() != new.channels.keys() or _numbers(old) != _numbers(new):
+    if old.channels.keys() != new.channels.keys() or _numbers(old) != _numbers(new) or old.port or new.port:
+        return True
+    if _ways(old) != _ways(new) and _must_not_reach(after):
         return True
     return any(_lost(after, name, target) for target in _ways(old) - _ways(new))
+
+
+def _must_not_reach(show: Show) -> bool:
+    """Whether a way that is new can be one that must not be: where some are apart, or a circuit is not for all."""
+    return bool(show.head.apart) or any(body.public or body.one_at_a_time for body in show.circuits.values())
 
 
 def _numbers(user: User) -> Counter[int]:
@@ -99,15 +111,17 @@ def _numbers(user: User) -> Counter[int]:
 
 
 def _ways(user: User) -> frozenset[tuple[str, str]]:
-    """How a user takes part: talking or listening, and where."""
-    talks = {("talk", name) for name, channel in user.channels.items() if channel.talk != "none"}
-    return frozenset(talks | {("listen", name) for name, channel in user.channels.items() if channel.listen != "none"})
+    """How a user takes part: talking, always or not, or listening, and where."""
+    entries: list[tuple[str, Channel | LineUse]] = [*user.channels.items(), *user.lines.items()]
+    talks = {("talk", name) for name, entry in entries if entry.talk != "none"}
+    opens = {("open", name) for name, entry in entries if entry.talk == "open"}
+    return frozenset(talks | opens | {("listen", name) for name, entry in entries if entry.listen != "none"})
 
 
 def _lost(show: Show, user: str, way: tuple[str, str]) -> bool:
     """Whether one who gives up this way may cut off a required path, or somebody on a critical group."""
     target = target_of(way[1])
-    body = show.groups.get(target)
+    body = show.groups.get(target) or show.lines.get(target)
     ends = {end for required in show.required.values() for end in (required.from_, required.to)}
     ends |= {bridge.target for bridge in show.bridges.values()}
     listens = {target_of(name) for name in show.users[user].channels}

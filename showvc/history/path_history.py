@@ -6,73 +6,89 @@ from collections.abc import Iterable, Iterator, Set
 from dataclasses import dataclass, replace
 from typing import Any
 
-from showvc.document import Body, Bridge, Device, Entries, Show
+from showvc.document import Body, Bridge, Device, Entries, Show, User
 from showvc.formats.files import Place
 from showvc.history.archive import Archive
 from showvc.history.shows import Shows
 from showvc.history.snapshots import Snapshot, listed
 from showvc.history.steps import Turn, turn_of
-from showvc.paths import Hand, check_user, hands_of, talk_paths
+from showvc.paths import Grade, best_grade, check_position, talk_paths
 
 
 @dataclass(frozen=True, slots=True)
 class PathTurn:
-    """A snapshot from which on a path was there or not; `hand` is how the talker comes to it, None for no path."""
+    """A snapshot from which on a path was there or not, or was better or worse; `grade` is None for no path."""
 
     snapshot: Snapshot
-    hand: Hand | None
+    grade: Grade | None
 
     def plain(self) -> dict[str, Any]:
-        return {"holds": self.hand is not None, "hand": self.hand, **self.snapshot.plain()}
+        grade = self.grade
+        how = None if grade is None else {"menu": grade.menu, "sure": not grade.unsure, "page": grade.paged}
+        return {"holds": grade is not None, "how": how, **self.snapshot.plain()}
 
 
-def path_history(archive: Archive, shows: Shows, talker: str, listener: str) -> list[PathTurn]:
+def path_history(archive: Archive, shows: Shows, talker: str, listener: str, over: str | None = None) -> list[PathTurn]:
     """The snapshots of this draft at which the path from talker to listener came or went, the newest first.
 
-    Opens only snapshots in which something changed that a path can depend on, and of these only the bodies that this
-    one can depend on. ShowError where one of the two never was a user, or both are the same.
+    With `over`, the path over this group or line. Opens only snapshots in which something changed that a path can
+    depend on, and of these only the lists that this one can depend on. ShowError where one of the two never was a
+    position, or both are the same.
     """
-    users = {talker, listener, *_bridged(archive, shows)}
     turns: list[PathTurn] = []
     seen: set[str] = set()
-    for found in reversed(list(_touching(archive, shows, users, talker))):
+    ports: dict[str, bool] = {}
+    for found in reversed(list(_touching(archive, shows, talker, listener))):
         show = shows.at(found.tree)
-        seen |= users & set(show.users)
-        hand = _hand(show, users, talker, listener)
-        if hand != (turns[-1].hand if turns else None):
-            turns.append(PathTurn(found, hand))
+        seen |= {name for name in (talker, listener) if name in show.users or name in show.circuits}
+        grade = _grade(show, ports, (talker, listener), over)
+        if grade != (turns[-1].grade if turns else None):
+            turns.append(PathTurn(found, grade))
     if not {talker, listener} <= seen or talker == listener:
         now = shows.at(archive.last) if archive.last else Show()
         for name in sorted({talker, listener} - seen):
-            check_user(now, name)
-        check_user(now, listener, other_than=talker)
+            check_position(now, name)
+        check_position(now, listener, other_than=talker)
     return turns[::-1]
 
 
-def _touching(archive: Archive, shows: Shows, users: Set[str], talker: str) -> Iterator[Snapshot]:
+def _touching(archive: Archive, shows: Shows, talker: str, listener: str) -> Iterator[Snapshot]:
     """The snapshots that the path may have turned at, the newest first.
 
-    A group matters where it comes or goes, a device where the talker wears it, and any bridge.
+    A group matters where it comes or goes, a device where one of the two wears it, or a bridge is on it; the other
+    lists where they are of users whom a bridge had as its target, or who have an open channel.
     """
-    lists = {Place("users", name).path for name in users}
-    for found, lines in _changed(archive, *sorted(lists), "groups", "bridges", "devices"):
-        if any(
-            line.path in lists
-            or line.path.startswith("bridges/")
-            or (line.path.startswith("groups/") and None in (line.old, line.new))
-            or (line.path.startswith("devices/") and talker in _wearers(shows, line))
-            for line in lines
-        ):
+    lists = {Place("users", name).path for name in {talker, listener, *_bridged(archive, shows)}}
+    for found, lines in _changed(archive, "users", "groups", "bridges", "devices", "circuits", "carriers", "show.yaml"):
+        if any(_matters(shows, line, lists, (talker, listener)) for line in lines):
             yield found
 
 
-def _wearers(shows: Shows, line: Turn) -> Iterator[str | None]:
-    bodies = _bodies(shows, "devices", (line.old, line.new))
-    return (body.user for body in bodies if isinstance(body, Device))
+def _matters(shows: Shows, line: Turn, lists: Set[str], pair: tuple[str, str]) -> bool:
+    section = line.path.partition("/")[0]
+    if section == "groups":
+        return None in (line.old, line.new)
+    if section == "devices":
+        return any(
+            body.user in pair or not body.keys for body in _of(shows, line, "devices") if isinstance(body, Device)
+        )
+    if section == "users":
+        return line.path in lists or any(_opens(body) for body in _of(shows, line, "users") if isinstance(body, User))
+    return True
+
+
+def _opens(user: User) -> bool:
+    """Whether a user may hold a circuit that takes one talker at a time, or is a port."""
+    talks = [*(entry.talk for entry in user.channels.values()), *(use.talk for use in user.lines.values())]
+    return user.port or "open" in talks
+
+
+def _of(shows: Shows, line: Turn, section: str) -> Iterable[Body]:
+    return _bodies(shows, section, (line.old, line.new))
 
 
 def _bridged(archive: Archive, shows: Shows) -> set[str]:
-    """Every target that a bridge ever had: an interface user passes sound on."""
+    """Every target that a bridge ever had: a port passes sound on."""
     blobs = {line.new for _, lines in _changed(archive, "bridges") for line in lines}
     return {body.target for body in _bodies(shows, "bridges", blobs) if isinstance(body, Bridge)}
 
@@ -96,9 +112,19 @@ def _line(raw: str) -> Turn:
     return turn_of(meta, path)
 
 
-def _hand(show: Show, users: Iterable[str], talker: str, listener: str) -> Hand | None:
-    """The path in a show cut down to those whom it can depend on."""
-    there = [name for name in users if name in show.users]
+def _grade(show: Show, opening: dict[str, bool], pair: tuple[str, str], over: str | None) -> Grade | None:
+    """The path in a show cut down to those whom it can depend on; `opening` keeps who that is, by content."""
+    there = [name for name in show.users if name in pair or _may_matter(show, opening, name)]
     show.users.read(there)
-    few = replace(show, users=Entries()).with_section("users", {name: show.users[name] for name in there})
-    return hands_of(few, talk_paths(few)).hand(talker, listener)
+    few = replace(show, users=Entries({name: show.users[name] for name in there}))
+    return best_grade(talk_paths(few).surely, *pair, over)
+
+
+def _may_matter(show: Show, opening: dict[str, bool], name: str) -> bool:
+    token = show.users.token(name) or ""
+    if not token or token not in opening:
+        found = _opens(show.users[name])
+        if not token:
+            return found
+        opening[token] = found
+    return opening[token]

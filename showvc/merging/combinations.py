@@ -43,7 +43,7 @@ class Scenes:
 
     def beside(self, show: Show) -> Scene:
         """Another show that differs from mine in a little."""
-        return Scene(show, lambda: advance(self.mine.matrix, self.mine.show, show))
+        return Scene(show, lambda: advance(self.mine.paths, show))
 
     def sides(self, rule: Rule) -> tuple[Told, Told]:
         """What a rule finds in mine and in incoming."""

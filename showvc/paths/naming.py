@@ -3,8 +3,12 @@
 from __future__ import annotations
 
 import re
+from collections.abc import Iterable, Mapping
+from typing import Any
 
 from showvc.document import Show, ShowError, near, target_of
+from showvc.document.values import DEPARTMENT, EVERYONE
+from showvc.paths.facts import Out
 
 _MOST_OFFERED = 6
 _BETWEEN = re.compile(r"[\s._/-]+")
@@ -19,22 +23,81 @@ def spoken(show: Show, name: str) -> str:
     return label if _BETWEEN.sub("", label.lower()) == name.replace("-", "") else f"{label} ({name})"
 
 
-def check_user(show: Show, name: str, other_than: str | None = None) -> None:
-    """ShowError where the name is no user's, with near names, or where it is `other_than`."""
-    if name not in show.users:
-        message, way_out = no_user(show, name)
+_SECTIONS = ("users", "groups", "circuits", "lines")
+_OUTABLE = ("devices", "bridges", "circuits", "carriers", "users", "groups", "lines")
+
+
+def called(show: Show, text: str) -> str:
+    """The id of a user, group, circuit or line that is called so: by its id, else by a label or name that only it has.
+
+    Ends that are no single thing (`everyone`, `department:NAME`) stay as they are. ShowError where nothing or several
+    things are called so.
+    """
+    if text == EVERYONE or text.startswith(DEPARTMENT) or any(text in _things(show, name) for name in _SECTIONS):
+        return text
+    folded = text.casefold()
+    found = {
+        name
+        for section in _SECTIONS
+        for name, body in _things(show, section).items()
+        if folded in {words.casefold() for words in (getattr(body, "label", None), body.name, name) if words}
+    }
+    if len(found) == 1:
+        return found.pop()
+    if found:
+        raise ShowError(f"{text!r} may be {', '.join(sorted(found))}", "name one of them by its id")
+    every = [name for section in _SECTIONS for name in _things(show, section)]
+    way_out = near(folded, every) or "see who there are: showvc paths"
+    raise ShowError(f"there is no user, group, circuit or line {text}", way_out)
+
+
+def outs(show: Show, texts: Iterable[str]) -> Out:
+    """What is named as out, as `section/id`; the section can be left out where only one thing has the id.
+
+    ShowError for what is not in the show, or where it is not plain what is meant.
+    """
+    return frozenset(_out(show, text.removeprefix("/")) for text in texts)
+
+
+def _out(show: Show, text: str) -> str:
+    section, _, name = text.rpartition("/")
+    found = [each for each in _OUTABLE if section in ("", each) and name in _things(show, each)]
+    if len(found) == 1:
+        return f"{found[0]}/{name}"
+    if found:
+        choice = " or ".join(f"{each}/{name}" for each in found)
+        raise ShowError(f"{text} is two things", f"write {choice}")
+    every = [name for each in _OUTABLE for name in _things(show, each)]
+    hint = near(name, every)
+    raise ShowError(f"there is no device, bridge, circuit or carrier {text}", hint or "see what there is: showvc check")
+
+
+def _things(show: Show, section: str) -> Mapping[str, Any]:
+    return show.lines if section == "lines" else show.section(section)
+
+
+def check_position(show: Show, name: str, other_than: str | None = None) -> None:
+    """ShowError where the id is neither a user's, who is no port, nor a circuit's, or where it is `other_than`."""
+    user = show.users.get(name)
+    if (user is None or user.port) and name not in show.circuits:
+        message, way_out = no_position(show, name)
         raise ShowError(message, way_out)
     if name == other_than:
-        raise ShowError(f"{name} needs no path to {name}", "name two users")
+        raise ShowError(f"{name} needs no path to {name}", "name two positions")
 
 
-def no_user(show: Show, name: str) -> tuple[str, str | None]:
-    """Why this name cannot be used for a user, and the way out if there is one."""
+def no_position(show: Show, name: str) -> tuple[str, str | None]:
+    """Why this id cannot be used for a position, and the way out if there is one."""
+    if name in show.users:
+        behind = sorted({b.circuit for b in show.bridges.values() if b.target == name and b.circuit is not None})
+        way_out = f"name what is behind it: {', '.join(behind)}" if behind else "name a user or a circuit"
+        return f"{name} is a port, and a port is no position", way_out
     if name in show.lines:
-        return f"{name} is a line, and lines are kept out of paths", "name a user"
+        return f"{name} is a line; a path begins and ends at a position", "name a user or a circuit"
     if name in show.groups:
-        return f"{name} is a group; a path begins and ends at a user", _offered(on_group(show, name))
-    return f"there is no user {name}", near(name, show.users) or "see who there are: showvc paths, or look into users/"
+        return f"{name} is a group; a path begins and ends at a position", _offered(on_group(show, name))
+    hint = near(name, [*show.users, *show.circuits])
+    return f"there is no user or circuit {name}", hint or "see who there are: showvc paths, or look into users/"
 
 
 def on_group(show: Show, group: str) -> tuple[str, ...]:

@@ -1,201 +1,243 @@
-"""Rings of bridges: sound that comes round to where it began, and howls.
+"""Rings: sound that comes round to where it began, and howls.
 
-Targets and circuits are the places of a graph, bridges its ties: a bridge `both` is a tie that sound passes either
-way, `out` passes from its target to its circuit, `in` from its circuit to its target. A ring is a round trip over
-ties that sound passes in that direction, that uses no bridge twice and comes through no place twice. Two bridges
-between the same circuit and the same target are a ring when they carry both ways between them.
+A ring is a way round over bridges that are live, from target to circuit and from circuit that carries to target, in
+which no bridge follows itself; a port's list is part of its bridges. Only its set of bridges is told, and only where
+no part of that set is a ring by itself. There may be very many: as many are told as are independent, so that none is
+put together (as sets, what is in one or the other but not in both) from others that are told.
 
-One-way and two-way bridges mix in one ring as long as all of them pass the same way round; a two-way bridge there and
-back is no ring. Not every ring is told, for there may be very many: within each part of the graph in which sound gets
-from every place to every other and back, with B bridges and P places, B - P + 1 of them are *independent*, and from
-these all others are put together. This holds for one-way bridges as for two-way ones, since such a part can be built
-up from one place by adding one round trip at a time (ear decomposition of a strongly connected graph). For two-way
-bridges alone it is the cycle basis of graph theory.
-
-The order is always the same: shortest rings first, then by the ids of their bridges. Bridges that point at
-nothing are left out. The channels of a user who is a bridge's target are no ties: section 6 of the design.
+Where the rules leave room: a circuit that takes one talker at a time closes a ring as any other does, for whoever talks
+on it hears himself come round.
 """
 
 from __future__ import annotations
 
 from collections import deque
-from collections.abc import Iterable, Iterator, Mapping, Sequence, Set
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
-from itertools import pairwise
+from typing import NamedTuple
 
-from showvc.document import Show
-from showvc.paths.circuits import brings_in, carries_out, circuit_words, tied
+from showvc.paths.facts import place_of
+from showvc.paths.model import Paths
+from showvc.paths.network import Network, next_in, next_out
+from showvc.paths.reading import Reading
+from showvc.paths.ways import Doubt, bridge_doubts
 
-Place = tuple[str, str]
-"""A circuit, or `("target", id)`."""
-Arc = tuple[str, Place]
-"""A bridge, and the place that it leads to."""
-Web = Mapping[Place, Sequence[Arc]]
+
+class Pass(NamedTuple):
+    """Sound that goes through a bridge, out of a target or in from a circuit."""
+
+    bridge: str
+    inward: bool
+
+
+Web = Mapping[Pass, Sequence[Pass]]
+Bridges = frozenset[str]
 
 
 @dataclass(frozen=True, slots=True)
 class Ring:
-    """One round trip. `bridges[i]` leads from `places[i]` to the next place, the last one back to the first."""
+    """One ring. `steps` is a way round over its bridges: the place that sound is at, and the bridge it goes on by.
 
-    bridges: tuple[str, ...]
-    places: tuple[Place, ...]
+    A place is a target or a circuit. `doubts` are what has to be so for it: nothing where it is there surely.
+    """
+
+    bridges: Bridges
+    steps: tuple[tuple[str, str], ...]
+    doubts: tuple[Doubt, ...] = ()
 
     @property
-    def targets(self) -> tuple[str, ...]:
-        """The groups and users in it, in their order round the ring."""
-        return tuple(name for kind, name in self.places if kind == "target")
+    def surely(self) -> bool:
+        return not self.doubts
 
 
-def rings_of(show: Show) -> tuple[Ring, ...]:
-    """Each independent ring once, the shortest first. Empty where no sound can come round."""
-    web = _thinned(_web(show))
-    found = [ring for place, arcs in web.items() for arc in arcs if (ring := _shortest_ring(web, place, arc))]
-    return _independent([*found, *_all_round(web)])
+def rings(paths: Paths) -> tuple[Ring, ...]:
+    """Each independent ring once: those that are there surely, then those that only may be; the smallest first."""
+    surely = _independent(_told(paths.surely))
+    found = [_ring(paths, paths.surely, bridges) for bridges in surely]
+    known = set(surely)
+    for bridges in _independent(_told(paths.possibly), surely):
+        if bridges not in known and not is_ring(paths.surely, bridges):
+            found.append(_ring(paths, paths.possibly, bridges))
+    return tuple(found)
 
 
-def is_ring(show: Show, bridges: Iterable[str]) -> bool:
-    """Whether just these bridges are one ring in this show. False where one of them is missing."""
-    names = set(bridges)
-    web = {place: [arc for arc in arcs if arc[0] in names] for place, arcs in _web(show).items()}
-    found = (_shortest_ring(web, place, arc) for place, arcs in web.items() for arc in arcs)
-    return any(ring is not None and set(ring.bridges) == names for ring in found)
+def is_ring(reading: Reading, bridges: Iterable[str]) -> bool:
+    """Whether these bridges hold a ring in this reading. False where they are not live."""
+    names = frozenset(bridges)
+    return any(_has_ring(_web(reading, net, names)) for net in _networks(reading, names))
 
 
-def ring_words(show: Show, ring: Ring) -> str:
-    """The ring in one line: `FLY - bridge a - circuit House party line A - bridge b - FLY`."""
-    steps = [
-        word
-        for place, bridge in zip(ring.places, ring.bridges, strict=True)
-        for word in (_place_words(show, place), f"bridge {bridge}")
-    ]
-    return " - ".join([*steps, _place_words(show, ring.places[0])])
+def is_smallest(reading: Reading, bridges: Iterable[str]) -> bool:
+    """Whether these bridges are one ring in this reading that holds no smaller one."""
+    names = frozenset(bridges)
+    return is_ring(reading, names) and not any(is_ring(reading, names - {name}) for name in names)
 
 
-def _place_words(show: Show, place: Place) -> str:
-    return show.label(place[1]) if place[0] == "target" else circuit_words(place)
+def closes_ring(before: Paths, after: Paths) -> bool:
+    """Whether a ring is there, surely or possibly, that was not there before."""
+    return any(not is_ring(before.possibly, found) for found in _independent(_told(after.possibly)))
 
 
-def _web(show: Show) -> dict[Place, list[Arc]]:
-    web: dict[Place, list[Arc]] = {}
-    for name, bridge, circuit in tied(show):
-        target = ("target", bridge.target)
-        leads, brings = web.setdefault(target, []), web.setdefault(circuit, [])
-        if carries_out(bridge):
-            leads.append((name, circuit))
-        if brings_in(bridge):
-            brings.append((name, target))
+def _networks(reading: Reading, only: Bridges | None = None) -> tuple[Network, ...]:
+    """The networks of a reading, also those with standbys that carry the same as what they replace.
+
+    With `only`, the one in which the standbys among these bridges are in use; none where one place had two.
+    """
+    if not reading.case.returned:
+        return reading.networks
+    bridges = reading.facts.bridges
+    standbys = {name for name in bridges if bridges[name].standby is not None and (only is None or name in only)}
+    if only is not None:
+        alone = len({place_of(bridges, name) for name in standbys}) == len(standbys)
+        return Reading(reading.case, reading.facts, reading.lists, frozenset(standbys)).networks if alone else ()
+    left = sorted(standbys.difference(*(world.chosen for world in reading.standing.worlds)))
+    more = (Reading(reading.case, reading.facts, reading.lists, frozenset({name})) for name in left)
+    return (*reading.networks, *(net for each in more for net in each.networks))
+
+
+# --- the web ---------------------------------------------------------------------------------------------------------
+
+
+def _web(reading: Reading, net: Network, only: Bridges | None = None) -> dict[Pass, list[Pass]]:
+    """Which pass follows which."""
+    web: dict[Pass, list[Pass]] = {}
+    exits = {way_out.bridge for found in net.exits.values() for way_out in found}
+    names = [name for name in net.circuit if only is None or name in only]
+    for name in names:
+        if name in exits:
+            following = next_in(reading.facts, net, reading.case, name)
+            web[Pass(name, False)] = [Pass(entry, True) for entry in following if only is None or entry in only]
+        if name in net.arrivals:
+            onward = {to for arrival in net.arrivals[name] for to in next_out(net, name, arrival)}
+            web[Pass(name, True)] = [Pass(to, False) for to in sorted(onward) if only is None or to in only]
     return web
 
 
-def _thinned(web: Web) -> dict[Place, list[Arc]]:
-    """The web without places that one bridge alone touches, over and over: no ring comes through them."""
-    touching: dict[Place, set[str]] = {place: set() for place in web}
-    ends: dict[str, set[Place]] = {}
-    for place, arcs in web.items():
-        for bridge, there in arcs:
-            ends.setdefault(bridge, set()).update((place, there))
-            touching[place].add(bridge)
-            touching[there].add(bridge)
-    loose = [place for place, bridges in touching.items() if len(bridges) == 1]
-    while loose:
-        for bridge in tuple(touching[loose.pop()]):
-            for place in ends.pop(bridge):
-                touching[place].discard(bridge)
-                if len(touching[place]) == 1:
-                    loose.append(place)
-    return {place: [arc for arc in arcs if arc[0] in ends] for place, arcs in web.items() if touching[place]}
+def _thinned(web: Web) -> dict[Pass, list[Pass]]:
+    """The web without passes that lead nowhere, over and over: no ring comes through them."""
+    left = {one: list(onward) for one, onward in web.items()}
+    while loose := {one for one, onward in left.items() if not onward}:
+        left = {
+            one: [to for to in onward if to not in loose and to in left]
+            for one, onward in left.items()
+            if one not in loose
+        }
+    return left
 
 
-def _shortest_ring(web: Web, start: Place, arc: Arc) -> Ring | None:
-    """The shortest ring that leaves this place over this bridge."""
-    back = _way(web, arc[1], {start}, {arc[0]})
-    return None if back is None else _ring(start, [arc, *back])
+def _has_ring(web: Web) -> bool:
+    return bool(_thinned(web))
 
 
-def _way(web: Web, start: Place, goals: Set[Place], barred: Set[str]) -> list[Arc] | None:
-    """The shortest way from a place to any of the goals, without the barred bridges. None where there is none."""
-    came: dict[Place, tuple[Place, Arc] | None] = {start: None}
+def _back(web: Web, start: Pass) -> tuple[Pass, ...] | None:
+    """The shortest way round from a pass to itself."""
+    came: dict[Pass, Pass | None] = {}
     pending = deque([start])
     while pending:
-        place = pending.popleft()
-        if place in goals:
-            return _traced(came, place)
-        for arc in web.get(place, ()):
-            if arc[0] not in barred and arc[1] not in came:
-                came[arc[1]] = (place, arc)
-                pending.append(arc[1])
+        one = pending.popleft()
+        for following in web.get(one, ()):
+            if following == start:
+                way: list[Pass] = [one]
+                while way[-1] != start:
+                    way.append(came[way[-1]] or start)
+                return tuple(reversed(way))
+            if following not in came:
+                came[following] = one
+                pending.append(following)
     return None
 
 
-def _traced(came: Mapping[Place, tuple[Place, Arc] | None], place: Place) -> list[Arc]:
-    way: list[Arc] = []
-    while (step := came[place]) is not None:
-        place = step[0]
-        way.append(step[1])
-    return way[::-1]
+# --- those that hold no smaller one ----------------------------------------------------------------------------------
+
+MOST_LOOKED_AT = 400
+"""How many sets of bridges are looked at, to find rings that are hidden behind others."""
 
 
-def _ring(start: Place, arcs: Sequence[Arc]) -> Ring:
-    """The ring over these bridges, told from its first target by alphabet."""
-    places = [start, *(arc[1] for arc in arcs[:-1])]
-    turn = places.index(min(place for place in places if place[0] == "target"))
-    bridges = [arc[0] for arc in arcs]
-    return Ring((*bridges[turn:], *bridges[:turn]), (*places[turn:], *places[:turn]))
+def _told(reading: Reading) -> Iterator[Bridges]:
+    """Rings that hold no smaller one, the likely small ones first; some of them more than once."""
+    for net in _networks(reading):
+        web = _thinned(_web(reading, net))
+        rounds = (_back(web, start) for start in web)
+        first = dict.fromkeys(_smallest(reading, net, {each.bridge for each in way}) for way in rounds if way)
+        yield from first
+        yield from _hidden(reading, net, web, list(first))
 
 
-def _all_round(web: Web) -> Iterator[Ring]:
-    """For each part of the web that sound gets all round, as many independent rings as there are."""
-    done: set[Place] = set()
-    for root in web:
-        if root not in done:
-            yield from _grown(web, root, done)
+def _smallest(reading: Reading, net: Network, bridges: Iterable[str]) -> Bridges:
+    """A ring within these bridges, which hold one, that holds no smaller one."""
+    left = frozenset(bridges)
+    for name in sorted(left):
+        if _has_ring(_web(reading, net, left - {name})):
+            left -= {name}
+    return left
 
 
-def _grown(web: Web, root: Place, done: set[Place]) -> Iterator[Ring]:
-    """Grows the part round `root` by one round trip at a time; adds its places to `done`."""
-    inside: set[Place] = {root}
-    built: dict[Place, list[Arc]] = {}
-    used: set[str] = set()
-    pending = deque((root, arc) for arc in web[root])
-    while pending:
-        start, arc = pending.popleft()
-        if arc[0] in used:
+def _hidden(reading: Reading, net: Network, web: Web, found: list[Bridges]) -> Iterator[Bridges]:
+    """Rings that are there when bridges of others are taken out, the fewest taken out first."""
+    every = frozenset(one.bridge for one in web)
+    pending = deque([frozenset[str]()])
+    looked: set[Bridges] = set()
+    while pending and len(looked) < MOST_LOOKED_AT:
+        gone = pending.popleft()
+        if gone in looked:
             continue
-        back = _way(web, arc[1], inside, {*used, arc[0]})
-        if back is None:
-            continue
-        trip = [arc, *back]
-        rest = _way(built, trip[-1][1], {start}, set())
-        yield _ring(start, [*trip, *(rest or ())])
-        for place in _build(web, built, start, trip):
-            if place not in inside:
-                inside.add(place)
-                pending.extend((place, onward) for onward in web[place])
-        used.update(bridge for bridge, _ in trip)
-    done |= inside
+        looked.add(gone)
+        ring = next((each for each in found if not each & gone), None)
+        if ring is None:
+            left = _thinned(_web(reading, net, every - gone))
+            if not left:
+                continue
+            ring = _smallest(reading, net, {each.bridge for each in left})
+            found.append(ring)
+            yield ring
+        pending.extend(gone | {name} for name in sorted(ring))
 
 
-def _build(web: Web, built: dict[Place, list[Arc]], start: Place, trip: Sequence[Arc]) -> list[Place]:
-    """Adds the bridges of a trip to what is built, both ways where they carry both ways; gives the places back."""
-    places = [start, *(place for _, place in trip)]
-    for (here, there), (bridge, _) in zip(pairwise(places), trip, strict=True):
-        built.setdefault(here, []).append((bridge, there))
-        if (bridge, here) in web[there]:
-            built.setdefault(there, []).append((bridge, here))
-    return places[1:]
-
-
-def _independent(found: Iterable[Ring]) -> tuple[Ring, ...]:
-    """The rings that are not put together from earlier ones, the shortest first."""
-    ordered = sorted(found, key=lambda ring: (len(ring.bridges), sorted(ring.bridges), ring.bridges))
-    bit = {name: 1 << turn for turn, name in enumerate(sorted({name for ring in ordered for name in ring.bridges}))}
-    kept: list[Ring] = []
+def _independent(found: Iterable[Bridges], given: Sequence[Bridges] = ()) -> tuple[Bridges, ...]:
+    """The rings that are not put together from earlier ones: those that are given, then the smallest first."""
+    ordered = [*given, *sorted(set(found) - set(given), key=lambda ring: (len(ring), sorted(ring)))]
+    bit = {name: 1 << turn for turn, name in enumerate(sorted({name for ring in ordered for name in ring}))}
+    kept: list[Bridges] = []
     leading: dict[int, int] = {}
     for ring in ordered:
-        rest = sum(bit[name] for name in ring.bridges)
+        rest = sum(bit[name] for name in ring)
         while rest and rest.bit_length() in leading:
             rest ^= leading[rest.bit_length()]
         if rest:
             leading[rest.bit_length()] = rest
             kept.append(ring)
     return tuple(kept)
+
+
+# --- told ------------------------------------------------------------------------------------------------------------
+
+
+def _ring(paths: Paths, reading: Reading, bridges: Bridges) -> Ring:
+    """The ring with a way round over its bridges, in the world where it is one."""
+    for net in _networks(reading, bridges):
+        web = _thinned(_web(reading, net, bridges))
+        if web:
+            way = min((way for start in sorted(web) if (way := _back(web, start))), key=len)
+            turn = way.index(min(way, key=lambda each: (each.inward, each.bridge)))
+            way = way[turn:] + way[:turn]
+            steps = tuple((_place(net, way[at - 1], each), each.bridge) for at, each in enumerate(way))
+            return Ring(bridges, steps, tuple(_doubts(paths, net, way)))
+    raise ValueError(f"no ring over {', '.join(sorted(bridges))}")
+
+
+def _place(net: Network, came: Pass, goes: Pass) -> str:
+    """Where sound is between two passes."""
+    if goes.inward:
+        return net.circuit[goes.bridge]
+    at = sorted(arrival.target for arrival in net.arrivals[came.bridge] if goes.bridge in next_out(net, "", arrival))
+    return at[0]
+
+
+def _doubts(paths: Paths, net: Network, way: Iterable[Pass]) -> Iterator[Doubt]:
+    found: dict[Doubt, None] = {}
+    for each in way:
+        found |= dict.fromkeys(bridge_doubts(paths, each.bridge))
+        circuit = net.circuit[each.bridge]
+        if paths.facts.circuits[circuit].carries is None:
+            found[Doubt("carries", circuit)] = None
+    return iter(found)

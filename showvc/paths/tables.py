@@ -1,51 +1,69 @@
-"""The matrix on a screen, as a summary, and as rows for a spreadsheet."""
+"""The matrix on a screen, as a summary, and as rows for a spreadsheet. All read surely."""
 
 from __future__ import annotations
 
 import re
 from collections.abc import Iterable, Iterator, Sequence
 
-from showvc.document import Show
 from showvc.document.lining import columns, cut, lined_up, wrapped
-from showvc.paths.keys import HANDS, Hand, Hands
-from showvc.paths.matrix import Matrix
-from showvc.paths.members import Members, alone, group_members, line_talkers
+from showvc.paths.grades import graded
+from showvc.paths.hands import HANDS, Hand
+from showvc.paths.model import Paths
 from showvc.paths.naming import spoken
 from showvc.paths.pairs import bits_of, slots_of
-from showvc.paths.reaching import Way, Web, ways_out
+from showvc.paths.reach import Members, alone, line_talkers, target_members
+from showvc.paths.reading import ANY, SURE
 
 WIDTH = 110
 """Columns of a line of names, where nothing else is asked for: fits a terminal of 120."""
 SMALL = 24
-"""The most users whose matrix is drawn in full."""
-HAND_WORDS: dict[Hand, str] = {"key": "on a key", "open": "always open", "menu": "in the menu only"}
-LETTERS: dict[Hand | None, str] = {"key": "K", "open": "o", "menu": "m", None: "·"}
-LEGEND = "K on a key   o always open, needs no key   m in the menu only   · not heard"
+"""The most positions whose matrix is drawn in full."""
+HAND_WORDS: dict[Hand, str] = {
+    "key": "on a key",
+    "open": "always open",
+    "page": "on a key of another page",
+    "menu": "menu only",
+}
+LETTERS = {(False, False): "K", (False, True): "P", (True, False): "m"}
+LEGEND = "K on a key or always open   P on a key of another page   m menu only   ? unsure   · can't hear"
 _CORNER = "talks \\ hears"
-CSV_HEAD = ("listener", "talker", "talker has it", "by way of")
+CSV_HEAD = ("listener", "talker", "talker has it", "sure", "over")
 
 
-def matrix_text(show: Show, hands: Hands, width: int = WIDTH) -> str:
+def matrix_text(paths: Paths, width: int = WIDTH) -> str:
     """Who hears whom: the table of a small show, the summary of a large one; then who is alone, and the lines.
 
     Lists of names are broken at `width` columns, and so is a table: its columns go on in another below.
     """
-    if not show.users:
+    positions = paths.surely.positions
+    if not positions:
         return "This show has no users yet."
-    body = matrix_table(show, hands, width) if len(show.users) <= SMALL else summary_text(show, hands, width)
-    names = [*_alone(show, hands.matrix), *_lines(show, hands)]
+    body = matrix_table(paths, width) if len(positions) <= SMALL else summary_text(paths, width)
+    names = [*_alone(paths), *_lines(paths)]
     return "\n".join([body, "", *(line for title, found in names for line in names_line(title, found, width))])
 
 
-def matrix_table(show: Show, hands: Hands, width: int = WIDTH) -> str:
-    """One letter for each pair: the row talks, the column hears. The legend stands below."""
-    users = hands.matrix.users
-    head = ["", _CORNER, *(str(number) for number in range(1, len(users) + 1))]
+def matrix_table(paths: Paths, width: int = WIDTH) -> str:
+    """A letter or two for each pair: the row talks, the column hears. The legend stands below."""
+    positions = paths.surely.positions
+    head = ["", _CORNER, *(str(number) for number in range(1, len(positions) + 1))]
     rows = [
-        [str(number), spoken(show, talker), *(_letter(hands, talker, listener) for listener in users)]
-        for number, talker in enumerate(users, 1)
+        [str(number), spoken(paths.show, talker), *letters(paths, talker, positions)]
+        for number, talker in enumerate(positions, 1)
     ]
     return "\n".join([*_crossed([head, *rows], width), "", *wrapped(LEGEND, width)])
+
+
+def letters(paths: Paths, talker: str, listeners: Iterable[str]) -> list[str]:
+    """For each of these positions the letters of how it hears the talker, `-` for the talker."""
+    place = paths.lists.place
+    grades = graded(paths.surely, talker)
+    found = []
+    for listener in listeners:
+        grade = next((grade for grade, bits in grades.items() if bits >> place[listener] & 1), None)
+        letter = "·" if grade is None else LETTERS[grade.menu, grade.paged] + "?" * grade.unsure
+        found.append("-" if listener == talker else letter)
+    return found
 
 
 def _crossed(rows: Sequence[Sequence[str]], width: int) -> list[str]:
@@ -62,30 +80,32 @@ def _crossed(rows: Sequence[Sequence[str]], width: int) -> list[str]:
     return [line for number, table in enumerate(tables) for line in ([""] * bool(number) + table)]
 
 
-def _letter(hands: Hands, talker: str, listener: str) -> str:
-    return "-" if talker == listener else LETTERS[hands.hand(talker, listener)]
-
-
 # --- a large show ----------------------------------------------------------------------------------------------------
 
 
-def summary_text(show: Show, hands: Hands, width: int = WIDTH) -> str:
+def summary_text(paths: Paths, width: int = WIDTH) -> str:
     """How much of each department hears each other department, and how many talk and listen on each group."""
-    return "\n".join([*_department_lines(show, hands.matrix, width), "", *_group_lines(show, hands.matrix)])
+    return "\n".join([*_department_lines(paths, width), "", *_group_lines(paths)])
 
 
-def department_shares(show: Show, matrix: Matrix) -> dict[tuple[str, str], tuple[int, int]]:
+CIRCUITS = "(circuits)"
+"""The department that circuits stand under."""
+
+
+def department_shares(paths: Paths) -> dict[tuple[str, str], tuple[int, int]]:
     """For each two departments, of talkers and of listeners: the pairs that hold, and all pairs that could.
 
-    Users without a department stand under the empty name.
+    Users without a department stand under the empty name, circuits under `CIRCUITS`.
     """
-    members: dict[str, list[int]] = {}
-    for name, user in show.users.items():
-        members.setdefault(user.department or "", []).append(matrix.ears.place[name])
-    masks = {name: bits_of(slots, len(matrix.ears.order)) for name, slots in sorted(members.items())}
+    members: dict[str, list[str]] = {}
+    for name in paths.surely.positions:
+        user = paths.show.users.get(name)
+        members.setdefault(CIRCUITS if user is None else user.department or "", []).append(name)
+    place, width = paths.lists.place, len(paths.lists.order)
+    masks = {name: bits_of((place[each] for each in found), width) for name, found in sorted(members.items())}
     return {
         (talking, hearing): (
-            sum((matrix.rows[slot] & mask).bit_count() for slot in slots_of(masks[talking])),
+            sum((paths.surely.row(name) & mask).bit_count() for name in members[talking]),
             len(members[talking]) * len(members[hearing]) - (len(members[talking]) if talking == hearing else 0),
         )
         for talking in masks
@@ -93,77 +113,70 @@ def department_shares(show: Show, matrix: Matrix) -> dict[tuple[str, str], tuple
     }
 
 
-def _department_lines(show: Show, matrix: Matrix, width: int) -> list[str]:
-    shares = department_shares(show, matrix)
+def _department_lines(paths: Paths, width: int) -> list[str]:
+    shares = department_shares(paths)
     names = list(dict.fromkeys(talking for talking, _ in shares))
     head = ["", _CORNER, *(str(number) for number in range(1, len(names) + 1))]
     rows = [
         [str(number), talking or "(no department)", *(_share(*shares[talking, hearing]) for hearing in names)]
         for number, talking in enumerate(names, 1)
     ]
-    legend = "of all pairs of two users, how many are heard: all, a part in per cent, or · none"
+    legend = "Share of talker-listener pairs with a path; · means none."
     return [*_crossed([head, *rows], width), "", *wrapped(legend, width)]
 
 
 def _share(there: int, possible: int) -> str:
     if not there:
         return "·" if possible else "-"
-    return "all" if there == possible else f"{min(99, max(1, there * 100 // possible))}%"
+    return "all" if there == possible else f"{min(99, max(1, there * 100 // possible))} %"
 
 
-def _group_lines(show: Show, matrix: Matrix) -> list[str]:
-    rows = [_group_row(show, group) for group in group_members(show, matrix)]
-    return lined_up([["group", "", "talk", "listen", "bridges", ""], *rows], right=(2, 3))
+def _group_lines(paths: Paths) -> list[str]:
+    groups = paths.facts.groups
+    rows = [_group_row(paths, members) for members in target_members(paths) if members.target in groups]
+    return lined_up([["GROUP", "", "TALK", "LISTEN", ""], *rows], right=(2, 3))
 
 
-def _group_row(show: Show, group: Members) -> list[str]:
-    ways = " ".join(word for word, there in (("in", group.brought_in), ("out", group.carried_out)) if there)
-    critical = "critical" if show.groups[group.group].critical else ""
-    label = show.label(group.group)
-    return [group.group, label, str(len(group.talkers)), str(len(group.listeners)), ways, critical]
+def _group_row(paths: Paths, group: Members) -> list[str]:
+    critical = "critical" if paths.show.groups[group.target].critical else ""
+    label = paths.show.label(group.target)
+    return [group.target, label, str(len(group.talkers)), str(len(group.listeners)), critical]
 
 
-def _alone(show: Show, matrix: Matrix) -> Iterator[tuple[str, list[str]]]:
-    cut_off = alone(matrix)
-    yield "heard by nobody", [spoken(show, name) for name in cut_off.heard_by_nobody]
-    yield "hears nobody", [spoken(show, name) for name in cut_off.hears_nobody]
+def _alone(paths: Paths) -> Iterator[tuple[str, list[str]]]:
+    cut_off, show = alone(paths), paths.show
+    off = [name for name in paths.lists.parts if name not in paths.lists.ports]
+    off = [name for name in off if not paths.surely.is_on_headset(name)]
+    yield "off headset", [spoken(show, name) for name in off]
+    yield "heard by nobody", [spoken(show, name) for name in cut_off.heard_by_nobody if name not in off]
+    yield "hears nobody", [spoken(show, name) for name in cut_off.hears_nobody if name not in off]
 
 
-def _lines(show: Show, hands: Hands) -> Iterator[tuple[str, list[str]]]:
-    for line in show.lines:
-        talkers = line_talkers(show, line, hands.keys)
-        in_menu = [spoken(show, name) for name, keys in talkers if not keys]
-        yield f"can use {show.label(line)}", [spoken(show, name) for name, keys in talkers if keys]
+def _lines(paths: Paths) -> Iterator[tuple[str, list[str]]]:
+    for line in sorted(paths.surely.line_names):
+        talkers = line_talkers(paths, line)
+        in_menu = [spoken(paths.show, name) for name, hand in talkers if hand == "menu"]
+        named = spoken(paths.show, line)
+        yield f"can raise {named}", [spoken(paths.show, name) for name, hand in talkers if hand != "menu"]
         if in_menu:
-            yield f"can use {show.label(line)}, in the menu only", in_menu
+            yield f"can raise {named}, menu only", in_menu
 
 
 # --- rows ------------------------------------------------------------------------------------------------------------
 
 
-def csv_rows(show: Show, hands: Hands) -> Iterator[tuple[str, str, str, str]]:
-    """A row for each path, under `CSV_HEAD`: listener, talker, how the talker comes to it, and the ways it takes.
-
-    Sorted by talker, then listener. Every way is there: groups, `direct`, and the bridges that carry it out first.
-    """
-    web, order = Web(hands), hands.matrix.ears.order
-    for talker in hands.matrix.users:
-        found: dict[int, list[str]] = {}
-        best: dict[Hand, int] = dict.fromkeys(HANDS, 0)
-        for way in ways_out(hands, talker, web):
-            best[way.hand] |= way.bits
-            words = way_words(way)
-            for slot in slots_of(way.bits):
-                found.setdefault(slot, []).append(words)
-        found.pop(hands.matrix.ears.place[talker], None)
-        for slot in sorted(found, key=order.__getitem__):
-            hand = next(hand for hand in HANDS if best[hand] >> slot & 1)
-            yield order[slot], talker, HAND_WORDS[hand], "; ".join(found[slot])
-
-
-def way_words(way: Way) -> str:
-    """A way in a word or two: the group's id, `direct`, or the bridge."""
-    return f"bridge {way.by}" if way.kind == "bridge" else way.by or "direct"
+def csv_rows(paths: Paths) -> Iterator[tuple[str, str, str, str, str]]:
+    """A row for each path and target, under `CSV_HEAD`, sorted by talker, listener and target; lines among them."""
+    read, order = paths.surely, paths.lists.order
+    for talker in read.positions:
+        found: list[tuple[str, str, Hand, bool]] = []
+        for target, hand in read.hands(talker).items():
+            sure = read.over(talker, target, SURE)
+            found += [
+                (order[slot], target, hand, bool(sure >> slot & 1)) for slot in slots_of(read.over(talker, target, ANY))
+            ]
+        for listener, target, hand, is_sure in sorted(found, key=lambda row: (row[0], row[1], HANDS.index(row[2]))):
+            yield listener, talker, HAND_WORDS[hand], "yes" if is_sure else "no", target
 
 
 # --- names -----------------------------------------------------------------------------------------------------------

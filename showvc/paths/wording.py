@@ -5,126 +5,214 @@ from __future__ import annotations
 from collections.abc import Iterable, Iterator
 
 from showvc.document import Show
-from showvc.paths.circuits import circuit_of, circuit_words
+from showvc.document.values import DEPARTMENT, EVERYONE
 from showvc.paths.explaining import Explanation
-from showvc.paths.hops import Hop
-from showvc.paths.keys import Hand, KeyAt
+from showvc.paths.hands import Hand, KeyAt
+from showvc.paths.model import Paths
 from showvc.paths.naming import spoken
 from showvc.paths.pairs import Pair
-from showvc.paths.reaching import Reach, Reached, Via
+from showvc.paths.proposing import Edit
+from showvc.paths.reach import Members, Over, Reach, Reached
 from showvc.paths.required import RequiredState
+from showvc.paths.rings import Ring
 from showvc.paths.tables import HAND_WORDS, WIDTH, names_line
+from showvc.paths.ways import Doubt, Hop, Way
+
+WHAT_A_PATH_IS = (
+    "A path says what the configuration allows. It knows no levels in the room, no battery, nobody asleep: "
+    "line-check it on headset."
+)
 
 
-def explanation_text(show: Show, explanation: Explanation, most: int = 5) -> str:
-    """The way hop by hop, or what is missing and the edits that would make it: at most `most` proposals."""
+def explanation_text(show: Show, explanation: Explanation) -> str:
+    """Every way hop by hop, or what is missing and the edits that would make a path."""
     talker, listener = spoken(show, explanation.talker), spoken(show, explanation.listener)
-    if explanation.hand is None:
-        return "\n".join([f"{listener} cannot hear {talker}.", *_proposal_lines(explanation, most)])
-    lines = [f"{listener} hears {talker}, {HAND_WORDS[explanation.hand]}:", *_hop_lines(show, explanation.way)]
-    if explanation.handy_way:
-        lines += ["A longer way needs no menu:", *_hop_lines(show, explanation.handy_way)]
-    return "\n".join(lines)
+    if explanation.holds:
+        lines = [f"{listener} hears {talker}, {_best(explanation.ways[0])}:"]
+        for way in explanation.ways:
+            lines += _way_lines(show, way)
+    else:
+        lines = [f"{listener} can't hear {talker}."]
+        if explanation.possibly:
+            doubts = "; ".join(doubt_words(show, doubt) for doubt in explanation.doubts)
+            lines += [f"{listener} may hear {talker} if: {doubts}" if doubts else f"{listener} may hear {talker}."]
+        lines += _proposal_lines(show, explanation)
+    for way in explanation.line_ways:
+        lines += [f"On line {spoken(show, way.target)} alone, which counts as no path otherwise:"]
+        lines += _way_lines(show, way)
+    return "\n".join([*lines, WHAT_A_PATH_IS] if explanation.holds else lines)
 
 
-def _hop_lines(show: Show, way: Iterable[Hop]) -> Iterator[str]:
-    for number, hop in enumerate(way, 1):
-        yield f"  {number}. {hop_words(show, hop, passed_on=number > 1)}"
+def _best(way: Way) -> str:
+    return f"{HAND_WORDS[way.hand]}, {'sure' if way.sure else 'unsure'}"
 
 
-def hop_words(show: Show, hop: Hop, passed_on: bool = False) -> str:
-    """One hop in a sentence; `passed_on` where a user does not talk himself, but passes on what a bridge brings."""
+def _way_lines(show: Show, way: Way) -> Iterator[str]:
+    yield f"  over {spoken(show, way.target)}, {_best(way)}"
+    for number, hop in enumerate(way.hops, 1):
+        unsure = "" if hop.tier == 2 else " (unsure)"
+        yield f"    {number}. {hop_words(show, hop)}{unsure}"
+
+
+def hop_words(show: Show, hop: Hop) -> str:
+    """One hop in a sentence."""
     target, user = spoken(show, hop.target), spoken(show, hop.user or "")
+    port = f", where {spoken(show, hop.port)} has it open" if hop.port else ""
+    circuit = f"circuit {spoken(show, hop.circuit or '')}"
     if hop.step == "talk":
-        what = "talks on" if hop.target in show.groups else "calls"
-        what = "passes it on to" if passed_on else what
-        return f"{user} {what} {target}: channel {hop.number}, {hand_words(hop.hand or 'menu', hop.keys)}"
+        verb = "calls" if hop.target in show.users and hop.target not in show.groups else "talks on"
+        return f"{user} {verb} {target}: {hand_words(hop.hand or 'menu', hop.keys)}"
     if hop.step == "hear":
-        if hop.number is None:
-            return f"{user} hears the direct call; it needs no channel"
-        return f"{user} hears {target}: channel {hop.number}"
-    outside = circuit_words(hop.circuit) if hop.circuit else "its circuit"
+        where = f"channel {hop.channels[0]}" if hop.channels else "no channel needed"
+        return f"{user} hears {target}: {where}"
+    if hop.step == "end":
+        return f"those behind {circuit} hear it"
     if hop.step == "out":
-        return f"bridge {hop.bridge} carries {target} into {outside}"
-    return f"bridge {hop.bridge} brings {outside} to {target}"
+        listening = f", to which {spoken(show, hop.port)} listens," if hop.port and hop.port != hop.target else ""
+        return f"bridge {hop.bridge} carries {target}{listening} into {circuit}"
+    return f"bridge {hop.bridge} brings {circuit} to {target}{port}"
 
 
 def hand_words(hand: Hand, keys: Iterable[KeyAt]) -> str:
-    """How a channel is come by: the keys, each with its device; always open; or in the menu only."""
+    """How a target is come by: the keys, each with its device; always open; or in the menu only."""
     places = [f"key {at.key} of {at.device}" for at in keys]
     return ", ".join(places) if places else HAND_WORDS[hand]
 
 
-def _proposal_lines(explanation: Explanation, most: int) -> Iterator[str]:
+def doubt_words(show: Show, doubt: Doubt) -> str:
+    """What has to be so, in a sentence."""
+    name = spoken(show, doubt.id)
+    return {
+        "hears": f"somebody behind circuit {name} listens",
+        "speaks": f"somebody behind circuit {name} talks",
+        "carries": f"circuit {name} carries what one bridge brings on to the others",
+        "held": f"nobody's open channel holds circuit {name}",
+        "user": f"{name} is back on headset",
+        "device": f"device {doubt.id} is back",
+        "bridge": f"bridge {doubt.id} is back",
+        "standby": f"bridge {doubt.id} is in use as standby",
+    }[doubt.what]
+
+
+def edit_words(show: Show, edit: Edit) -> str:
+    """What is missing that an edit would bring, in a sentence."""
+    names = [spoken(show, name) for name in edit.about]
+    if edit.reason in ("talk", "listen", "open"):
+        verb = {"talk": "has no talk on", "listen": "doesn't listen on", "open": "has no open channel on"}[edit.reason]
+        return f"{names[0]} {verb} {names[1]}"
+    return {
+        "call": lambda: f"{names[0]} can't call {names[1]}",
+        "answer": lambda: f"{names[0]} doesn't listen to {names[1]}",
+        "key": lambda: f"{names[0]} has no key for {names[1]}",
+        "wear": lambda: f"{names[0]} is off headset; device {edit.about[1]} is spare",
+        "back": lambda: f"{edit.about[0]} is away",
+        "direction": lambda: f"bridge {edit.about[0]} carries one way only",
+        "say": lambda: f"{edit.about[1]} of circuit {names[0]} isn't written; set it if it is so",
+        "restore": lambda: f"{edit.pointer.removeprefix('/')} was just changed",
+    }[edit.reason]()
+
+
+def _proposal_lines(show: Show, explanation: Explanation) -> Iterator[str]:
     proposals = explanation.proposals
     if not proposals:
-        yield "No edit makes it: the lists are full. Take a channel out first."
+        yield "No one or two edits make a path."
         return
-    edits = len(proposals[0])
+    together = len(proposals[0]) > 1
     yield (
-        f"It takes {'one edit' if edits == 1 else f'{edits} edits together'}:"
-        if len(proposals) == 1
-        else "Any one of these edits makes it:"
+        ("To fix it, run one of these sets:" if together else "To fix it, run one of:")
+        if len(proposals) > 1
+        else "To fix it, run:"
     )
-    for proposal in proposals[:most]:
+    for proposal in proposals:
         for edit in proposal:
-            yield f"  - {edit.missing}"
-            yield f"      {edit.command}"
-    if len(proposals) > most:
-        both = f"{explanation.talker} {explanation.listener}"
-        yield f"  and {len(proposals) - most} more; all: showvc paths {both} --json"
+            yield f"    {edit.command}"
+            yield f"      ({edit_words(show, edit)})"
+        if together:
+            yield ""
 
 
 # --- reach -----------------------------------------------------------------------------------------------------------
 
 
 def reach_text(show: Show, reach: Reach, width: int = WIDTH) -> str:
-    """Who hears a user and whom he hears, one way after the other."""
-    name = spoken(show, reach.user)
+    """Who hears a position and whom it hears, one target after the other."""
+    name = spoken(show, reach.position)
     return "\n".join(
         [
-            f"{name} is heard by {_count(reach.heard_by)}",
-            *_via_lines(show, reach.heard_by, "to", width),
-            f"{name} hears {_count(reach.hears)}",
-            *_via_lines(show, reach.hears, "from", width),
+            f"{name} is heard by {_count(show, reach.heard_by)}",
+            *_over_lines(show, reach.heard_by, width),
+            f"{name} hears {_count(show, reach.hears)}",
+            *_over_lines(show, reach.hears, width),
+            WHAT_A_PATH_IS,
         ]
     )
 
 
-def _count(ways: Iterable[Via]) -> str:
-    users = {user for via in ways for user, _ in via.users}
-    return "nobody" if not users else f"{len(users)} {'user' if len(users) == 1 else 'users'}:"
+def _count(show: Show, found: Iterable[Over]) -> str:
+    positions = {at.position for over in found if over.target not in show.lines for at in over.positions}
+    return "nobody" if not positions else f"{len(positions)} {'position' if len(positions) == 1 else 'positions'}:"
 
 
-def _via_lines(show: Show, ways: Iterable[Via], direction: str, width: int) -> Iterator[str]:
-    for via in ways:
-        title = f"  {_way_words(show, via, direction)}"
-        yield from names_line(title, [_reached(show, each) for each in via.users] or ["outside only"], width)
-
-
-def _way_words(show: Show, via: Via, direction: str) -> str:
-    if via.kind == "direct" or via.by is None:
-        return "direct"
-    if via.kind == "group":
-        return f"on {spoken(show, via.by)}"
-    return f"by bridge {via.by} {direction} {circuit_words(circuit_of(via.by, show.bridges[via.by]))}"
+def _over_lines(show: Show, found: Iterable[Over], width: int) -> Iterator[str]:
+    for over in found:
+        line = "line " if over.target in show.lines and over.target not in show.groups else ""
+        title = f"  over {line}{spoken(show, over.target)}"
+        yield from names_line(title, [_reached(show, each) for each in over.positions], width)
 
 
 def _reached(show: Show, reached: Reached) -> str:
-    """A user, and what his talker needs where it is no key."""
-    name = spoken(show, reached.user)
-    hand = {"key": "", "open": "open", "menu": "menu"}[reached.hand]
-    if not hand:
+    """A position, and what is not on a key or not sure."""
+    name = spoken(show, reached.position)
+    notes = {"key": [], "open": ["open"], "page": ["other page"], "menu": ["menu"]}[reached.hand]
+    notes = [*notes, *([] if reached.sure else ["unsure"])]
+    if not notes:
         return name
-    return f"{name[:-1]}, {hand})" if name.endswith(")") else f"{name} ({hand})"
+    return f"{name[:-1]}, {', '.join(notes)})" if name.endswith(")") else f"{name} ({', '.join(notes)})"
+
+
+def members_text(paths: Paths, members: Members, width: int = WIDTH) -> str:
+    """Who talks and who listens on a group or line."""
+    show = paths.show
+    parts = {
+        "talk": members.talkers,
+        "listen": members.listeners,
+        "on the list, off headset": members.off_headset,
+        "not written whether they hear or speak": members.unknown,
+    }
+    head = end_words(show, members.target)
+    lines = [
+        line
+        for title, names in parts.items()
+        if names or title in ("talk", "listen")
+        for line in names_line(f"  {title}", [spoken(show, name) for name in names], width)
+    ]
+    return "\n".join([f"{head[:1].upper()}{head[1:]}:", *lines])
 
 
 # --- required paths --------------------------------------------------------------------------------------------------
 
 
+def end_words(show: Show, name: str) -> str:
+    """An end of a path, so that a department and a group of one name cannot be mixed up."""
+    if name == EVERYONE:
+        return "everyone"
+    if name.startswith(DEPARTMENT):
+        return f"all of the {name.removeprefix(DEPARTMENT)} department"
+    if name in show.groups and name not in show.users:
+        return f"group {spoken(show, name)}"
+    if name in show.lines and name not in show.users:
+        return f"line {spoken(show, name)}"
+    return spoken(show, name)
+
+
 def required_words(show: Show, state: RequiredState) -> str:
-    """How a required path stands, in one line: who does not hear whom, which path asks for it, and why."""
+    """How a required path stands, in one line: who can't hear whom, which path asks for it, and why."""
     return f"{_state_words(show, state)} {_asked_by(state)}"
+
+
+def between_words(show: Show, state: RequiredState) -> str:
+    """How a path between two ends stands that nobody may have asked for, in one line."""
+    return _state_words(show, state)
 
 
 def asked_words(show: Show, state: RequiredState) -> str:
@@ -139,32 +227,43 @@ def _asked_by(state: RequiredState) -> str:
 
 def _ends(show: Show, state: RequiredState) -> str:
     required = state.required
-    return f"{spoken(show, required.from_)} to {spoken(show, required.to)}{', both ways' if required.both else ''}"
+    over = f" over {spoken(show, required.over)}" if required.over else ""
+    return f"{end_words(show, required.from_)} -> {end_words(show, required.to)}{over}{', both ways' * required.both}"
 
 
 def _state_words(show: Show, state: RequiredState) -> str:
-    if state.reason:
-        return f"{_ends(show, state)}: lost, {state.reason}"
+    over = f" over {spoken(show, state.required.over)}" if state.required.over else ""
     if state.state == "lost":
-        return _pair_words(show, state, state.missing, ("does not hear", "do not hear"))
-    if state.state == "menu":
-        return _pair_words(show, state, state.in_menu, ("hears", "hear"), " from the menu only, without a key")
-    return f"{_ends(show, state)}: holds"
+        parts = [*state.reasons, *(f"{spoken(show, who)} is off headset" for who in state.off_headset)]
+        shown = [pair for pair in state.missing if not set(pair) & set(state.off_headset)]
+        parts += [f"{_pairs(show, shown, 'can' + chr(39) + 't hear')}{over}"] if shown else []
+        return f"{_ends(show, state)}: lost, {'; '.join(parts)}"
+    if state.state == "in doubt":
+        return f"{_ends(show, state)}: in doubt; met only if {_doubts(show, state)}"
+    if state.state == "menu only":
+        return f"{_ends(show, state)}: menu only; {_pairs(show, state.in_menu, 'hears')} without a key"
+    if state.state == "unsure":
+        parts = [_pairs(show, state.unsure, "may not hear")] if state.unsure else []
+        parts += [f"not written whether {_doubts(show, state)}"] if state.doubts else []
+        return f"{_ends(show, state)}: unsure; {'; '.join(parts)}"
+    return f"{_ends(show, state)}: met"
 
 
-def _pair_words(
-    show: Show, state: RequiredState, pairs: tuple[Pair, ...], verbs: tuple[str, str], after: str = ""
-) -> str:
-    """Who of the path's two ends hears the other, or does not: the listeners of the one end, then its talkers."""
-    start = state.required.from_
-    end = [listener for talker, listener in pairs if talker == start]
-    back = [talker for talker, _ in pairs if talker != start]
-    words = [f"{_few(show, end)} {verbs[len(end) > 1]} {spoken(show, start)}{after}"] if end else []
-    words += [f"{spoken(show, start)} {verbs[0]} {_few(show, back)}{after}"] if back else []
-    return "; ".join(words)
+def _doubts(show: Show, state: RequiredState) -> str:
+    return " and ".join(doubt_words(show, doubt) for doubt in state.doubts)
 
 
-def _few(show: Show, names: list[str], most: int = 4) -> str:
-    words = [spoken(show, name) for name in names[:most]]
-    words += [f"{len(names) - most} more"] if len(names) > most else []
-    return f"{', '.join(words[:-1])} and {words[-1]}" if len(words) > 1 else words[0]
+def _pairs(show: Show, pairs: Iterable[Pair], verb: str, most: int = 4) -> str:
+    found = list(pairs)
+    words = [f"{spoken(show, listener)} {verb} {spoken(show, talker)}" for talker, listener in found[:most]]
+    return ", ".join([*words, f"{len(found) - most} more"] if len(found) > most else words)
+
+
+def ring_words(show: Show, ring: Ring) -> str:
+    """The ring in one line: `FLY - bridge a - circuit House party line A - bridge b - FLY`."""
+    steps = [word for place, bridge in ring.steps for word in (_place(show, place), f"bridge {bridge}")]
+    return " - ".join([*steps, _place(show, ring.steps[0][0])])
+
+
+def _place(show: Show, name: str) -> str:
+    return f"circuit {spoken(show, name)}" if name in show.circuits else show.label(name)

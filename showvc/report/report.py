@@ -14,12 +14,13 @@ from showvc.history.shows import Shows
 from showvc.history.sources import Source
 from showvc.release.fleet import Released
 from showvc.release.store import releases
+from showvc.report.effect_words import Section, caution_line, effect_sections, unheard
 from showvc.report.keysheets import PAGE_LEGEND, cap_plain
 from showvc.report.origins import Between, Origin, between, origins
 from showvc.report.pages import page
 from showvc.report.panels import PanelChange, panel_changes
 from showvc.report.sides import Side, side_of
-from showvc.report.words import Part, Section, Thing, caution_line, change_parts, effect_sections, unheard
+from showvc.report.words import Part, Thing, change_parts
 
 LONG = 60
 """Lines of a part, or panels, from which on it is folded up on the screen; on paper everything is there."""

@@ -1,4 +1,4 @@
-"""Changes and their effect as titled parts, which the terminal, the report and the review page all lay out."""
+"""Changes and findings as titled parts, which the terminal, the report and the review page all lay out."""
 
 from __future__ import annotations
 
@@ -6,14 +6,11 @@ from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass
 from itertools import groupby
 
-from showvc.changes import Change, Comparison, Effect, Folder, RequiredChange
-from showvc.changes.caution import CAUTION
-from showvc.document import SECTIONS, Show
+from showvc.changes import Change, Comparison
+from showvc.document import SECTIONS
 from showvc.document.pointers import join, parse
-from showvc.paths import asked_words, required_words
 from showvc.rules import Finding
 
-UNHEARD = "No path is lost or gained, and no label strip needs reprinting."
 _SEVERITY = {"stop": "STOP", "warn": "warn", "note": "note"}
 _MANY = 5
 """So many findings of one cause are told as one."""
@@ -79,82 +76,6 @@ def _thing(comparison: Comparison, place: str, changes: Sequence[Change]) -> Thi
     # A renamed thing is called by its former name in the sentence of the renaming.
     texts = [change.text.partition(": ")[2] or change.text for change in changes]
     return Thing(subject.name, tuple(map(Edit, changes, texts)))
-
-
-# --- effect ---
-
-
-@dataclass(frozen=True, slots=True)
-class Section:
-    """One sort of effect in sentences. A `grave` one is a loss that must not be overlooked."""
-
-    title: str
-    lines: tuple[str, ...]
-    grave: bool = False
-
-
-def effect_sections(before: Show, after: Show, effect: Effect) -> list[Section]:
-    """What edits do to those on headset: critical and required ones first. Empty sorts are left out."""
-    return [section for section in _sections(before, after, effect) if section.lines]
-
-
-def _sections(before: Show, after: Show, effect: Effect) -> Iterator[Section]:
-    folder = Folder(before, after, effect.matrices)
-    states = [required_line(before, after, change) for change in _worst_first(effect.required)]
-    lost = any(change.after is not None and change.after.state == "lost" for change in effect.required)
-    yield Section("Required paths", tuple(states), lost)
-    yield Section("Lines", tuple(change.words(after) for change in effect.lines), grave=True)
-    yield Section("Lost on critical groups", tuple(folder.lines(effect.critical, "NO LONGER HEARD by")), grave=True)
-    others = folder.lines(effect.lost.without(effect.critical), "no longer heard by")
-    yield Section("Also lost" if len(effect.critical) else "Lost", tuple(others))
-    in_menu = "Key lost: the talker finds it in the menu only"
-    yield Section(in_menu, tuple(folder.lines(effect.to_menu, "heard by")))
-    yield Section("Gained", tuple(folder.lines(effect.gained, "now heard by")))
-    yield Section("On a key now", tuple(folder.lines(effect.to_key, "heard by")))
-    yield Section("Limits passed", effect.limits, grave=True)
-    yield Section("New label strips", (", ".join(effect.strips),) if effect.strips else ())
-
-
-def caution_line(before: Show, after: Show, effect: Effect) -> str | None:
-    """The caution, where edits touch a critical group or a critical line."""
-    groups = [(after if name in after.groups else before).label(name) for name in effect.critical_groups]
-    lines = {change.line for change in effect.lines if any(_critical(show, change.line) for show in (before, after))}
-    groups += [(after if line in after.lines else before).label(line) for line in sorted(lines)]
-    if not groups:
-        return None
-    what = "a critical group" if effect.critical_groups else "a critical line"
-    return f"Caution: {what} is touched. {CAUTION} ({', '.join(groups)})"
-
-
-def _critical(show: Show, line: str) -> bool:
-    return line in show.lines and show.lines[line].critical
-
-
-def unheard(found: Comparison) -> list[str]:
-    """What is said of edits without an effect; nothing where a line was edited, which somebody may hear yet."""
-    return [UNHEARD] if not any("lines" in parse(change.path)[:3] for change in found.changes) else []
-
-
-def _worst_first(changes: Iterable[RequiredChange]) -> list[RequiredChange]:
-    order = ("lost", "menu", None, "holds")
-    return sorted(changes, key=lambda change: (order.index(change.after and change.after.state), change.name))
-
-
-def required_line(before: Show, after: Show, change: RequiredChange) -> str:
-    """What became of a required path, in a sentence."""
-    if change.after is None:
-        assert change.before is not None, "it was required, or is"
-        return f"no longer required: {asked_words(before, change.before)}"
-    lost = "LOST: " if change.after.state == "lost" else ""
-    return f"{lost}{required_words(after, change.after)}; {_former(change)}"
-
-
-def _former(change: RequiredChange) -> str:
-    if change.before is None:
-        return "newly required"
-    if change.after is not None and change.before.state == change.after.state:
-        return "asked for otherwise before"
-    return {"holds": "it held before", "menu": "in the menu only before", "lost": "lost before"}[change.before.state]
 
 
 # --- findings ---

@@ -6,9 +6,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 
 from showvc.document import Show
-from showvc.paths import Hand, Hands, department_shares, spoken
-from showvc.paths.keys import HANDS
-from showvc.paths.tables import LETTERS
+from showvc.paths import CIRCUITS, Paths, department_shares, letters, spoken
 
 ACROSS, DOWN = 40, 60
 """Users that one table shows across and down; more are on the next."""
@@ -28,7 +26,7 @@ class Wanted:
 
 @dataclass(frozen=True, slots=True)
 class Cell:
-    """One pair: the letter of how the listener hears the talker, `-` for a user and themself."""
+    """One pair: the letters of how the listener hears the talker, `-` for a user and themself."""
 
     listener: str
     letter: str
@@ -55,29 +53,32 @@ class Table:
 
 
 def departments(show: Show) -> list[str]:
-    """Every department by name; last, where some have none, a word for these."""
+    """Every department by name; last, where some have none, a word for these, and one for circuits."""
     found = {user.department or NOBODY for user in show.users.values()}
-    return sorted(found - {NOBODY}) + sorted(found & {NOBODY})
+    circuits = [CIRCUITS] if len(show.circuits) else []
+    return sorted(found - {NOBODY}) + sorted(found & {NOBODY}) + circuits
 
 
-def table(show: Show, hands: Hands, wanted: Wanted) -> Table:
+def table(paths: Paths, wanted: Wanted) -> Table:
     """The part of the matrix that is wanted. The text looked for counts for those who talk."""
-    everybody = hands.matrix.users
+    show, everybody = paths.show, paths.surely.positions
     talking = [name for name in everybody if _in(show, name, wanted.talk) and _found(show, name, wanted.find)]
     hearing = [name for name in everybody if _in(show, name, wanted.hear)]
     talkers, listeners = _axis(talking, wanted.down, DOWN), _axis(hearing, wanted.across, ACROSS)
-    rows = tuple((name, _cells(hands, name, listeners.users)) for name in talkers.users)
+    rows = tuple((name, _cells(paths, name, listeners.users)) for name in talkers.users)
     names = {name: spoken(show, name) for name in {*talkers.users, *listeners.users}}
     return Table(talkers, listeners, rows, names)
 
 
 def _in(show: Show, name: str, department: str) -> bool:
-    return not department or (show.users[name].department or NOBODY) == department
+    user = show.users.get(name)
+    return not department or (CIRCUITS if user is None else user.department or NOBODY) == department
 
 
 def _found(show: Show, name: str, text: str) -> bool:
-    body = show.users[name]
-    return text.casefold() in f"{name} {body.label or ''} {body.name}".casefold()
+    body = show.users.get(name)
+    label = body.label if body is not None else None
+    return text.casefold() in f"{name} {label or ''} {body.name if body is not None else show.label(name)}".casefold()
 
 
 def _axis(users: Sequence[str], page: int, most: int) -> Axis:
@@ -86,25 +87,14 @@ def _axis(users: Sequence[str], page: int, most: int) -> Axis:
     return Axis(tuple(users[(page - 1) * most : page * most]), len(users), page, pages)
 
 
-def _cells(hands: Hands, talker: str, listeners: Sequence[str]) -> tuple[Cell, ...]:
-    """One row: the handiest way for each listener, worked out for all of them at once."""
-    matrix, targets = hands.matrix, hands.targets(talker)
-    reach = {hand: matrix.row(talker, [to for to, best in targets.items() if best == hand]) for hand in HANDS}
-
-    def letter(listener: str) -> str:
-        if listener == talker:
-            return "-"
-        bit = 1 << matrix.ears.place[listener]
-        hand: Hand | None = next((hand for hand in HANDS if reach[hand] & bit), None)
-        return LETTERS[hand]
-
-    return tuple(Cell(listener, letter(listener)) for listener in listeners)
+def _cells(paths: Paths, talker: str, listeners: Sequence[str]) -> tuple[Cell, ...]:
+    """One row: the best way for each listener, worked out for all of them at once."""
+    return tuple(map(Cell, listeners, letters(paths, talker, listeners)))
 
 
-def shares(show: Show, hands: Hands) -> list[tuple[str, list[tuple[str, int, int]]]]:
+def shares(paths: Paths) -> list[tuple[str, list[tuple[str, int, int]]]]:
     """For each department that talks: each that hears, how many pairs of two are heard, and how many there are."""
-    found = department_shares(show, hands.matrix)
     named: dict[str, list[tuple[str, int, int]]] = {}
-    for (talking, hearing), (there, possible) in found.items():
+    for (talking, hearing), (there, possible) in department_shares(paths).items():
         named.setdefault(talking or NOBODY, []).append((hearing or NOBODY, there, possible))
     return list(named.items())

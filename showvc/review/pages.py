@@ -12,14 +12,15 @@ from showvc.history.joining import Outcome, pending_merge, sides_of
 from showvc.history.operations import log
 from showvc.history.snapshots import history as listed
 from showvc.history.tracing import require_commit
-from showvc.paths import check_user, explain, explanation_text, hands_of, reach_of, reach_text, spoken, talk_paths
+from showvc.paths import explain, explanation_text, reach_of, reach_text, spoken, talk_paths
 from showvc.paths.tables import LEGEND
 from showvc.release.keysheets import sheet_of
+from showvc.report.effect_words import caution_line, effect_sections
 from showvc.report.keysheets import PAGE_LEGEND
 from showvc.report.merge_words import head_words
 from showvc.report.report import LONG, report
 from showvc.report.sides import side_of
-from showvc.report.words import caution_line, change_parts, effect_sections, told_findings
+from showvc.report.words import change_parts, told_findings
 from showvc.review import conflicts
 from showvc.review.desk import Desk
 from showvc.review.matrix import Wanted, departments, shares, table
@@ -76,13 +77,13 @@ def paths(desk: Desk) -> Page:
     """The matrix of paths, or the part of it that was asked for."""
     of = desk.text("of", "working")
     show = desk.source(of).show
-    hands = hands_of(show, talk_paths(show))
+    all_paths = talk_paths(show)
     wanted = Wanted(
         desk.text("talk"), desk.text("hear"), desk.text("find"), _number(desk, "down"), _number(desk, "across")
     )
-    found = table(show, hands, wanted)
+    found = table(all_paths, wanted)
     values = {"of": of, "names": desk.names, "wanted": wanted, "table": found, "departments": departments(show)}
-    return Page("paths.html.j2", {**values, "shares": shares(show, hands), "legend": LEGEND})
+    return Page("paths.html.j2", {**values, "shares": shares(all_paths), "legend": LEGEND})
 
 
 def _number(desk: Desk, name: str) -> int:
@@ -96,7 +97,7 @@ def pair(desk: Desk) -> Page:
     """Why one hears another, hop by hop, or what it would take."""
     of, talker, listener = desk.text("of", "working"), desk.text("talker"), desk.text("listener")
     show = desk.source(of).show
-    found = explain(show, talker, listener)
+    found = explain(talk_paths(show), talker, listener)
     first, *rest = explanation_text(show, found).splitlines()
     names = {name: spoken(show, name) for name in (talker, listener)}
     values = {"of": of, "talker": talker, "listener": listener, "said": names}
@@ -107,8 +108,7 @@ def reach(desk: Desk) -> Page:
     """Who hears a user, and whom the user hears."""
     of, user = desk.text("of", "working"), desk.text("user")
     show = desk.source(of).show
-    check_user(show, user)
-    told = reach_text(show, reach_of(show, user, hands_of(show, talk_paths(show))), _WHOLE)
+    told = reach_text(show, reach_of(talk_paths(show), user), _WHOLE)
     lines = list(map(_line, told.splitlines()))
     return Page("reach.html.j2", {"of": of, "user": user, "said": spoken(show, user), "lines": lines})
 

@@ -9,7 +9,7 @@ from typing import Literal
 
 from showvc.document import Show
 from showvc.document.references import Reference, dangling
-from showvc.paths import Matrix, talk_paths
+from showvc.paths import Paths, talk_paths
 
 Severity = Literal["stop", "warn", "note"]
 Clash = Literal["dangling", "double-booked", "same-id", "over-limit", "path-lost", "audio-loop"]
@@ -22,14 +22,14 @@ SEVERITIES: tuple[Severity, ...] = ("stop", "warn", "note")
 class Scene:
     """A show as the rules see it: its paths are worked out once, and only when a rule asks for them."""
 
-    def __init__(self, show: Show, matrix: Callable[[], Matrix] | None = None) -> None:
+    def __init__(self, show: Show, paths: Callable[[], Paths] | None = None) -> None:
         self.show = show
-        self._matrix = matrix
+        self._paths = paths
 
     @cached_property
-    def matrix(self) -> Matrix:
+    def paths(self) -> Paths:
         """Who hears whom in this show."""
-        return self._matrix() if self._matrix else talk_paths(self.show)
+        return self._paths() if self._paths else talk_paths(self.show)
 
     @cached_property
     def dangling(self) -> tuple[Reference, ...]:

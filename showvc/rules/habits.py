@@ -8,7 +8,7 @@ from collections.abc import Iterator
 from showvc.document import target_of
 from showvc.document.lining import counted
 from showvc.document.pointers import join
-from showvc.paths import alone, group_members, hands_of
+from showvc.paths import alone, target_members
 from showvc.rules.finding import Found, Scene
 
 
@@ -63,32 +63,32 @@ def devices_without_user(scene: Scene) -> Iterator[Found]:
 
 def groups_unheard(scene: Scene) -> Iterator[Found]:
     show = scene.show
-    for members in group_members(show, scene.matrix):
-        if members.unheard:
-            yield Found((join("groups", members.group),), f"nobody listens on {show.label(members.group)}")
+    for members in target_members(scene.paths):
+        if members.target in show.groups and members.unheard:
+            yield Found((join("groups", members.target),), f"nobody listens on {show.label(members.target)}")
 
 
 def groups_with_one_talker(scene: Scene) -> Iterator[Found]:
     show = scene.show
-    for members in group_members(show, scene.matrix):
-        if members.single_talker and not members.unheard:
-            label = show.label(members.group)
+    for members in target_members(scene.paths):
+        if members.target in show.groups and members.single_talker and not members.unheard:
+            label = show.label(members.target)
             message = f"only {show.label(members.talkers[0])} talks on {label}"
-            yield Found((join("groups", members.group),), message)
+            yield Found((join("groups", members.target),), message)
 
 
 def users_alone(scene: Scene) -> Iterator[Found]:
     show = scene.show
-    nobody = alone(scene.matrix)
-    for name in sorted(set(nobody.heard_by_nobody) & set(nobody.hears_nobody)):
+    nobody = alone(scene.paths)
+    for name in sorted(set(nobody.heard_by_nobody) & set(nobody.hears_nobody) & set(show.users)):
         yield Found((join("users", name),), f"{show.label(name)} hears nobody and is heard by nobody")
 
 
 def critical_without_key(scene: Scene) -> Iterator[Found]:
     show = scene.show
-    hands, critical = hands_of(show, scene.matrix), show.critical_groups
+    critical = show.critical_groups
     for user, body in show.users.items():
-        reached = hands.targets(user) if user in hands.keys else {}
+        reached = scene.paths.surely.hands(user)
         for group in sorted(critical & reached.keys()):
             if reached[group] == "menu":
                 talked = (name for name, entry in body.channels.items() if entry.talk != "none")

@@ -6,19 +6,20 @@ from collections.abc import Iterator
 
 from showvc.document import Show
 from showvc.document.pointers import join, parse
-from showvc.paths import RequiredState, is_ring, required_states, required_words, ring_words, rings_of
+from showvc.paths import RequiredState, is_ring, required_states, required_words, ring_words
+from showvc.paths import rings as rings_of
 from showvc.rules.finding import Found, Scene
 
 
 def required_paths_lost(scene: Scene) -> Iterator[Found]:
     for state in _states(scene):
-        if state.state == "lost" and _points_at_something(scene.show, state):
+        if state.state == "lost":
             yield _found(scene.show, state)
 
 
 def required_paths_in_the_menu(scene: Scene) -> Iterator[Found]:
     for state in _states(scene):
-        if state.state == "menu":
+        if state.state in ("unsure", "menu only", "in doubt"):
             yield _found(scene.show, state)
 
 
@@ -32,20 +33,15 @@ def _why(state: RequiredState) -> str:
 
 
 def rings(scene: Scene) -> Iterator[Found]:
-    for ring in rings_of(scene.show):
+    for ring in (each for each in rings_of(scene.paths) if each.surely):
         paths = tuple(join("bridges", name) for name in sorted(ring.bridges))
         yield Found(paths, f"bridges close a ring: {ring_words(scene.show, ring)}")
 
 
 def ring_again(scene: Scene, found: Found) -> bool:
     """Whether these bridges are a ring here too, be it one that others stand for."""
-    return is_ring(scene.show, (parse(path)[1] for path in found.paths))
+    return is_ring(scene.paths.surely, (parse(path)[1] for path in found.paths))
 
 
 def _states(scene: Scene) -> tuple[RequiredState, ...]:
-    return required_states(scene.show, scene.matrix) if scene.show.required else ()
-
-
-def _points_at_something(show: Show, state: RequiredState) -> bool:
-    """A path that leads to nothing is told by the rule about references."""
-    return state.required.from_ in show.users and show.target(state.required.to) is not None
+    return required_states(scene.paths) if scene.show.required else ()

@@ -17,10 +17,11 @@ import networkx as nx
 
 sys.path.insert(0, str(Path(__file__).resolve().parents[2]))
 
+from tests.outside.test_paths_networkx import hearing_graph
+
 from showvc.document import Show
 from showvc.paths import advance, hands_of, key_changes, lost_and_gained, talk_paths
 from tests.generator import apply_edits, random_edits, random_show
-from tests.outside.test_paths_networkx import hearing_graph
 
 
 def seconds(work: Callable[[], Any], times: int = 1) -> float:

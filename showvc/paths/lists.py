@@ -1,0 +1,193 @@
+"""Who listens where and talks to what: the users' lists of one show, as bits per target.
+
+Every user and every circuit has a *slot*, a bit of its own, which it keeps from one show to the next. An id that is a
+user's is no circuit's as well.
+
+Where the rules leave room: a channel may point at a line; it is one more entry for it, beside the written use.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Mapping
+from dataclasses import dataclass
+from typing import NamedTuple
+
+from showvc.document import Channel, LineUse, Show, User, differing
+from showvc.paths.facts import Facts
+from showvc.paths.pairs import bits_of
+
+NOBODY: frozenset[str] = frozenset()
+
+TABLES = ("on", "always", "low", "shut", "silent", "soft", "faint")
+
+
+class Part(NamedTuple):
+    """What one user's list says of targets.
+
+    `talks`: talked to, `opens` always; `voices`: the entries that talk, `lx#2` apart from `lx`.
+    `on`: listened to; `always`: listened to always, `low` of these at a level that is not surely heard; `shut`: on
+    the list, and not listened to. Of lines: `silent`: the use says no; `soft`: no or switchable; `faint`: soft or low.
+    """
+
+    talks: frozenset[str] = NOBODY
+    opens: frozenset[str] = NOBODY
+    on: frozenset[str] = NOBODY
+    always: frozenset[str] = NOBODY
+    low: frozenset[str] = NOBODY
+    shut: frozenset[str] = NOBODY
+    silent: frozenset[str] = NOBODY
+    soft: frozenset[str] = NOBODY
+    faint: frozenset[str] = NOBODY
+    voices: frozenset[str] = NOBODY
+
+
+NO_PART = Part()
+
+
+class Port(NamedTuple):
+    """A user who is no person: what its bridges speak on, and what they listen to, each with how surely (0 to 2).
+
+    `talks` is all that its list talks on: of these only what is open is ever spoken on.
+    """
+
+    talks: frozenset[str]
+    opens: tuple[str, ...]
+    listens: Mapping[str, int]
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Lists:
+    """`order` names the id of each slot, `place` is the slot of each id that is there; `users` are the bits of users
+    who are no ports. The tables hold, for each target, the bits of users of whom a `Part` says so.
+    """
+
+    order: tuple[str, ...]
+    place: Mapping[str, int]
+    users: int
+    parts: Mapping[str, Part]
+    ports: Mapping[str, Port]
+    on: Mapping[str, int]
+    always: Mapping[str, int]
+    low: Mapping[str, int]
+    shut: Mapping[str, int]
+    silent: Mapping[str, int]
+    soft: Mapping[str, int]
+    faint: Mapping[str, int]
+
+
+def lists_of(show: Show, facts: Facts) -> Lists:
+    """Reads every user."""
+    bodies: Mapping[str, User] = dict(show.users.items())
+    order = (*bodies, *(name for name in facts.circuits if name not in bodies))
+    width = len(order)
+    slots: tuple[dict[str, list[int]], ...] = tuple({} for _ in TABLES)
+    parts: dict[str, Part] = {}
+    for slot, (name, user) in enumerate(bodies.items()):
+        parts[name] = part = NO_PART if user.port else part_of(user, facts)
+        for table, targets in zip(slots, part[2:-1], strict=True):
+            for target in targets:
+                if target in table:
+                    table[target].append(slot)
+                else:
+                    table[target] = [slot]
+    tables = ({target: bits_of(found, width) for target, found in table.items()} for table in slots)
+    ports = {name: port_of(user, facts) for name, user in bodies.items() if user.port}
+    users = bits_of((slot for slot, user in enumerate(bodies.values()) if not user.port), width)
+    return Lists(order, {name: slot for slot, name in enumerate(order)}, users, parts, ports, *tables)
+
+
+def moved_lists(lists: Lists, before: Show, after: Show, facts: Facts) -> Lists:
+    """The lists of `after` from those of `before`; both have the same floor. Reads only users that may differ."""
+    edited = differing(before.users, after.users)
+    after.users.read(edited)
+    names = [*edited, *(name for name in facts.circuits if name not in lists.place)]
+    known = set(lists.order)
+    order = (*lists.order, *(name for name in names if name not in known))
+    slots = {name: slot for slot, name in enumerate(order)}
+    place = {name: slot for name, slot in slots.items() if name in after.users or name in facts.circuits}
+    parts, ports, users = dict(lists.parts), dict(lists.ports), lists.users
+    tables = tuple(dict(getattr(lists, name)) for name in TABLES)
+    for name in edited:
+        user, bit = after.users.get(name), 1 << slots[name]
+        part = NO_PART if user is None or user.port else part_of(user, facts)
+        for table, old, new in zip(tables, parts.get(name, NO_PART)[2:-1], part[2:-1], strict=True):
+            for target in old ^ new:
+                table[target] = table.get(target, 0) ^ bit
+        users = users | bit if user is not None and not user.port else users & ~bit
+        parts.pop(name, None)
+        ports.pop(name, None)
+        if user is not None:
+            parts[name] = part
+            if user.port:
+                ports[name] = port_of(user, facts)
+    return Lists(order, place, users, parts, ports, *tables)
+
+
+def part_of(user: User, facts: Facts) -> Part:
+    """What a user's list says."""
+    talks: set[str] = set()
+    opens: set[str] = set()
+    listed: set[str] = set()
+    on: set[str] = set()
+    always: set[str] = set()
+    loud: set[str] = set()
+    several = False
+    for key, channel in user.channels.items():
+        target = key
+        if "#" in key:
+            target, several = key.partition("#")[0], True
+        talk, listen = channel.talk, channel.listen
+        if talk != "none":
+            talks.add(target)
+            if talk == "open":
+                opens.add(target)
+        if listen == "switchable":
+            on.add(target)
+        elif listen == "always":
+            on.add(target)
+            always.add(target)
+            if facts.loud(channel.level):
+                loud.add(target)
+        else:
+            listed.add(target)
+    fs = frozenset
+    said = fs(talks)
+    part = Part(said, fs(opens), fs(on), fs(always), fs(always - loud), fs(listed - on), voices=said)
+    if several:
+        part = part._replace(voices=fs(key for key, channel in user.channels.items() if channel.talk != "none"))
+    return _with_lines(part, user, facts) if user.lines else part
+
+
+def _with_lines(part: Part, user: User, facts: Facts) -> Part:
+    uses = {name: use for name, use in user.lines.items() if name in facts.lines}
+    silent = frozenset(name for name, use in uses.items() if use.listen == "none")
+    soft = frozenset(name for name, use in uses.items() if use.listen != "always")
+    faint = frozenset(name for name, use in uses.items() if not facts.loud(use.level))
+    talks = frozenset(name for name, use in uses.items() if use.talk != "none")
+    return part._replace(
+        talks=part.talks | talks,
+        voices=part.voices | talks,
+        opens=part.opens | {name for name, use in uses.items() if use.talk == "open"},
+        silent=silent,
+        soft=soft,
+        faint=soft | faint,
+    )
+
+
+def port_of(user: User, facts: Facts) -> Port:
+    """What a port speaks on and listens to. Nobody is there to switch, so that `switchable` is always on."""
+    entries: list[tuple[str, Channel | LineUse]] = [
+        (key.partition("#")[0], entry) for key, entry in user.channels.items()
+    ]
+    entries += [(name, use) for name, use in user.lines.items() if name in facts.lines]
+    listens: dict[str, int] = {}
+    for target, entry in entries:
+        if entry.listen != "none":
+            listens[target] = max(listens.get(target, 0), 2 if facts.loud(entry.level) else 1)
+    talks = frozenset(target for target, entry in entries if entry.talk != "none")
+    return Port(talks, tuple(sorted({target for target, entry in entries if entry.talk == "open"})), listens)
+
+
+def differing_keys(one: Mapping[str, int], other: Mapping[str, int]) -> Iterable[str]:
+    """The names whose bits differ; no entry is the same as no bit."""
+    return {name for name in one.keys() | other.keys() if one.get(name, 0) != other.get(name, 0)}
