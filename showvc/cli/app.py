@@ -26,7 +26,7 @@ from typing import TYPE_CHECKING, Annotated, Any
 import typer
 
 from showvc.cli.helping import Explained, ExplainedGroup
-from showvc.cli.speech import stopped, takes_all
+from showvc.cli.speech import line_again, stopped, styled_with, takes_all
 
 if TYPE_CHECKING:
     from showvc.history.archive import Archive
@@ -203,7 +203,7 @@ class Session:
         def show(done: int, total: int) -> None:
             if sys.stderr.isatty() and total > 100 and (done % 50 == 0 or done == total):
                 end = "\n" if done == total else ""
-                print(f"\r{doing} {done} of {total}", end=end, file=sys.stderr, flush=True)
+                print(f"{line_again()}{doing} {done} of {total}", end=end, file=sys.stderr, flush=True)
 
         return show
 
@@ -215,8 +215,10 @@ def json_text(value: Any) -> str:
 
 def styled(text: str, **style: Any) -> str:
     """Text with a style, where a terminal shows it and NO_COLOR does not forbid it."""
-    plain = os.environ.get("NO_COLOR") or not sys.stdout.isatty()
-    return text if plain else typer.style(text, **style)
+    if os.environ.get("NO_COLOR") or not sys.stdout.isatty():
+        return text
+    before, _, after = typer.style("|", **style).partition("|")
+    return styled_with(before, text, after)
 
 
 Command = Callable[..., int | None]
@@ -263,24 +265,26 @@ def _framed(function: Command, signs: bool) -> Callable[..., None]:
 def guarded(work: Callable[[], int | None]) -> int:
     """The exit code of some work; errors are told on stderr, never as a traceback."""
     from showvc.document.problems import MachineError, ShowError
+    from showvc.document.visible import on_one_line
 
     try:
         return work() or CLEAN
     except ShowError as error:
         for problem in error.problems:
-            print(f"showvc: {problem}", file=sys.stderr)
+            print(f"showvc: {on_one_line(str(problem))}", file=sys.stderr)
         return WRONG_INPUT
     except (KeyboardInterrupt, typer.Abort):
         return stopped()
     except MachineError as error:
-        print(f"showvc: {error}", file=sys.stderr)
+        print(f"showvc: {on_one_line(str(error))}", file=sys.stderr)
         return MACHINE_FAILED
     except BrokenPipeError:
         sys.stdout = open(os.devnull, "w")  # noqa: SIM115, PTH123 - the reader has gone; nothing more is said
         return CLEAN
     except OSError as error:
         place = f"{error.filename}: " if error.filename else ""
-        print(f"showvc: {place}{error.strerror or error} (check the permissions and the free space)", file=sys.stderr)
+        said = on_one_line(f"{place}{error.strerror or error}")
+        print(f"showvc: {said} (check the permissions and the free space)", file=sys.stderr)
         return MACHINE_FAILED
     except (MemoryError, RecursionError):
         print("showvc: this is too large for the memory of this machine (nothing was changed)", file=sys.stderr)

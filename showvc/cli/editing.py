@@ -60,7 +60,7 @@ def _told(session: Session, done: object) -> int:
         session.say(line)
     for line in (*guard_lines(done.before, done.after, done.brought), *lost_lines(done.brought, "showvc compare")):
         session.say(line)
-    return NEEDS_A_PERSON if any(finding.severity == "stop" for finding in done.new_findings) else 0
+    return NEEDS_A_PERSON if any(finding.severity == "block" for finding in done.new_findings) else 0
 
 
 @command("record", signs=True)
@@ -71,24 +71,38 @@ def record(
         str | None, typer.Option("--who", metavar="NAME", help="Who is working here; kept with the show.")
     ] = None,
 ) -> None:
-    """Take a snapshot of the show folder. A stop that it brings is told, and it is recorded all the same."""
-    from showvc.cli.texts import blocked_line, counts_words, guard_lines, lost_lines
+    """Take a snapshot of the show folder. A block that it brings is told, and it is recorded all the same."""
+    from showvc.cli.texts import counts_words, guard_lines, lost_lines, verdict_lines
+    from showvc.document.lining import counted
     from showvc.history.brought import brought
     from showvc.history.people import introduce
     from showvc.history.snapshots import record as take
+    from showvc.history.verdicts import verdict_here
 
     if who:
         introduce(session.archive, who)
     made = take(session.archive, note, session.shows)
+    verdict = verdict_here(session.archive, session.shows)
     if made is None:
-        session.data({"snapshot": None})
+        session.data({"snapshot": None, "verdict": verdict and verdict.plain()})
+        for line in verdict_lines(verdict):
+            session.say(line)
         session.say("Nothing has changed since the last snapshot.")
         return
     news = brought(made.before, made.after)
-    session.data({"snapshot": made.snapshot.plain(), "stops": news.stops, "lost": news.plain()})
+    session.data(
+        {
+            "snapshot": made.snapshot.plain(),
+            "new_blocks": news.blocks,
+            "lost": news.plain(),
+            "verdict": verdict and verdict.plain(),
+        }
+    )
+    for line in verdict_lines(verdict):
+        session.say(line)
     session.say(f"Recorded {made.snapshot.code}: {counts_words(made.snapshot.changes) or 'comments and order only'}.")
-    if news.stops:
-        session.say(blocked_line(news.stops))
+    if news.blocks:
+        session.say(f"New with this: {counted(news.blocks, 'block')}.")
     guards = guard_lines(made.before, made.after, news)
     for line in (*guards, *lost_lines(news, "showvc compare last-1 last")):
         session.say(line)
@@ -115,7 +129,7 @@ def restore(
     told = {"restored": source, "changes": done.changes.counts(), "files": list(done.files)}
     session.data({**told, "kept": done.kept and done.kept[:7]})
     if done.before is not None and done.changes and not session.as_json:
-        for line in brought_lines(done.before, done.after, done.stops):
+        for line in brought_lines(done.before, done.after, done.blocks):
             session.say(line)
     session.say(f"The folder is as in {source}{_restored_words(done)}.")
     for line in kept_lines(done.kept):
@@ -123,7 +137,7 @@ def restore(
     if done.changes:
         record = "Step" if done.recorded else "Record it with: showvc record --note TEXT, or step"
         session.say(f"{record} back with: showvc undo")
-    return NEEDS_A_PERSON if done.stops else 0
+    return NEEDS_A_PERSON if done.blocks else 0
 
 
 def _restored_words(done: Restored) -> str:

@@ -134,8 +134,12 @@ def _synced(session: Session, remembered: bool, anyway: bool = False) -> Synced:
 
 
 def _tell(session: Session, done: Synced) -> int:
-    session.data(_plain(done))
-    for line in _lines(done):
+    from showvc.cli.texts import verdict_lines
+    from showvc.history.verdicts import verdict_here
+
+    verdict = verdict_here(session.archive, session.shows)
+    session.data({**_plain(done), "verdict": verdict and verdict.plain()})
+    for line in (*verdict_lines(verdict), *_lines(done)):
         session.say(line)
     _say_notices(session, done.notices)
     return NEEDS_A_PERSON if done.needs_person else 0

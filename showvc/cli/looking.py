@@ -36,7 +36,9 @@ def history(
     from showvc.history.safety import kept_edits
     from showvc.history.snapshots import history as listed
     from showvc.history.tracing import file_of, history_of, require_commit
+    from showvc.history.verdicts import verdicts_on
     from showvc.report.words import first_line
+    from showvc.rules import verdict_cell
 
     if kept and source:
         raise ShowError("what was kept is on no draft", "leave out --of: showvc history --kept")
@@ -45,22 +47,27 @@ def history(
         found = kept_edits(session.archive, file_of(path) if path else None, most)
     else:
         found = history_of(session.archive, path, start, most) if path else listed(session.archive, start, None, most)
-    session.data({"snapshots": [snapshot.plain() for snapshot in found]})
+    verdicts = verdicts_on(session.shows, found)
+    listing = [{**each.plain(), "verdict": on and on.plain()} for each, on in zip(found, verdicts, strict=True)]
+    session.data({"snapshots": listing})
     rows = [
         [
             each.code,
+            verdict_cell(on),
             when_words(each.when),
             each.who,
             ", ".join(each.marks),
             first_line(each.note),
             counts_words(each.changes),
         ]
-        for each in found
+        for each, on in zip(found, verdicts, strict=True)
     ]
     nothing = [
         "No edits were ever kept." if kept else f"No snapshot has {path}." if path else "Nothing is recorded yet."
     ]
-    for line in fitted(["CODE", "WHEN", "WHO", "MARKS", "NOTE", "CHANGES"], rows, below=2) if rows else nothing:
+    for line in (
+        fitted(["CODE", "VERDICT", "WHEN", "WHO", "MARKS", "NOTE", "CHANGES"], rows, below=2) if rows else nothing
+    ):
         session.say(line)
 
 
@@ -171,26 +178,34 @@ def check(
     source: Annotated[
         str, typer.Argument(metavar="[SOURCE]", help="What to check. Default: the working folder.")
     ] = "working",
-    quiet: Annotated[bool, typer.Option("--accepted", help="Also show findings that the show accepts.")] = False,
+    accepted: Annotated[bool, typer.Option("--accepted", help="Also show findings that the show accepts.")] = False,
 ) -> int:
-    """Check a show against the rules. Findings are stop (may not be released), warn or note.
+    """Check a show against the rules: blocks keep it from being released, warnings and notes do not.
 
-    Accept a finding that is not a stop so:
-    showvc set accepted/spare-packs '{rule: device-without-user, at: /devices/pack-40, why: spare}'
+    A warning or note can be accepted, with the command that stands below it. Its facts bind the acceptance: where they
+    change, the finding comes back.
     """
+    from showvc.changes.caution import CAUTION
+    from showvc.cli.screen import wrapped
     from showvc.cli.sources import one_source
-    from showvc.cli.texts import finding_lines
+    from showvc.cli.texts import finding_lines, verdict_lines
+    from showvc.document.lining import counted
+    from showvc.paths import WHAT_A_PATH_IS
+    from showvc.rules import SEVERITIES, verdict_of
     from showvc.rules import check as checked
 
-    findings = checked(one_source(session, source).show)
-    open_ones = [finding for finding in findings if finding.quiet is None]
-    shown = findings if quiet else open_ones
-    listed = [{"code": f.code, "severity": f.severity, "path": f.path, "message": f.message} for f in open_ones]
-    session.data({"findings": listed})
-    for line in finding_lines(shown):
+    show = one_source(session, source).show
+    findings = checked(show)
+    verdict = verdict_of(findings)
+    open_ones = [finding for finding in findings if finding.accepted is None]
+    session.data({"findings": [found.plain() for found in open_ones], "verdict": verdict.plain()})
+    for line in (*verdict_lines(verdict), *finding_lines(findings if accepted else open_ones, accept=True)):
         session.say(line)
-    counts = {severity: sum(f.severity == severity for f in open_ones) for severity in ("stop", "warn", "note")}
-    accepted = len(findings) - len(open_ones)
-    summary = ", ".join(f"{count} {severity}" for severity, count in counts.items())
-    session.say(f"{summary}" + (f", {accepted} accepted" if accepted else ""))
-    return NEEDS_A_PERSON if counts["stop"] else 0
+    counts = {severity: sum(each.severity == severity for each in open_ones) for severity in SEVERITIES}
+    summary = [counted(count, severity) for severity, count in counts.items() if count]
+    summary += [f"{len(findings) - len(open_ones)} accepted"] if len(findings) > len(open_ones) else []
+    session.say(", ".join(summary) or "No findings")
+    if verdict.ready and show.critical_groups:
+        for line in wrapped(f"{CAUTION} {WHAT_A_PATH_IS}"):
+            session.say(line)
+    return 0 if verdict.ready else NEEDS_A_PERSON

@@ -132,11 +132,16 @@ def carry(session: Session, code: Code) -> int:
 
 
 def told(session: Session, outcome: Outcome, whole: bool = True) -> int:
-    """Says how a merge stands, and gives the exit code: a person is needed for a conflict, and for a new stop."""
+    """Says how a merge stands, and gives the exit code: a person is needed for a conflict, and for a new block."""
     from showvc.cli.settling import outcome_lines
+    from showvc.cli.texts import verdict_lines
+    from showvc.history.verdicts import verdict_here
 
-    session.data(outcome.plain())
+    verdict = verdict_here(session.archive, session.shows)
+    session.data({**outcome.plain(), "verdict": verdict and verdict.plain()})
     if not session.as_json:
+        for line in verdict_lines(verdict):
+            session.say(line)
         for line in outcome_lines(outcome, whole):
             session.say(line)
     brings_stops = bool(outcome.merge.stops) and not outcome.nothing

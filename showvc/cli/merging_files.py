@@ -12,11 +12,13 @@ def merge_three(
 ) -> int:
     """Merges three sources into a file, which is written only when nothing is open."""
     from showvc.cli.sources import one_source
+    from showvc.cli.texts import verdict_lines
     from showvc.document import ShowError
     from showvc.document.lining import counted
     from showvc.formats.atomic import require_folder, write_atomically
     from showvc.formats.single import single_text
     from showvc.merging import merge, settle
+    from showvc.rules import judge
 
     if before is None or mine is None or into is None:
         raise ShowError("a merge without a history needs --before, --mine and --into", "give all three")
@@ -33,7 +35,10 @@ def merge_three(
     while take is not None and not merged.clean:
         answers += [settle(conflict, take) for conflict in merged.conflicts]  # type: ignore[arg-type]
         merged = merge(base, ours, theirs, answers)
-    session.data(merged.plain())
+    judged = judge(merged.show).with_conflicts(len(merged.conflicts))
+    session.data({**merged.plain(), "verdict": judged.plain()})
+    for line in verdict_lines(judged):
+        session.say(line)
     for problem in merged.problems:
         session.say(f"[{problem.side}] {problem.code}: {problem.message}")
     for number, conflict in enumerate(merged.conflicts, 1):

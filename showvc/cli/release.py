@@ -48,7 +48,7 @@ def release(
 ) -> int:
     """Pack a recorded snapshot for loading. It gets a stamp that can be read over a headset.
 
-    Only where no stop and no open conflict stands. Warnings hold nothing back: they are told, and with --over count as
+    Only where no block and no open conflict stands. Warnings hold nothing back: they are told, and with --over count as
     let through for its reason. The file holds the show, its hash, the key sheets, and what changed
     since the release before; the same snapshot makes the same file again.
     """
@@ -131,17 +131,21 @@ def _commit(session: Session, source: str | None) -> str:
 
 
 def _effect_words(before: Show, after: Show, effect: Effect) -> Sequence[str]:
-    import re
-
+    from showvc.cli.speech import unstyled
     from showvc.cli.texts import effect_lines
 
     # The page breaks its lines itself, and is the same whether a terminal or a pipe was there when it was made.
-    return [re.sub(r"\x1b\[[0-9;]*m", "", line) for line in effect_lines(before, after, effect, _WHOLE)]
+    return [unstyled(line) for line in effect_lines(before, after, effect, _WHOLE)]
 
 
 def _refused(session: Session, gate: Gate) -> int:
-    stops = [{"code": found.code, "path": found.path, "message": found.message} for found in gate.stops]
-    session.data({"released": False, "stops": stops, "open_conflicts": gate.open_conflicts})
+    from showvc.cli.texts import verdict_lines
+
+    blocks = [found.plain() for found in gate.blocks]
+    verdict = gate.verdict.plain()
+    session.data({"released": False, "findings": blocks, "verdict": verdict})
+    for line in verdict_lines(gate.verdict):
+        session.say(line)
     session.say("Not released:")
     _say_wrapped(session, (f"  {problem}" for problem in gate.refusals))
     return NEEDS_A_PERSON
@@ -149,6 +153,7 @@ def _refused(session: Session, gate: Gate) -> int:
 
 def _told(session: Session, packed: Packed, path: Path, over: str | None) -> None:
     from showvc.changes.caution import CAUTION
+    from showvc.cli.texts import verdict_lines
     from showvc.release.fleet_words import short
     from showvc.release.stamp import spoken
 
@@ -167,8 +172,11 @@ def _told(session: Session, packed: Packed, path: Path, over: str | None) -> Non
             "let_through": [found.message for found in gate.overridden],
             "warnings": [found.message for found in gate.standing],
             "caution": CAUTION if critical else None,
+            "verdict": gate.verdict.plain(),
         }
     )
+    for line in verdict_lines(gate.verdict):
+        session.say(line)
     session.say(session.bold(f"{'Released before as' if packed.again else 'Released'} {made.stamp}"))
     session.say(f"  read aloud: {spoken(made.stamp)}")
     session.say(f"  snapshot {short(made.code)} · {path}")
@@ -305,12 +313,11 @@ def fleet(
 
 
 def _say_csv(session: Session, result: Fleet) -> None:
-    import sys
-
     from showvc.changes.caution import CAUTION
+    from showvc.cli.speech import print_table
     from showvc.release.fleet_words import fleet_csv
 
-    sys.stdout.buffer.write(fleet_csv(result))
+    print_table(fleet_csv(result))
     if result.critical:
         session.aside(CAUTION)
 

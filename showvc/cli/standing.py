@@ -60,14 +60,19 @@ def undo(
     listing: Annotated[bool, typer.Option("--list", help="List the last operations, undo nothing.")] = False,
 ) -> None:
     """Step back over the last command. An undo is one too: undoing twice does it again."""
-    from showvc.cli.texts import kept_lines
+    from showvc.cli.texts import kept_lines, verdict_lines
     from showvc.history.operations import undo as step_back
+    from showvc.history.verdicts import verdict_here
 
     if listing:
         _list_operations(session)
         return
     undone, kept = step_back(session.archive, to)
-    session.data({"undone": undone.number, "command": undone.command, "kept": kept and kept[:7]})
+    verdict = verdict_here(session.archive, session.shows)
+    told = {"undone": undone.number, "command": undone.command, "kept": kept and kept[:7]}
+    session.data({**told, "verdict": verdict and verdict.plain()})
+    for line in verdict_lines(verdict):
+        session.say(line)
     session.say(
         f"Undone: {undone.command}" + (f" and all after it (back to before operation {undone.number})" if to else "")
     )

@@ -12,14 +12,14 @@ if TYPE_CHECKING:
 
 def standing(archive: Archive, shows: Shows) -> dict[str, Any]:
     """Where this folder stands, as plain values."""
-    from showvc.document.lining import printable
     from showvc.history.joining import pending_merge
     from showvc.history.snapshots import clock_behind, snapshot
+    from showvc.history.verdicts import verdict_here
 
     last = snapshot(archive, archive.last) if archive.last else None
     found: dict[str, Any] = {
         "title": "",
-        "draft": printable(archive.draft),
+        "draft": archive.draft,
         "last": last and last.plain(),
         "unrecorded": {},
     }
@@ -36,6 +36,8 @@ def standing(archive: Archive, shows: Shows) -> dict[str, Any]:
     found["release"] = _release(archive)
     found["clock"] = clock_behind(last)
     found["closed"] = archive.closed and str(archive.closed)
+    verdict = None if found["problems"] else verdict_here(archive, shows)
+    found["verdict"] = verdict and verdict.plain()
     return found
 
 
@@ -81,9 +83,13 @@ def _release(archive: Archive) -> dict[str, Any] | None:
 
 
 def standing_lines(found: dict[str, Any]) -> Iterator[str]:
-    """The same in sentences, a fact a line."""
+    """The same in sentences, the verdict first, then a fact a line."""
     from showvc.cli.screen import hanging
+    from showvc.cli.texts import verdict_lines
+    from showvc.rules import Verdict
 
+    told = found["verdict"]
+    yield from verdict_lines(told and Verdict.from_plain(told))
     for name, text in standing_facts(found):
         yield from hanging(f"{name + ':' if name else '':<11}", text)
 

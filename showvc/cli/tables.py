@@ -167,8 +167,9 @@ def _earlier(session: Session, file: Path, plan: ImportPlan) -> list[str]:
 def _show_plan(session: Session, current: Show, plan: ImportPlan, earlier: list[str]) -> bool:
     """Prints what would change and what could not be read. Whether anything changes."""
     from showvc.changes import compare
-    from showvc.cli.texts import change_lines, effect_lines
+    from showvc.cli.texts import change_lines, effect_lines, verdict_lines
     from showvc.document.lining import lined_up
+    from showvc.rules import judge
 
     assert plan.show is not None, "a plan without doubts has a show"
     found = compare(current, plan.show)
@@ -178,9 +179,21 @@ def _show_plan(session: Session, current: Show, plan: ImportPlan, earlier: list[
     matches = [
         {"section": section, "row": row, "id": name, "score": score} for section, row, name, score in plan.matches
     ]
+    judged = judge(plan.show)
     if session.as_json:
         notes = [*plan.notes, *earlier]
-        session.data({**found.plain(), "unread": unread, "matches": matches, "notes": notes, "stamp": plan.stamp})
+        session.data(
+            {
+                **found.plain(),
+                "verdict": judged.plain(),
+                "unread": unread,
+                "matches": matches,
+                "notes": notes,
+                "stamp": plan.stamp,
+            }
+        )
+    for line in verdict_lines(judged):
+        session.say(line)
     near = [[row, name, f"alike {score:.2f}"] for _, row, name, score in plan.matches if score < 1]
     _part(session, "Taken to be", lined_up([["ROW", "ID", ""], *near]) if near else [])
     _part(session, "Look at this", list(plan.notes))

@@ -15,13 +15,13 @@ from showvc.document.lining import counted
 from showvc.document.pointers import join, parse
 from showvc.report.effect_words import caution_line, effect_sections, required_line, unheard
 from showvc.report.words import Edit, change_parts, told_findings
-from showvc.rules import Finding
+from showvc.rules import Finding, Verdict
 
 if TYPE_CHECKING:
     from showvc.history.brought import Brought
 
-_CODE = 22
-"""Columns of a rule's code."""
+_WORD, _CODE = 7, 20
+"""Columns of a severity, and of a rule's code."""
 
 
 def counts_words(counts: Mapping[str, int]) -> str:
@@ -105,22 +105,40 @@ def lost_lines(news: Brought, closer: str) -> list[str]:
 
 
 def guard_lines(before: Show, after: Show, news: Brought) -> list[str]:
-    """What an edit no longer asks for, or quietens, where it matters most."""
+    """What an edit no longer asks for, or accepts, where it matters most."""
     lines = [required_line(before, after, change) for change in news.unasked]
-    lines += [f"quietened at {quiet.at}: {quiet.rule} ({quiet.why})" for quiet in news.quiet]
+    lines += [f"accepted at {entry.at.removeprefix('/')}: {entry.rule} ({entry.why})" for entry in news.accepted]
     return [line for each in lines for line in wrapped(each[0].upper() + each[1:])]
+
+
+# --- the verdict ---
+
+
+def verdict_lines(verdict: Verdict | None) -> list[str]:
+    """Whether the show may be released, or what stands in the way: the first line of an answer."""
+    from showvc.rules import verdict_words
+
+    words = verdict_words(verdict)
+    colour = "yellow" if verdict is None else "green" if verdict.ready else "red"
+    return [styled(line, fg=colour, bold=True) for line in wrapped(words)]
 
 
 # --- findings ---
 
 
-def finding_lines(findings: Iterable[Finding]) -> list[str]:
-    """Findings with why they matter and the way out; many of one cause are one."""
+def finding_lines(findings: Iterable[Finding], accept: bool = False) -> list[str]:
+    """Findings with why they matter and the way out; many of one cause are one.
+
+    With `accept`, beside what is no block the command that accepts it, whole, so that it can be run as it stands.
+    """
     lines: list[str] = []
     for told in told_findings(findings):
-        mark = styled(told.word, fg="red" if told.severity == "stop" else None, bold=True)
-        first, *below = hanging(f"{told.word}  {told.code:<{_CODE}} ", told.message, *filter(None, [told.reason]))
+        mark = styled(told.word, fg="red" if told.severity == "block" else None, bold=True)
+        first, *below = hanging(
+            f"{told.word:<{_WORD}}  {told.code:<{_CODE}} ", told.message, *filter(None, [told.reason])
+        )
         lines += [mark + first.removeprefix(told.word), *below]
+        lines += [f"    Accept: {told.accept}"] if accept and told.accept else []
     return lines
 
 

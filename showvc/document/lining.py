@@ -5,19 +5,16 @@ from __future__ import annotations
 import unicodedata
 from collections.abc import Collection, Sequence
 
+from showvc.document.visible import JOINERS, escaped, visible
+
 CUT = "…"
-_JOINERS = "\u200c\u200d"
-"""They move nothing: letters of some scripts and signs of several parts are written with them."""
 
 
 def printable(text: str) -> str:
     """The text with everything escaped that would move a terminal's cursor or garble a line; `extra` may hold it."""
     if text.isprintable():
         return text
-    return "".join(
-        char if char.isprintable() or char in _JOINERS else char.encode("unicode_escape").decode("ascii")
-        for char in text
-    )
+    return "".join(char if char.isprintable() or char in JOINERS else escaped(char) for char in text)
 
 
 def counted(count: int, what: str) -> str:
@@ -92,6 +89,7 @@ def _line(text: str, width: int) -> str:
 
 def lined_up(rows: Sequence[Sequence[str]], right: Collection[int] = ()) -> list[str]:
     """Lines with the cells of each column below each other, to the left but for the columns named in `right`."""
+    rows = [list(map(visible, row)) for row in rows]  # as they will be printed, so that they are measured so
     widths = [max(map(columns, cells)) for cells in zip(*rows, strict=True)]
     return [
         "  ".join(_cell(text, widths[place], place in right) for place, text in enumerate(row)).rstrip() for row in rows

@@ -97,7 +97,7 @@ def parse(text: str, file: str) -> tuple[Node | None, list[Problem]]:
             return builder.document(events(text)), builder.problems
         except _Refused as refused:
             raise ShowError([*builder.problems, refused.problem]) from None
-        except _yaml_error() as error:
+        except (_yaml_error(), UnicodeEncodeError) as error:  # the latter: half of a surrogate pair, from an argument
             failure = [*builder.problems, _syntax(error, text, file)]
         if len(text) > MAX_SLOW_CHARACTERS:
             break

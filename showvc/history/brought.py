@@ -1,4 +1,4 @@
-"""What an edit brings that somebody should know at once: new stops, and the loss of paths that matter most.
+"""What an edit brings that somebody should know at once: new blocks, and the loss of paths that matter most.
 
 Most edits can bring neither, and that is told from the bodies that differ alone: a new name, a level, another talk
 mode. Only where one may, the whole show is looked at.
@@ -18,22 +18,22 @@ from showvc.rules import Finding, new_findings
 
 @dataclass(frozen=True, slots=True)
 class Brought:
-    """How many new stops there are, the required paths that are lost, how many paths over critical groups and lines
+    """How many new blocks there are, the required paths that are lost, how many paths over critical groups and lines
     are, and who is off headset now.
 
-    `unasked` are the paths that are no longer required; `quiet` is what is quietened now at a required path or a
+    `unasked` are the paths that are no longer required; `accepted` is what is accepted now at a required path or a
     critical group. Both take a guard away, and nothing else would tell.
     """
 
-    stops: int = 0
+    blocks: int = 0
     required: tuple[str, ...] = ()
     critical: int = 0
     off_headset: tuple[str, ...] = ()
     unasked: tuple[RequiredChange, ...] = ()
-    quiet: tuple[Accepted, ...] = ()
+    accepted: tuple[Accepted, ...] = ()
 
     def __bool__(self) -> bool:
-        return bool(self.stops or self.required or self.critical or self.off_headset or self.unasked or self.quiet)
+        return bool(self.blocks or self.required or self.critical or self.off_headset or self.unasked or self.accepted)
 
     def plain(self) -> dict[str, Any]:
         """Whom it cuts off, as JSON has it."""
@@ -50,19 +50,19 @@ def brought(before: Show, after: Show, found: Iterable[Finding] | None = None) -
     effect = effect_of(before, after)
     lost = [change for change in effect.required if change.after is not None and change.after.state == "lost"]
     names = tuple(change.name for change in lost if change.before is None or change.before.state != "lost")
-    stops = sum(each.severity == "stop" for each in (new_findings(before, after) if found is None else found))
+    blocks = sum(each.severity == "block" for each in (new_findings(before, after) if found is None else found))
     unasked = tuple(change for change in effect.required if change.after is None)
-    quiet = tuple(_quietened(before, after))
-    return Brought(stops, names, len(effect.critical_losses), effect.off_headset, unasked, quiet)
+    accepted = tuple(_accepted(before, after))
+    return Brought(blocks, names, len(effect.critical_losses), effect.off_headset, unasked, accepted)
 
 
-def _quietened(before: Show, after: Show) -> Iterator[Accepted]:
+def _accepted(before: Show, after: Show) -> Iterator[Accepted]:
     known = list(before.accepted.values())
-    for quiet in after.accepted.values():
-        section, name = (*quiet.at.removeprefix("/").split("/"), "")[:2]
+    for entry in after.accepted.values():
+        section, name = (*entry.at.removeprefix("/").split("/"), "")[:2]
         critical = section == "groups" and name in after.groups and after.groups[name].critical
-        if quiet not in known and (section == "required" or critical):
-            yield quiet
+        if entry not in known and (section == "required" or critical):
+            yield entry
 
 
 def may_bring(before: Show, after: Show) -> bool:

@@ -40,6 +40,7 @@ class BodyCache:
             self._open.execute("PRAGMA journal_mode=WAL")
             self._open.execute("PRAGMA synchronous=OFF")
             self._open.execute("CREATE TABLE IF NOT EXISTS bodies (key TEXT PRIMARY KEY, body BLOB) WITHOUT ROWID")
+            self._open.execute("CREATE TABLE IF NOT EXISTS verdicts (key TEXT PRIMARY KEY, words TEXT) WITHOUT ROWID")
         return self._open
 
     def get(self, place: Place, oids: Iterable[str]) -> dict[str, Body]:
@@ -67,6 +68,32 @@ class BodyCache:
             table.execute("BEGIN")
             table.executemany("INSERT OR REPLACE INTO bodies VALUES (?, ?)", rows)
             table.execute("COMMIT")
+        except sqlite3.Error:
+            self.drop()
+
+    # --- verdicts ---
+
+    def verdicts(self, trees: Iterable[str], version: str) -> dict[str, str]:
+        """What is kept of these trees as judged by this version of the rules."""
+        found: dict[str, str] = {}
+        wanted = list(trees)
+        try:
+            for start in range(0, len(wanted), _CHUNK):
+                keys = [f"{version}/{tree}" for tree in wanted[start : start + _CHUNK]]
+                marks = ",".join("?" * len(keys))
+                for key, words in self._table().execute(
+                    f"SELECT key, words FROM verdicts WHERE key IN ({marks})", keys
+                ):
+                    found[key.rpartition("/")[2]] = words
+        except (sqlite3.Error, AttributeError):
+            self.drop()
+            return {}
+        return found
+
+    def keep_verdict(self, tree: str, version: str, words: str) -> None:
+        """Keeps the verdict on a tree."""
+        try:
+            self._table().execute("INSERT OR REPLACE INTO verdicts VALUES (?, ?)", (f"{version}/{tree}", words))
         except sqlite3.Error:
             self.drop()
 

@@ -6,7 +6,6 @@ import re
 from dataclasses import dataclass
 
 from showvc.document import ShowError, near
-from showvc.document.lining import printable
 from showvc.history.archive import DRAFTS, MARKS, Archive
 from showvc.history.operations import Step, operation
 from showvc.history.safety import keep_edits
@@ -40,8 +39,8 @@ def drafts(archive: Archive) -> list[Draft]:
     """All drafts by name, as it may stand on a screen: another program may have chosen it."""
     here = archive.draft
     found = {ref.removeprefix(DRAFTS): oid for ref, oid in archive.refs().items() if ref.startswith(DRAFTS)}
-    listed = [Draft(printable(name), snapshot(archive, oid), name == here) for name, oid in sorted(found.items())]
-    return listed if here in found else [*listed, Draft(printable(here), None, True)]
+    listed = [Draft(name, snapshot(archive, oid), name == here) for name, oid in sorted(found.items())]
+    return listed if here in found else [*listed, Draft(here, None, True)]
 
 
 def open_draft(archive: Archive, name: str, start: str) -> str | None:

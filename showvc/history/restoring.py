@@ -37,10 +37,10 @@ class Restored:
         return Comparison() if self.before is None else edits(self.before, self.after)
 
     @cached_property
-    def stops(self) -> tuple[Finding, ...]:
+    def blocks(self) -> tuple[Finding, ...]:
         """What keeps the show from being released now, and did not before."""
         found = new_findings(self.before, self.after) if self.before is not None and self.changes else ()
-        return tuple(finding for finding in found if finding.severity == "stop")
+        return tuple(finding for finding in found if finding.severity == "block")
 
 
 def restore(archive: Archive, shows: Shows, source: Source) -> Restored:

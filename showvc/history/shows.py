@@ -26,6 +26,11 @@ class Shows:
         self._known: dict[tuple[str | None, str], Body] = {}
         self._looked_at: tuple[Mapping[str, str], Tokens] = {}, {section: {} for section in SECTIONS}
 
+    @property
+    def cache(self) -> BodyCache:
+        """What was read and judged once."""
+        return self._cache
+
     def at(self, tree: str) -> Show:
         """The show of a tree or snapshot. ShowError where its files are no show."""
         return self.of_files(self.archive.files(tree))

@@ -12,7 +12,6 @@ from unicodedata import category
 
 from showvc.changes import edits
 from showvc.document import Show, ShowError
-from showvc.document.lining import printable
 from showvc.document.names import BIDI
 from showvc.history.archive import DRAFTS, MARKS, Archive, Commit
 from showvc.history.operations import Step, operation
@@ -95,7 +94,7 @@ def marks_of(archive: Archive) -> dict[str, tuple[str, ...]]:
     found: dict[str, tuple[str, ...]] = {}
     for name, oid in archive.refs().items():
         if name.startswith(MARKS):
-            found[oid] = (*found.get(oid, ()), printable(name.removeprefix(MARKS)))
+            found[oid] = (*found.get(oid, ()), name.removeprefix(MARKS))
     return found
 
 

@@ -12,7 +12,7 @@ from showvc.merging.conflict import Conflict, Side, SideProblem, Sides
 from showvc.merging.places import settle_places
 from showvc.merging.words import combination_message
 from showvc.paths import advance
-from showvc.rules import RULES, Finding, Found, Identity, Rule, Scene, finding_of
+from showvc.rules import RULES, Finding, Found, Identity, Rule, Scene, finding_of, what_of
 
 _CLASHES: tuple[Rule, ...] = tuple(rule for rule in RULES if rule.clash is not None)
 
@@ -23,6 +23,10 @@ class Told:
     def __init__(self, rule: Rule, scene: Scene) -> None:
         self.rule, self._scene = rule, scene
         self.by_identity: dict[Identity, Found] = {found.identity: found for found in rule.look(scene)}
+
+    def what(self, found: Found) -> str:
+        """What was found in a sentence."""
+        return what_of(self.rule, found, self._scene.show)
 
     def __iter__(self) -> Iterator[Found]:
         return iter(self.by_identity.values())
@@ -72,8 +76,8 @@ def combinations(sides: Sides, scenes: Scenes, result: Show, united: Show) -> Co
         combined.problems.extend(_problems(mine, incoming, here))
         stays = _staying(here, Told(rule, later)) if later else list(here)
         for found in stays:
-            if found not in mine and rule.severity == "stop":
-                combined.stops.append(finding_of(rule, found))
+            if found not in mine and rule.severity == "block":
+                combined.stops.append(finding_of(rule, found, result))
         new = [found for found in stays if found not in mine and found not in incoming]
         combined.conflicts.extend(_conflicts(sides, scenes, result, rule, new))
     return combined
@@ -87,8 +91,9 @@ def _staying(here: Told, united: Told) -> list[Found]:
 
 def _problems(mine: Told, incoming: Told, here: Told) -> Iterator[SideProblem]:
     for found in {**incoming.by_identity, **mine.by_identity}.values():
+        told = mine if found in mine else incoming
         side: Side = "both" if found in mine and found in incoming else "mine" if found in mine else "incoming"
-        yield SideProblem(side, here.rule.code, found.paths[0], found.message, found.paths, found in here)
+        yield SideProblem(side, here.rule.code, found.paths[0], told.what(found), found.paths, found in here)
 
 
 def _conflicts(sides: Sides, scenes: Scenes, result: Show, rule: Rule, new: Iterable[Found]) -> Iterator[Conflict]:
@@ -98,10 +103,10 @@ def _conflicts(sides: Sides, scenes: Scenes, result: Show, rule: Rule, new: Iter
         near = settle_places(sides, result, found.paths)
         at[places_of(sides, result, rule, found, scenes.beside, near)].append(found)
     for paths, founds in at.items():
-        yield _conflict(sides, rule, paths, founds)
+        yield _conflict(sides, result, rule, paths, founds)
 
 
-def _conflict(sides: Sides, rule: Rule, paths: tuple[str, ...], founds: Iterable[Found]) -> Conflict:
+def _conflict(sides: Sides, result: Show, rule: Rule, paths: tuple[str, ...], founds: Iterable[Found]) -> Conflict:
     assert rule.clash is not None, "only rules that clash come here"
     values = [sides.values(path) for path in paths]
     before, mine, incoming = (tuple(triple[place] for triple in values) for place in range(3))
@@ -111,7 +116,7 @@ def _conflict(sides: Sides, rule: Rule, paths: tuple[str, ...], founds: Iterable
         before,
         mine,
         incoming,
-        combination_message(sides, [found.message for found in founds], paths),
+        combination_message(sides, [what_of(rule, found, result) for found in founds], paths),
         # What was let stand for one finding is not let stand for another.
         (rule.code, *(word for found in founds for part in found.identity for word in part)),
     )

@@ -22,6 +22,7 @@ ConflictKind = Literal[
     "same-id",
     "over-limit",
     "path-lost",
+    "overheard",
     "audio-loop",
 ]
 
@@ -60,7 +61,11 @@ class Conflict:
     @property
     def sides(self) -> tuple[Side, ...]:
         """The sides that may be taken: `both` keeps the result knowingly, where that breaks nothing."""
-        return ("mine", "incoming", "both") if self.kind in ("path-lost", "audio-loop") else ("mine", "incoming")
+        return (
+            ("mine", "incoming", "both")
+            if self.kind in ("path-lost", "overheard", "audio-loop")
+            else ("mine", "incoming")
+        )
 
     def values_of(self, side: Literal["mine", "incoming"]) -> dict[str, Any]:
         return dict(zip(self.paths, self.mine if side == "mine" else self.incoming, strict=True))

@@ -2,36 +2,39 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable
+from collections.abc import Container, Iterable
 from dataclasses import dataclass
 
 from showvc.document import Problem, ShowError
 from showvc.document.lining import counted
 from showvc.document.names import clean_text
-from showvc.rules.finding import Clash, Finding
-
-ClashOf = Callable[[str], Clash | None]
-"""The kind of conflict that a rule makes in a merge, by the rule's code; None for a code that is not known."""
+from showvc.rules.finding import Finding
+from showvc.rules.verdict import Verdict, verdict_of
 
 
 @dataclass(frozen=True, slots=True)
 class Gate:
     """A snapshot's findings, sorted by what they mean for a release.
 
-    `stops` and `open_conflicts` keep it back. `overridden` would, or would warn, and is let through for `reason`.
+    `blocks` and `open_conflicts` keep it back. `overridden` would, or would warn, and is let through for `reason`.
     `standing` are warnings that nobody spoke for: they go along and are printed.
     """
 
-    stops: tuple[Finding, ...] = ()
+    blocks: tuple[Finding, ...] = ()
     open_conflicts: int = 0
     overridden: tuple[Finding, ...] = ()
     reason: str | None = None
     standing: tuple[Finding, ...] = ()
 
     @property
+    def verdict(self) -> Verdict:
+        """The verdict on what is released: what an override lets through is still told."""
+        return verdict_of((*self.blocks, *self.overridden)).with_conflicts(self.open_conflicts)
+
+    @property
     def opens(self) -> bool:
         """Whether the snapshot may be released."""
-        return not self.stops and not self.open_conflicts
+        return not self.blocks and not self.open_conflicts
 
     @property
     def refusals(self) -> tuple[Problem, ...]:
@@ -41,26 +44,27 @@ class Gate:
         conflicts = (Problem(words, way_out="showvc settle"),) if self.open_conflicts else ()
         return conflicts + tuple(
             Problem(f"{finding.path}: {finding.message}. {_sentence(finding.why)}", way_out=finding.way_out)
-            for finding in self.stops
+            for finding in self.blocks
         )
 
 
-def gate(findings: Iterable[Finding], clash_of: ClashOf, open_conflicts: int = 0, over: str | None = None) -> Gate:
+def gate(
+    findings: Iterable[Finding], unloadable: Container[str], open_conflicts: int = 0, over: str | None = None
+) -> Gate:
     """Sorts a snapshot's findings for a release; `over` is the reason for an override.
 
-    An override lets through lost required paths and warnings, nothing else: a broken reference, a double booking
-    or a limit stays a stop whatever the reason. Findings that the show itself has quietened do not count.
+    An override lets through all but what cannot be loaded, the rules of which are `unloadable`: a broken reference, a
+    double booking or a limit stays a block whatever the reason. Findings that the show itself accepts do not count.
     ShowError where the reason is empty or holds what a display garbles.
     """
     reason = _reason(over) if over is not None else None
-    loud = [finding for finding in findings if finding.quiet is None or finding.severity == "stop"]
-    stops = [finding for finding in loud if finding.severity == "stop"]
-    warnings = tuple(finding for finding in loud if finding.severity == "warn")
+    loud = [finding for finding in findings if finding.accepted is None or finding.severity == "block"]
+    blocks = [finding for finding in loud if finding.severity == "block"]
+    warnings = tuple(finding for finding in loud if finding.severity == "warning")
     if reason is None:
-        return Gate(tuple(stops), open_conflicts, standing=warnings)
-    lost = tuple(finding for finding in stops if clash_of(finding.code) == "path-lost")
-    kept = tuple(finding for finding in stops if finding not in lost)
-    overridden = lost + warnings
+        return Gate(tuple(blocks), open_conflicts, standing=warnings)
+    kept = tuple(finding for finding in blocks if finding.code in unloadable)
+    overridden = (*(finding for finding in blocks if finding.code not in unloadable), *warnings)
     return Gate(kept, open_conflicts, overridden, reason if overridden else None)
 
 

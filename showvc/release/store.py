@@ -28,7 +28,7 @@ from showvc.release.gate import Gate, gate
 from showvc.release.pack import Origin, Since, Verdict, pack, pack_name, verify
 from showvc.release.readings import Reading
 from showvc.release.stamp import is_stamp, parse_stamp, stamp_of
-from showvc.rules import RULES, Clash, check
+from showvc.rules import UNLOADABLE_CODES, check
 
 TABLE = "refs/showvc/releases"
 _MACHINE = Person("showvc", "operations@showvc.invalid")
@@ -171,8 +171,7 @@ def release(
 
 def decide(archive: Archive, shows: Shows, show: Show, over: str | None = None) -> Gate:
     """What keeps this show from being released now, and what `over` lets through."""
-    clashes: dict[str, Clash | None] = {rule.code: rule.clash for rule in RULES}
-    return gate(check(show), clashes.get, _open_conflicts(archive, shows), over)
+    return gate(check(show), UNLOADABLE_CODES, _open_conflicts(archive, shows), over)
 
 
 def _open_conflicts(archive: Archive, shows: Shows) -> int:
@@ -188,8 +187,7 @@ def _again(archive: Archive, shows: Shows, former: Released, effect_words: Effec
             f"the stamp {former.stamp} is taken by snapshot {former.code[:CODE_LENGTH]}, which says something else"
         )
         raise ShowError([Problem(message, way_out="change a word in the show's notes, record, and release again")])
-    clashes: dict[str, Clash | None] = {rule.code: rule.clash for rule in RULES}
-    decided = gate(check(show), clashes.get, over=former.over)
+    decided = gate(check(show), UNLOADABLE_CODES, over=former.over)
     return replace(_packed(archive, shows, former, decided, effect_words), again=True)
 
 

@@ -9,10 +9,11 @@ from functools import cache
 from pathlib import Path
 from typing import Any
 
-from jinja2 import Environment, FileSystemLoader, StrictUndefined
+from jinja2 import Environment, FileSystemLoader, StrictUndefined, Template
 from markupsafe import Markup
 
 from showvc.document.lining import columns, when_words
+from showvc.document.visible import visible
 from showvc.release.keysheets import rows_of
 from showvc.report.words import first_line
 
@@ -21,9 +22,20 @@ STYLES = ("colours.css", "base.css", "panels.css", "paper.css")
 """The style sheets of a page on paper, in their order."""
 
 
+class _Shown(Template):
+    """A page on which nothing from a show turns text round or hides: such characters are written as escapes."""
+
+    def render(self, *values: Any, **more: Any) -> str:
+        return visible(super().render(*values, **more))
+
+
+class _Pages(Environment):
+    template_class = _Shown
+
+
 def environment(*folders: Path) -> Environment:
-    """Templates of these folders, then those of this package. Whatever is put into one is escaped."""
-    made = Environment(
+    """Templates of these folders, then those of this package. Whatever is put into one is escaped, and seen."""
+    made = _Pages(
         loader=FileSystemLoader([*folders, TEMPLATES]),
         autoescape=True,
         undefined=StrictUndefined,

@@ -11,7 +11,7 @@ from showvc.document import SECTIONS
 from showvc.document.pointers import join, parse
 from showvc.rules import Finding
 
-_SEVERITY = {"stop": "STOP", "warn": "warn", "note": "note"}
+_SEVERITY = {"block": "BLOCK", "warning": "warning", "note": "note"}
 _MANY = 5
 """So many findings of one cause are told as one."""
 _PLACES = 12
@@ -89,6 +89,8 @@ class Told:
     code: str
     message: str
     reason: str = ""
+    accept: str | None = None
+    """The command that accepts it; of many, the first of them."""
 
     @property
     def word(self) -> str:
@@ -99,24 +101,25 @@ def told_findings(findings: Iterable[Finding]) -> Iterator[Told]:
     """Findings in sentences; many of one cause are one. An accepted one has no reason but that of its acceptance."""
     for alike in _by_cause(findings):
         first = alike[0]
-        quiet = f" (accepted: {first.quiet})" if first.quiet else ""
-        head = f"{len(alike)} of one kind, such as: " if len(alike) > 1 else ""
-        reason = "" if first.quiet else f"{first.why}; {first.way_out}. At {_places(alike)}"
-        yield Told(first.severity, first.code, f"{head}{first.message}{quiet}", reason)
+        accepted = f" (accepted: {first.accepted})" if first.accepted else ""
+        head = f"{len(alike)} like this, e.g.: " if len(alike) > 1 else ""
+        reason = "" if first.accepted else f"At {_places(alike)}: {first.why}"
+        accept = None if first.accepted else first.accept
+        yield Told(first.severity, first.code, f"{head}{first.message}{accepted}", reason, accept)
 
 
 def _by_cause(findings: Iterable[Finding]) -> Iterator[list[Finding]]:
     """Findings of one rule that come from one thing, where they are many; the others each alone, in their order."""
     causes: dict[tuple[object, ...], list[Finding]] = {}
     for finding in findings:
-        causes.setdefault((finding.code, finding.quiet, _cause(finding)), []).append(finding)
+        causes.setdefault((finding.code, finding.severity, finding.accepted, _cause(finding)), []).append(finding)
     for alike in causes.values():
         yield from [alike] if len(alike) >= _MANY else ([finding] for finding in alike)
 
 
 def _cause(finding: Finding) -> object:
     """What findings of one rule have in common; a path that is lost, or at hand no more, is always told by itself."""
-    alone = finding.severity == "stop" or finding.code.startswith(("critical", "required"))
+    alone = finding.severity == "block" or finding.code.startswith(("critical", "required"))
     return finding.paths[1:] or (finding.path if alone else "")
 
 

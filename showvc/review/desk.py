@@ -11,6 +11,8 @@ from showvc.history.archive import DRAFTS, MARKS, Archive
 from showvc.history.operations import needs_recovery, recover
 from showvc.history.shows import Shows
 from showvc.history.sources import Source, find, find_commit, unknown_source
+from showvc.history.verdicts import verdict_here
+from showvc.rules import verdict_words
 
 Facts = Callable[[Archive, Shows], Sequence[tuple[str, str]]]
 """Where the folder stands: a word and a sentence for each fact."""
@@ -55,6 +57,12 @@ class Desk:
         if name != "working" and find_commit(self.archive, name) is None:
             raise unknown_source(self.archive, name, files=False)
         return find(self.archive, name, self.shows)
+
+    @property
+    def verdict(self) -> tuple[str, str]:
+        """Whether the folder may be released, or what stands in the way: a word for its look, and the sentence."""
+        found = verdict_here(self.archive, self.shows)
+        return "unknown" if found is None else "ready" if found.ready else "blocked", verdict_words(found)
 
     @property
     def names(self) -> list[str]:

@@ -8,11 +8,13 @@ from typing import Any
 
 from showvc.changes.caution import CAUTION
 from showvc.document import ShowError
+from showvc.document.lining import counted
 from showvc.history.joining import Outcome, pending_merge, sides_of
 from showvc.history.operations import log
 from showvc.history.snapshots import history as listed
 from showvc.history.tracing import require_commit
-from showvc.paths import explain, explanation_text, reach_of, reach_text, spoken, talk_paths
+from showvc.history.verdicts import verdicts_on
+from showvc.paths import WHAT_A_PATH_IS, explain, explanation_text, reach_of, reach_text, spoken, talk_paths
 from showvc.paths.tables import LEGEND
 from showvc.release.keysheets import sheet_of
 from showvc.report.effect_words import caution_line, effect_sections
@@ -24,6 +26,7 @@ from showvc.report.words import change_parts, told_findings
 from showvc.review import conflicts
 from showvc.review.desk import Desk
 from showvc.review.matrix import Wanted, departments, shares, table
+from showvc.rules import SEVERITIES, verdict_cell, verdict_of
 from showvc.rules import check as checked
 
 SNAPSHOTS = 50
@@ -70,7 +73,10 @@ def history(desk: Desk) -> Page:
     start = require_commit(desk.archive, desk.text("of")) if desk.text("of") else None
     found = listed(desk.archive, start, most=SNAPSHOTS + 1)
     older = found[SNAPSHOTS].oid[:10] if len(found) > SNAPSHOTS else None
-    return Page("history.html.j2", {"snapshots": found[:SNAPSHOTS], "older": older, "of": desk.text("of")})
+    rows = found[:SNAPSHOTS]
+    verdicts = [verdict_cell(on) for on in verdicts_on(desk.shows, rows)]
+    values = {"snapshots": rows, "verdicts": verdicts, "older": older, "of": desk.text("of")}
+    return Page("history.html.j2", values)
 
 
 def paths(desk: Desk) -> Page:
@@ -152,17 +158,15 @@ def keysheets(desk: Desk) -> Page:
 def check(desk: Desk) -> Page:
     """What the rules find."""
     of = desk.text("of", "working")
-    findings = checked(desk.source(of).show)
-    found = list(told_findings([finding for finding in findings if finding.quiet is None]))
-    accepted = list(told_findings([finding for finding in findings if finding.quiet is not None]))
-    counts = {kind: sum(each.severity == kind and each.quiet is None for each in findings) for kind in _SEVERITIES}
-    summary = ", ".join(f"{count} {kind}" for kind, count in counts.items())
-    return Page(
-        "check.html.j2", {"of": of, "names": desk.names, "found": found, "accepted": accepted, "summary": summary}
-    )
-
-
-_SEVERITIES = ("stop", "warn", "note")
+    show = desk.source(of).show
+    findings = checked(show)
+    found = list(told_findings([finding for finding in findings if finding.accepted is None]))
+    accepted = list(told_findings([finding for finding in findings if finding.accepted is not None]))
+    counts = {kind: sum(each.severity == kind and each.accepted is None for each in findings) for kind in SEVERITIES}
+    summary = ", ".join(counted(count, kind) for kind, count in counts.items() if count) or "No findings"
+    clean = verdict_of(findings).ready and show.critical_groups
+    values = {"of": of, "names": desk.names, "found": found, "accepted": accepted, "summary": summary}
+    return Page("check.html.j2", {**values, "caution": f"{CAUTION} {WHAT_A_PATH_IS}" if clean else ""})
 
 
 def merge(desk: Desk) -> Page:

@@ -27,6 +27,7 @@ STYLE = "/style.css"
 MOST_BODY = 64 * 1024
 MOST_ADDRESS = 4096
 """Bytes: a form of ours is far smaller, and so is any address."""
+_STRANGER = "open the address that showvc review printed; it works once, so start showvc review again"
 _WORDS = {
     400: "this request cannot be read",
     403: "this page is for the browser that has its key",
@@ -60,17 +61,20 @@ class Review:
     def __init__(self, folder: Path, guard: Guard, facts: Facts, title: str) -> None:
         self.folder, self.guard, self.facts, self.title = folder, guard, facts, title
         self.templates = environment(HERE)
+        self.templates.globals["link"] = self.link
         self.style = style_text(*STYLES) + style_text("review.css", folder=HERE)
 
     def __call__(self, environ: WSGIEnvironment, start_response: StartResponse) -> Iterable[bytes]:
-        request = _SmallRequest(environ)
-        response = self._answer(request)
+        inner = self.guard.below_root(environ.get("PATH_INFO", ""))
+        if inner is not None:
+            environ = {**environ, "SCRIPT_NAME": self.guard.root, "PATH_INFO": inner}
+        response = self._answer(_SmallRequest(environ), ours=inner is not None)
         response.headers.extend(HEADERS)
         return response(environ, start_response)
 
-    def _answer(self, request: Request) -> Response:
+    def _answer(self, request: Request, ours: bool) -> Response:
         try:
-            return self._allowed(request)
+            return self._allowed(request, ours)
         except Refused as refused:
             return self._sorry(refused.code, [f"{refused} ({refused.way_out})"], refused.known)
         except Busy as error:
@@ -92,16 +96,16 @@ class Review:
 
     # --- who may ---
 
-    def _allowed(self, request: Request) -> Response:
-        if not self.guard.host_is_ours(request.environ.get("HTTP_HOST")):
-            raise Refused(403, "open the address that showvc review printed", known=False)
+    def _allowed(self, request: Request, ours: bool) -> Response:
+        if not ours or not self.guard.host_is_ours(request.environ.get("HTTP_HOST")):
+            raise Refused(403, _STRANGER, known=False)
         if len(request.full_path) > MOST_ADDRESS:
             raise Refused(414, known=False)
-        known = self.guard.knows(request.cookies.get(self.guard.cookie))
+        known = self.guard.knows(request.cookies.getlist(self.guard.cookie))
         if request.method in ("GET", "HEAD") and request.path == "/" and "key" in request.args:
             return self._let_in(known, request.args["key"])
         if not known:
-            raise Refused(403, "start showvc review again, and open the address that it prints", known=False)
+            raise Refused(403, _STRANGER, known=False)
         if request.method in ("GET", "HEAD"):
             return self._shown(request)
         if request.method == "POST":
@@ -109,9 +113,10 @@ class Review:
         raise Refused(405)
 
     def _let_in(self, known: bool, key: str) -> Response:
-        response = Response(status=303, headers={"Location": "/"})
+        response = Response(status=303, headers={"Location": self.link("/")})
         if self.guard.take_key(key):
-            response.set_cookie(self.guard.cookie, self.guard.session, httponly=True, samesite="Strict", path="/")
+            path = self.link("/")
+            response.set_cookie(self.guard.cookie, self.guard.session, httponly=True, samesite="Strict", path=path)
         elif not known:
             way_out = "the key works once: start showvc review again, and open the address that it prints"
             raise Refused(403, way_out, known=False)
@@ -120,6 +125,8 @@ class Review:
     # --- looking and pressing ---
 
     def _shown(self, request: Request) -> Response:
+        if not self.guard.look_is_ours(request.environ.get("HTTP_SEC_FETCH_SITE")):
+            raise Refused(403, _STRANGER, known=False)
         if request.path == STYLE:
             return Response(self.style, mimetype="text/css")
         handler = PAGES.get(request.path)
@@ -141,16 +148,27 @@ class Review:
             raise Refused(403, "the page is of an earlier run: load it again, then press")
         desk = Desk.open(self.folder, _plain(request.form), self.facts)
         done = button(desk)
-        return Response(status=303, headers={"Location": done}) if isinstance(done, str) else self._page(done, "", desk)
+        if isinstance(done, str):
+            return Response(status=303, headers={"Location": self.link(done)})
+        return self._page(done, "", desk)
+
+    def link(self, path: str, **fields: object) -> str:
+        """An address of ours, below the path of this run, with these fields; empty ones are left out."""
+        query = urlencode({name: value for name, value in fields.items() if value not in ("", None)})
+        return f"{self.guard.root}{path}" + (f"?{query}" if query else "")
 
     def _page(self, page: Page, at: str, desk: Desk) -> Response:
-        return self._html(page.template, page.code, {"at": at, "remarks": desk.remarks, **page.values})
+        return self._html(
+            page.template, page.code, {"at": at, "remarks": desk.remarks, "verdict": desk.verdict, **page.values}
+        )
 
     def _sorry(self, code: int, lines: list[str], known: bool = True) -> Response:
-        return self._html("sorry.html.j2", code, {"at": "", "remarks": [], "lines": lines, "known": known})
+        return self._html(
+            "sorry.html.j2", code, {"at": "", "remarks": [], "verdict": None, "lines": lines, "known": known}
+        )
 
     def _html(self, template: str, code: int, values: dict[str, Any]) -> Response:
-        shared = {"form": self.guard.form, "link": link, "title": self.title, "known": True}
+        shared = {"form": self.guard.form, "title": self.title, "known": True}
         text = self.templates.get_template(template).render({**shared, **values})
         return Response(text, status=code, mimetype="text/html")
 
@@ -160,23 +178,17 @@ def _plain(given: Any) -> dict[str, str]:
     return {name: given[name] for name in given}
 
 
-def link(path: str, **fields: object) -> str:
-    """An address of ours with these fields; empty ones are left out."""
-    query = urlencode({name: value for name, value in fields.items() if value not in ("", None)})
-    return f"{path}?{query}" if query else path
-
-
 class Running:
     """A review that is being served. The socket is open as soon as this is made; `run` answers until it is stopped."""
 
     def __init__(self, folder: Path, facts: Facts, title: str, port: int = 0) -> None:
-        from waitress import create_server
+        from showvc.review.connections import MOST, Listener
 
         logging.getLogger("waitress").setLevel(logging.CRITICAL)
         guard = Guard(port)
         self.application = Review(folder, guard, facts, title)
         try:
-            self._server = create_server(
+            self._server = Listener(
                 self.application,
                 host="127.0.0.1",
                 port=port,
@@ -184,8 +196,8 @@ class Running:
                 ident="",
                 max_request_body_size=1024 * 1024,
                 max_request_header_size=16 * 1024,
-                connection_limit=50,
-                channel_timeout=60,
+                connection_limit=2 * MOST,  # never reached by silence: the listener makes room before
+                cleanup_interval=1,
                 expose_tracebacks=False,
                 asyncore_use_poll=True,
             )

@@ -1,273 +1,15 @@
-"""The list of rules, and what they find in a show."""
+"""What the rules find in a show, and what of it the show accepts."""
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
+import json
+from collections.abc import Container, Iterable, Iterator, Mapping
 
-from showvc.document import Show
-from showvc.rules import bookings, habits, limits, reach
-from showvc.rules.finding import SEVERITIES, Finding, Found, Rule, Scene
-from showvc.rules.references import one_id_for_two, to_nothing
-
-_BROKEN = "a device that meets this shows an empty key, or refuses the configuration"
-
-RULES: Sequence[Rule] = (
-    # Nothing points at nothing.
-    Rule(
-        "channel-to-nothing",
-        "stop",
-        _BROKEN,
-        "plot the target, or remove the channel",
-        to_nothing("users/channels"),
-        "dangling",
-    ),
-    Rule(
-        "line-unknown",
-        "stop",
-        _BROKEN,
-        "name the line under lines in show.yaml, or remove its use",
-        to_nothing("users/lines"),
-        "dangling",
-    ),
-    Rule(
-        "key-to-nothing",
-        "stop",
-        "pressing it reaches nobody",
-        "give the user the channel, or clear the key",
-        to_nothing("devices/keys"),
-        "dangling",
-    ),
-    Rule(
-        "worn-by-nobody-known",
-        "stop",
-        _BROKEN,
-        "plot the user, or give the device another",
-        to_nothing("devices/user"),
-        "dangling",
-    ),
-    Rule(
-        "kind-unknown",
-        "stop",
-        "nobody knows which keys it has",
-        "describe it under kinds in show.yaml",
-        to_nothing("devices/kind"),
-        "dangling",
-    ),
-    Rule(
-        "carrier-unknown",
-        "stop",
-        "nobody knows what it runs out of",
-        "plot the carrier, or name another",
-        to_nothing("devices/on", "carriers/on"),
-        "dangling",
-    ),
-    Rule(
-        "bridge-to-nothing",
-        "stop",
-        "the outside system is heard by nobody",
-        "tie it to a group, user or line that exists",
-        to_nothing("bridges/target"),
-        "dangling",
-    ),
-    Rule(
-        "bridge-on-nothing",
-        "stop",
-        "the outside system is plugged in nowhere",
-        "name a device that is in the show",
-        to_nothing("bridges/device"),
-        "dangling",
-    ),
-    Rule(
-        "circuit-unknown",
-        "stop",
-        "nobody knows who stands behind it",
-        "plot the circuit, or name another",
-        to_nothing("bridges/circuit"),
-        "dangling",
-    ),
-    Rule(
-        "standby-unknown",
-        "stop",
-        "it replaces nothing",
-        "name the bridge that it replaces",
-        to_nothing("bridges/standby"),
-        "dangling",
-    ),
-    Rule(
-        "required-to-nothing",
-        "stop",
-        "a path that must exist cannot",
-        "name ends that exist, or remove it",
-        to_nothing("required/from", "required/to", "required/over"),
-        "dangling",
-    ),
-    Rule(
-        "apart-to-nothing",
-        "stop",
-        "nobody watches a path that must never be",
-        "name ends that exist, or remove it",
-        to_nothing("apart/from", "apart/to", "apart/over"),
-        "dangling",
-    ),
-    Rule(
-        "same-id",
-        "stop",
-        "a key could call the wrong people",
-        "plot one of the two under another id",
-        one_id_for_two,
-        "same-id",
-    ),
-    # One place, one thing.
-    Rule(
-        "number-twice",
-        "stop",
-        "one of the two does not show up",
-        "give one of them a free number",
-        bookings.numbers_twice,
-        "double-booked",
-    ),
-    Rule(
-        "port-twice",
-        "stop",
-        "only one of the two systems is connected",
-        "move one bridge to a free port",
-        bookings.ports_twice,
-        "double-booked",
-    ),
-    Rule(
-        "hardware-twice",
-        "stop",
-        "one unit loads the other's keys",
-        "read the address off both units",
-        bookings.hardware_twice,
-        "double-booked",
-    ),
-    # What the system takes.
-    Rule(
-        "too-many-targets",
-        "stop",
-        "the system refuses the configuration",
-        "remove groups or users",
-        limits.too_many_targets,
-        "over-limit",
-    ),
-    Rule(
-        "too-many-devices",
-        "stop",
-        "the system refuses the configuration",
-        "remove devices",
-        limits.too_many_devices,
-        "over-limit",
-    ),
-    Rule(
-        "channel-beyond-limit",
-        "stop",
-        "the channel is not loaded",
-        "use a lower number",
-        limits.channels_beyond_the_limit,
-        "over-limit",
-    ),
-    Rule(
-        "key-beyond-kind",
-        "stop",
-        "the unit has no such key",
-        "use a key that the kind has",
-        limits.keys_beyond_the_kind,
-        "over-limit",
-    ),
-    Rule(
-        "port-beyond-kind",
-        "stop",
-        "the unit has no such port",
-        "use a port that the kind has",
-        limits.ports_beyond_the_kind,
-        "over-limit",
-    ),
-    # Who must hear whom.
-    Rule(
-        "required-lost",
-        "stop",
-        "a cue is called and nobody hears it",
-        "give back the channel, the talk or the listen that is gone",
-        reach.required_paths_lost,
-        "path-lost",
-    ),
-    Rule(
-        "ring",
-        "stop",
-        "sound comes round and howls",
-        "cut one of the bridges, or make it one-way",
-        reach.rings,
-        "audio-loop",
-        reach.ring_again,
-    ),
-    Rule(
-        "required-in-menu",
-        "warn",
-        "nobody finds a menu in time",
-        "put it under a key",
-        reach.required_paths_in_the_menu,
-    ),
-    # What works badly.
-    Rule("user-alone", "warn", "the position has a headset for nothing", "give it a channel", habits.users_alone),
-    Rule(
-        "critical-in-menu",
-        "warn",
-        "nobody finds a menu in an emergency",
-        "put the group under a key",
-        habits.critical_without_key,
-    ),
-    Rule(
-        "group-unheard",
-        "warn",
-        "whoever calls there is heard by nobody",
-        "let somebody listen, or remove the group",
-        habits.groups_unheard,
-    ),
-    Rule("user-without-device", "warn", "the position has no headset", "give it a device", habits.users_without_device),
-    Rule(
-        "label-too-long",
-        "warn",
-        "a display cuts it off",
-        "use as many characters as limits/label says",
-        habits.labels_too_long,
-    ),
-    Rule(
-        "label-twice",
-        "warn",
-        "two keys look the same in the dark",
-        "give one channel a label of its own",
-        habits.labels_twice_on_a_device,
-    ),
-    Rule(
-        "hardware-of-a-group",
-        "warn",
-        "no unit answers to it",
-        "read the address off the unit again",
-        habits.hardware_of_no_single_device,
-    ),
-    Rule(
-        "device-without-user",
-        "note",
-        "a unit lies idle",
-        "give it a user, or keep it as a spare",
-        habits.devices_without_user,
-    ),
-    Rule(
-        "single-talker",
-        "note",
-        "nobody can answer there",
-        "let others talk, if they should",
-        habits.groups_with_one_talker,
-    ),
-    Rule(
-        "priority-mismatch",
-        "note",
-        "a critical call may be talked over",
-        "make priority and critical agree",
-        habits.priority_against_critical,
-    ),
-)
+from showvc.document import Accepted, Show
+from showvc.document.pointers import join, parse
+from showvc.rules.finding import SEVERITIES, Finding, Found, Rule, Scene, digest
+from showvc.rules.listed import ACCEPTED_WITHOUT_EFFECT, RULES
+from showvc.rules.sentences import SENTENCES
 
 
 def rule(code: str) -> Rule:
@@ -278,47 +20,106 @@ def rule(code: str) -> Rule:
 def check(show: Show) -> tuple[Finding, ...]:
     """What every rule finds, the worst first, then by rule and place.
 
-    A finding that the show has quietened carries the reason; a `stop` cannot be quietened.
+    A finding that the show accepts carries the reason, and comes last; a `block` cannot be accepted.
     """
-    scene = Scene(show)
-    findings = [finding for known in _all_rules() for finding in _findings(known, scene)]
-    return tuple(sorted(findings, key=lambda found: (found.quiet is not None, SEVERITIES.index(found.severity))))
+    return findings_in(Scene(show))
 
 
-def _all_rules() -> Iterator[Rule]:
-    yield from RULES
-    codes = frozenset(known.code for known in RULES if known.severity != "stop")
-    yield Rule(
-        "quiet-unknown",
-        "warn",
-        "what it was meant to accept is not accepted",
-        f"name one of: {', '.join(sorted(codes))}",
-        lambda scene: habits.quiet_without_effect(scene, codes),
-    )
+def findings_in(scene: Scene) -> tuple[Finding, ...]:
+    """The same of a scene, whose paths may be known already."""
+    book = _Book(scene.show)
+    findings = [book.finding(known, found) for known in RULES for found in _sorted(known.look(scene))]
+    idle = list(book.idle({(finding.code, finding.path): finding for finding in findings}))
+    findings += [book.finding(ACCEPTED_WITHOUT_EFFECT, found) for found in idle]
+    return tuple(sorted(findings, key=lambda found: (found.accepted is not None, SEVERITIES.index(found.severity))))
 
 
-def _findings(known: Rule, scene: Scene) -> Iterator[Finding]:
-    quiet = {
-        "/" + quiet.at.removeprefix("/"): quiet.why
-        for quiet in scene.show.accepted.values()
-        if quiet.rule == known.code
-    }
-    for found in sorted(known.look(scene), key=lambda found: found.paths):
-        reason = quiet.get(found.paths[0]) if known.severity != "stop" else None
-        yield finding_of(known, found, reason)
+def _sorted(found: Iterable[Found]) -> list[Found]:
+    return sorted(found, key=lambda each: each.paths)
 
 
-def finding_of(known: Rule, found: Found, quiet: str | None = None) -> Finding:
-    message = f"{found.message}; {found.hint}" if found.hint else found.message
-    return Finding(known.code, known.severity, found.paths[0], message, known.why, known.way_out, found.paths, quiet)
+def what_of(rule: Rule, found: Found, show: Show) -> str:
+    """What was found in a sentence, without the way out: WHERE: WHAT."""
+    return (rule.says or SENTENCES[rule.code])(show, *found.facts)
+
+
+def finding_of(rule: Rule, found: Found, show: Show) -> Finding:
+    """What a rule found, ready to be read."""
+    return _Book(show).finding(rule, found)
+
+
+class _Book:
+    """The findings that a show accepts, by rule and place."""
+
+    def __init__(self, show: Show) -> None:
+        self.show = show
+        self.entries: dict[tuple[str, str], list[tuple[str, Accepted]]] = {}
+        for name, entry in show.accepted.items():
+            self.entries.setdefault((entry.rule, _pointer(entry)), []).append((name, entry))
+
+    def finding(self, rule: Rule, found: Found) -> Finding:
+        severity, path = found.severity or rule.severity, found.paths[0]
+        facts, what, way_out = digest(found, severity), what_of(rule, found, self.show), found.hint or rule.way_out
+        reason = accept = None
+        if severity != "block":
+            entries = self.entries.get((rule.code, path), [])
+            reason = next((entry.why for _, entry in entries if entry.facts == facts), None)
+            if entries and reason is None:
+                bound = any(entry.facts for _, entry in entries)
+                what = f"{what}; accepted {'for other facts' if bound else 'without its facts'}"
+            accept = _command(rule.code, path, facts, [name for name, _ in entries], self.show.accepted)
+        message = f"{what} ({way_out})"
+        return Finding(rule.code, severity, path, message, rule.why, way_out, found.paths, facts, reason, accept)
+
+    def idle(self, found: Mapping[tuple[str, str], Finding]) -> Iterator[Found]:
+        """The acceptances that match nothing, and why. One whose facts changed is told by its finding."""
+        codes = frozenset(known.code for known in RULES)
+        for at, entries in self.entries.items():
+            finding = found.get(at)
+            for name, entry in entries:
+                if finding is None:
+                    why = "nothing" if entry.rule in codes else "no rule"
+                    yield Found((join("accepted", name),), (name, entry.rule, at[1], why))
+                elif finding.severity == "block":
+                    yield Found((join("accepted", name),), (name, entry.rule, at[1], "block"))
+                elif entry.facts != finding.facts and finding.accepted is not None:
+                    yield Found((join("accepted", name),), (name, entry.rule, at[1], "other facts"))
+
+
+def _pointer(entry: Accepted) -> str:
+    return "/" + entry.at.removeprefix("/")
+
+
+def _command(code: str, path: str, facts: str, mine: list[str], taken: Container[str]) -> str:
+    """The command by which somebody accepts a finding: the entry that is there, else a new one."""
+    name = mine[0] if mine else _free(code, path, taken)
+    body = json.dumps({"rule": code, "at": path, "facts": facts, "why": "REASON"}, ensure_ascii=False)
+    return f"showvc set accepted/{name} {_quoted(body)}"
+
+
+def _quoted(text: str) -> str:
+    return "'" + text.replace("'", "'\\''") + "'"
+
+
+def _free(code: str, path: str, taken: Container[str]) -> str:
+    """An id for an acceptance, from the rule and what it is at."""
+    last = [step for step in parse(path)[1:] if step.isascii()]
+    kept = "".join(char if char.isalnum() else "-" for char in "-".join([code, *last]).lower())[:36].strip("-")
+    name, turn = kept, 1
+    while name in taken:
+        turn += 1
+        name = f"{kept}-{turn}"
+    return name
 
 
 def open_findings(show: Show) -> tuple[Finding, ...]:
-    """The findings that the show has not quietened."""
-    return tuple(finding for finding in check(show) if finding.quiet is None)
+    """The findings that the show does not accept."""
+    return tuple(finding for finding in check(show) if finding.accepted is None)
 
 
 def new_findings(before: Show, after: Show) -> tuple[Finding, ...]:
     """The open findings of `after` that `before` does not have."""
-    known = {(finding.code, finding.paths) for finding in open_findings(before)}
-    return tuple(finding for finding in open_findings(after) if (finding.code, finding.paths) not in known)
+    known = {(finding.code, finding.paths, finding.severity) for finding in open_findings(before)}
+    return tuple(
+        finding for finding in open_findings(after) if (finding.code, finding.paths, finding.severity) not in known
+    )

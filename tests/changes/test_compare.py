@@ -247,7 +247,7 @@ def test_a_list_within_extra() -> None:
 def test_what_would_move_a_terminals_cursor_is_escaped_in_sentences_alone() -> None:
     ((path, _, _, after, text),) = changes_of({"groups/lx/extra": {"a\nb": "\x1b[2Jgone"}})
     assert (path, after) == ("/groups/lx/extra/a\nb", "\x1b[2Jgone")
-    assert text == r"group LX (Lighting): extra a\nb is new: \x1b[2Jgone"
+    assert text == r"group LX (Lighting): extra a\nb is new: \u001b[2Jgone"
 
 
 # --- the whole

@@ -60,5 +60,9 @@ def test_things_are_counted_in_words() -> None:
 
 
 def test_what_would_garble_a_line_is_escaped_and_what_joins_letters_is_not() -> None:
-    assert printable("a\x1b[2Jb\u202ec") == r"a\x1b[2Jb\u202ec"
+    assert printable("a\x1b[2Jb\u202ec") == r"a\u001b[2Jb\u202ec"
     assert printable("👩\u200d🎤 می\u200cشود") == "👩\u200d🎤 می\u200cشود"
+
+
+def test_columns_stay_below_each_other_where_a_cell_holds_what_is_shown_as_an_escape() -> None:
+    assert lined_up([["a\x9bb", "x"], ["c", "y"]]) == [r"a\u009bb  x", "c         y"]

@@ -72,7 +72,7 @@ def test_each_damage_is_told_once_in_words_of_ours(
 
 
 def test_what_is_not_known_is_quoted_and_cannot_steer_a_terminal() -> None:
-    assert damage_words("error: something new\x1b[2J about it\n") == ('git says: "something new\\x1b[2J about it"',)
+    assert damage_words("error: something new\x1b[2J about it\n") == ('git says: "something new\\u001b[2J about it"',)
     assert damage_words("hint: a remark\nhint:\n") == ()
 
 

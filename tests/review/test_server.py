@@ -2,11 +2,12 @@
 
 from __future__ import annotations
 
-import http.client
 import json
 import socket
 import threading
+import time
 from collections.abc import Iterator
+from contextlib import ExitStack, contextmanager
 from pathlib import Path
 from urllib.parse import quote
 
@@ -14,7 +15,9 @@ import pytest
 from filelock import FileLock
 
 from showvc.document import MachineError
-from showvc.review.pages import PAGES
+from showvc.review import connections
+from showvc.review.connections import MOST
+from showvc.review.pages import PAGES, Page
 from showvc.review.pressing import BUTTONS
 from showvc.review.server import MOST_BODY, Running
 from tests.history.desk import ENGINEER, Desk
@@ -54,14 +57,15 @@ def test_the_key_lets_one_browser_in_and_then_nobody(desk: Desk) -> None:
         address = first.running.address
         assert first.get("/").code == 403
         entered = first.enter()
-        assert entered.headers["Location"] == "/"
-        assert "HttpOnly" in entered.headers["Set-Cookie"] and "SameSite=Strict" in entered.headers["Set-Cookie"]
+        assert entered.headers["Location"] == f"{first.root}/"
+        bound = entered.headers["Set-Cookie"].split("; ")[1:]
+        assert sorted(bound) == ["HttpOnly", f"Path={first.root}/", "SameSite=Strict"]
         assert first.get("/").code == 200
         second = Visitor(first.running)
-        again = second.get(address.partition(second.host)[2])
+        again = second.knock(address.partition(second.host)[2])
         assert again.code == 403 and "the key works once" in again.text
         assert "Set-Cookie" not in again.headers
-        assert first.get(address.partition(first.host)[2]).code == 303, "to whom it let in, the address still leads"
+        assert first.knock(address.partition(first.host)[2]).code == 303, "to whom it let in, the address still leads"
 
 
 @pytest.mark.parametrize("key", ["", "x", "None", "a" * 43, "%00", "%C3%BC"])
@@ -220,6 +224,17 @@ def test_pages_hold_no_script_no_style_of_their_own_and_nothing_from_outside(sti
             assert not (attributes.get("href") or "").startswith(("http", "//", "javascript")), path
 
 
+def test_every_link_form_and_style_stays_below_the_path(still: Visitor) -> None:
+    for path in (*PAGES, "/compare?before=last-1&after=last", "/history?of=last", "/nothing"):
+        led = [
+            value
+            for _, attributes in Seen(still.get(path).html).tags
+            for name, value in attributes.items()
+            if name in ("href", "action", "formaction") and not (value or "").startswith(("#", "data:"))
+        ]
+        assert len(led) > 7 and all((value or "").startswith(f"{still.root}/") for value in led), path
+
+
 def test_hostile_names_are_text_on_every_page(tmp_path: Path) -> None:
     said = json.dumps(HOSTILE)
     files = {
@@ -241,6 +256,27 @@ def test_hostile_names_are_text_on_every_page(tmp_path: Path) -> None:
             assert reply.html.count("<style") == 0, path
             shown += "<script>alert(1)" in reply.text
         assert shown >= 6
+
+
+def test_what_turns_text_round_or_hides_is_seen_on_every_page(tmp_path: Path) -> None:
+    """In HTML a bidirectional override misleads as on a terminal (Unicode TR 36, "Bidirectional Text Spoofing")."""
+    odd = "\x9b\u202e\u2066\u200b\u200f"
+    desk = Desk.begun(tmp_path / "show")
+    desk.git("branch", f"d{odd}")
+    desk.git("tag", f"m{odd}")
+    desk.git(
+        "-c", f"user.name=Ada{odd}", "-c", "user.email=a@example.org", "commit", "-q", "--allow-empty", "-m", f"n{odd}"
+    )
+    desk("set", "groups/lx/name", "Li\u200bghts\u200f")
+    with served(desk) as visitor:
+        visitor.enter()
+        pages = [
+            visitor.get(path).html for path in (*PAGES, f"/compare?before={quote(odd)}", f"/paths?find={quote(odd)}")
+        ]
+    for page in pages:
+        assert not [char for char in page if char in odd], page
+    assert any(r"\u009b\u202e\u2066\u200b\u200f" in page for page in pages)
+    assert any(r"Li\u200bghts\u200f" in page for page in pages)
 
 
 # --- others at the same time
@@ -306,10 +342,140 @@ def test_a_file_that_cannot_be_read_is_told_with_its_line(desk: Desk) -> None:
         assert visitor.get("/check?of=last").code == 200
 
 
-def test_a_connection_that_says_nothing_keeps_nobody_out(still: Visitor) -> None:
-    idle = [http.client.HTTPConnection("127.0.0.1", still.port) for _ in range(20)]
-    for each in idle:
-        each.connect()
+# --- outside the path
+
+
+OUTSIDE = (
+    "/",
+    "/merge",
+    "/style.css",
+    "/favicon.ico",
+    "{root}",
+    "{root}x/",
+    "/.{root}/",
+    "/x{root}/",
+    "{half}/",
+    "/?key={key}",
+)
+
+
+@pytest.mark.parametrize("path", OUTSIDE)
+def test_outside_the_path_even_the_right_browser_learns_nothing(desk: Desk, path: str) -> None:
+    with served(desk) as visitor:
+        key = visitor.running.application.guard.key
+        names = {"root": visitor.root, "half": visitor.root[:-1], "key": key}
+        stranger = Visitor(visitor.running).get("/merge")
+        visitor.enter()
+        reply = visitor.knock(path.format(**names))
+        assert (reply.code, reply.html) == (403, stranger.html), "one answer: it does not even tell the right path"
+        for word in ("Salt", "showvc-", visitor.root[1:], "style"):
+            assert word not in reply.html
+        assert "Set-Cookie" not in reply.headers and "Location" not in reply.headers
+
+
+def test_each_run_has_a_path_that_nobody_guesses(desk: Desk) -> None:
+    with served(desk) as first, served(desk) as second:
+        assert first.root != second.root and min(len(first.root), len(second.root)) > 40
+
+
+def test_another_page_may_not_look_even_with_the_cookie(still: Visitor) -> None:
+    for site in ("cross-site", "same-site"):
+        reply = still.get("/merge", Sec_Fetch_Site=site)
+        assert reply.code == 403 and "conflict" not in reply.text
+    for site in ("none", "same-origin"):
+        assert still.get("/merge", Sec_Fetch_Site=site).code == 200
+
+
+def test_cookies_that_another_server_of_this_machine_sets_keep_nobody_out(still: Visitor) -> None:
+    name = still.running.application.guard.cookie
+    assert still.get("/", Cookie=f"{name}=theirs; {still.cookie}; {name}=").code == 200
+
+
+# --- connections that say nothing
+
+
+SILENCE = (
+    b"",
+    b"G",
+    b"GET / HT",
+    b"GET / HTTP/1.1\r\nHost: x\r\n",
+    b"POST / HTTP/1.1\r\nHost: x\r\nContent-Length: 9\r\n\r\nhalf",
+)
+
+
+@contextmanager
+def silent(port: int, count: int) -> Iterator[list[socket.socket]]:
+    """Connections that begin a request and stop there, each kind in turn."""
+    with ExitStack() as kept:
+        lines = []
+        for number in range(count):
+            lines.append(kept.enter_context(socket.create_connection(("127.0.0.1", port), timeout=10)))
+            lines[-1].sendall(SILENCE[number % len(SILENCE)])
+        yield lines
+
+
+@pytest.mark.parametrize("count", [20, 60, 300])
+def test_connections_that_say_nothing_keep_nobody_out(still: Visitor, count: int) -> None:
+    with silent(still.port, count):
+        for _ in range(3):
+            begun = time.monotonic()
+            assert still.get("/style.css").code == 200
+            assert time.monotonic() - begun < 1, "at once"
+        assert len(still.running._server.active_channels) <= MOST + 1
     assert still.get("/").code == 200
-    for each in idle:
-        each.close()
+
+
+def ended(line: socket.socket) -> bool:
+    line.settimeout(10)
+    try:
+        return line.recv(1) == b""
+    except ConnectionError:
+        return True
+
+
+@pytest.mark.parametrize("said", SILENCE)
+def test_who_says_nothing_for_long_is_no_longer_listened_to(
+    still: Visitor, monkeypatch: pytest.MonkeyPatch, said: bytes
+) -> None:
+    monkeypatch.setattr(connections, "PATIENCE", 0.5)
+    with socket.create_connection(("127.0.0.1", still.port), timeout=10) as line:
+        line.sendall(said)
+        assert ended(line)
+
+
+def test_a_letter_now_and_then_is_no_help(still: Visitor, monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setattr(connections, "PATIENCE", 1)
+    with socket.create_connection(("127.0.0.1", still.port), timeout=10) as line:
+        begun = time.monotonic()
+        with pytest.raises(ConnectionError):
+            for letter in b"GET /" + b"x" * 100:
+                line.sendall(bytes([letter]))
+                time.sleep(0.1)
+        assert time.monotonic() - begun < 6
+
+
+def test_who_asks_and_takes_no_answer_is_let_go(desk: Desk, monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setattr(connections, "PATIENCE", 0.5)
+    with served(desk) as visitor:
+        visitor.running.application.style = "x" * 8_000_000
+        visitor.enter()
+        asked = f"GET {visitor.root}/style.css HTTP/1.1\r\nHost: {visitor.host}\r\nCookie: {visitor.cookie}\r\n\r\n"
+        with socket.create_connection(("127.0.0.1", visitor.port), timeout=10) as line:
+            line.sendall(asked.encode())
+            deadline = time.monotonic() + 8
+            while time.monotonic() < deadline and (time.sleep(0.2) or visitor.running._server.active_channels):
+                pass
+            assert not visitor.running._server.active_channels
+
+
+def test_a_page_that_takes_long_is_waited_for(desk: Desk, monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setattr(connections, "PATIENCE", 0.3)
+
+    def slow(_: object) -> Page:
+        time.sleep(2)
+        return Page("no_merge.html.j2", {"last": None})
+
+    monkeypatch.setitem(PAGES, "/check", slow)  # type: ignore[arg-type]
+    with served(desk) as visitor:
+        visitor.enter()
+        assert visitor.get("/check").code == 200

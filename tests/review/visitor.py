@@ -48,8 +48,22 @@ class Visitor:
     def host(self) -> str:
         return f"127.0.0.1:{self.port}"
 
+    @property
+    def root(self) -> str:
+        """The path below which all of it is."""
+        return self.running.application.guard.root
+
+    @property
+    def base(self) -> str:
+        """The address of what is at the path `/`, without the slash."""
+        return f"http://{self.host}{self.root}"
+
     def get(self, path: str, method: str = "GET", body: bytes | None = None, **headers: str | None) -> Reply:
-        """`Host=None` leaves a header out."""
+        """Asks for a path of the review: `/merge`."""
+        return self.knock(self.root + path, method, body, **headers)
+
+    def knock(self, path: str, method: str = "GET", body: bytes | None = None, **headers: str | None) -> Reply:
+        """Asks for any path of the port. `Host=None` leaves a header out."""
         given: dict[str, str | None] = {"Host": self.host, "Cookie": self.cookie}
         given |= {name.replace("_", "-"): value for name, value in headers.items()}
         connection = http.client.HTTPConnection("127.0.0.1", self.port, timeout=30)
@@ -70,7 +84,7 @@ class Visitor:
 
     def enter(self) -> Reply:
         """Opens the address that was printed."""
-        reply = self.get(self.running.address.partition(self.host)[2])
+        reply = self.knock(self.running.address.partition(self.host)[2])
         assert reply.code == 303, reply
         self.cookie = reply.headers["Set-Cookie"].partition(";")[0]
         return reply
@@ -91,7 +105,7 @@ class Visitor:
         fields |= {taken[1]: taken[2]} if taken else {}
         action = re.search(r'action="([^"]+)"', form)
         assert action is not None
-        return self.post(action[1], {**fields, **typed})
+        return self.post(action[1].removeprefix(self.root), {**fields, **typed})
 
 
 @contextmanager

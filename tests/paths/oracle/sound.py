@@ -307,9 +307,10 @@ def sure_gate(doc: Doc, swapped: frozenset[str], out: frozenset[Thing]) -> Gate:
 
 
 def possible_gate(doc: Doc, swapped: frozenset[str], out: frozenset[Thing]) -> Gate:
-    """Possibly, only where somebody surely holds it; then any holder's own sound."""
+    """Possibly, only where somebody surely holds it; then the own sound of any who then may hold it."""
     does = holders(Sound(Scene(doc, swapped=swapped, out=out)), sure_gate(doc, swapped, out))
-    return lambda circuit, talker: circuit not in does or talker in does[circuit]
+    may = holders(Sound(Scene(doc, unwritten=True, absent=True, swapped=swapped, out=out)), open_door)
+    return lambda circuit, talker: circuit not in does or talker in does[circuit] | may[circuit]
 
 
 @dataclass(frozen=True)
