@@ -30,7 +30,7 @@ def demo(
     Four tour stops, a parallel edit with conflicts, a bad edit and its rollback. Everything is done with the same
     commands that you would type; the folder is yours to try things in. With --json: each command and its answer.
     """
-    from showvc.demo.production import TITLE
+    from showvc.demo.plot import TITLE
     from showvc.demo.story import NEXT, TOURING_ENGINEER, chapters
     from showvc.history.beginning import begin
 
@@ -43,8 +43,9 @@ def demo(
         played.append({"title": chapter.title, "beats": [_play(session, place, beat) for beat in chapter.beats]})
     session.data({"folder": str(place), "chapters": played})
     session.say(f"{session.bold('Now it is yours.')} Go there with: cd {shlex.quote(str(folder))}\nTry:")
+    width = max(len(line) for _, line in NEXT)
     for what, line in NEXT:
-        session.say(f"  {line:<46} {what}")
+        session.say(f"  {line:<{width}}  {what}")
 
 
 def _play(session: Session, folder: Path, beat: Beat) -> dict[str, Any]:

@@ -5,7 +5,9 @@ from __future__ import annotations
 from collections.abc import Callable, Iterator
 from dataclasses import dataclass
 
-from showvc.demo.production import BAD, DECK, FRONT_OF_HOUSE, GOOD_AFTER, STOPS, TITLE, Step, production
+from showvc.demo.plot import TITLE
+from showvc.demo.production import production
+from showvc.demo.tour import BAD, DECK, FRONT_OF_HOUSE, GOOD_AFTER, STOPS, Step
 from showvc.document import Show
 
 Change = Callable[[Show], Show]
@@ -54,7 +56,8 @@ def chapters() -> Iterator[Chapter]:
 
 def _plot() -> Iterator[Beat]:
     yield Beat(
-        f"{TITLE} goes on tour. Every position, group and device is plotted into files, one for each thing.",
+        f"{TITLE} goes on tour. Each position, group and device, and each circuit with the people behind it, is "
+        "plotted into a file of its own.",
         edit=lambda _: production(),
     )
     yield _recorded(TOURING_ENGINEER, "First plot for the rehearsal room", "The first plot is recorded as a snapshot.")
@@ -69,20 +72,29 @@ def _tour() -> Iterator[Beat]:
         "What changed on the way from Tarnhollow to Velmoor? First what it does to those on headset, then the edits:",
         command=("compare", "tarnhollow", "velmoor"),
     )
+    yield Beat(
+        "In Velmoor no cable went to the house: both ways to the recording truck ended on one switch. Had it failed:",
+        command=("paths", "sm", "recording-truck", "--of", "velmoor", "--without", "deck-switch"),
+        needs_a_person=True,
+    )
 
 
 def _parallel() -> Iterator[Beat]:
     yield Beat(
         "The front-of-house engineer opens a draft of their own.", HOUSE_ENGINEER, command=("draft", "open", "house")
     )
-    yield from _step(
-        FRONT_OF_HOUSE,
-        "They take FLY off the stage manager's panel: the rail hears the stage manager on CUE anyhow.",
+    yield Beat(
+        "They take FLY off the stage manager's panel: the rail hears the stage manager on CUE anyhow. That second way "
+        "would hide the loss; the comparison tells it all the same:",
+        HOUSE_ENGINEER,
+        edit=FRONT_OF_HOUSE.change,
+        command=("compare",),
     )
+    yield _recorded(HOUSE_ENGINEER, FRONT_OF_HOUSE.note, "Nothing required is lost, so it is recorded.")
     yield Beat("Meanwhile, on the deck, from the same snapshot:", DECK_ENGINEER, command=("draft", "go", "main"))
     yield from _step(DECK, "The rail is taken off CUE: it hears every cue on FLY anyhow.")
     yield Beat(
-        "Each edit is harmless alone. Put together, the stage manager would lose the fly rail:",
+        "Neither edit alone takes a required path away. Together they take the fly rail from the stage manager:",
         DECK_ENGINEER,
         command=("merge", "house"),
         needs_a_person=True,
@@ -124,9 +136,11 @@ def _settled() -> Iterator[Beat]:
 
 
 _KEY = ("set", "devices/unit-sm/keys/A1", "fly")
-_SPARE_KEY = ("set", "devices/unit-sm/keys/B15", "sec")
+_SPARE_KEY = ("set", "devices/unit-sm/keys/B12", "sec")
 _GONE = ("auto-left", "auto-op")
-"""Two of the path that the bad edit takes away."""
+"""Two of a path that the bad edit takes away."""
+_CUT_OFF = ("dock-1", "dock-base")
+"""Who calls the loaders, and their circuit, which the bad edit cuts off."""
 _SOURCE_OF_IT = "users/auto-op/channels/auto/listen"
 
 
@@ -138,10 +152,16 @@ def _rollback() -> Iterator[Beat]:
     yield Beat(
         "The check before the release finds what the tidy-up broke:", deck, command=("check",), needs_a_person=True
     )
-    yield Beat("Why does the cart not hear its watch?", deck, command=("paths", *_GONE), needs_a_person=True)
+    yield Beat("Why can't the automation desk hear its watch?", deck, command=("paths", *_GONE), needs_a_person=True)
+    yield Beat(
+        "The loaders have no headset, only their radio; nobody would have missed them before the first truck:",
+        deck,
+        command=("paths", *_CUT_OFF),
+        needs_a_person=True,
+    )
     yield Beat("Who set that listen, and in which snapshot?", deck, command=("trace", _SOURCE_OF_IT))
     yield Beat("That one edit is taken back:", deck, command=("rollback", CodeOf("last-2")))
-    yield Beat("And the show is fit again.", deck, command=("check",))
+    yield Beat("Nothing blocks the release now.", deck, command=("check",))
     yield Beat("The whole story, with the good edits still in it:", deck, command=("history",))
 
 
@@ -162,9 +182,9 @@ def _recorded(who: str, note: str, text: str) -> Beat:
 
 NEXT = (
     ("who hears the stage manager, and why", "showvc paths sm"),
-    ("why the fly rail hears the stage manager", "showvc paths sm fly-1"),
-    ("an edit of your own", "showvc set users/sm/channels/fly/talk latch"),
+    ("who still hears the truck without one switch", "showvc paths recording-truck sm --without deck-switch"),
+    ("a change of your own", "showvc set users/sm/channels/fly/talk latch"),
     ("what it does to whom", "showvc compare"),
-    ("and stepping back over it", "showvc undo"),
+    ("and undoing it", "showvc undo"),
 )
 """What a newcomer may try, each with its command."""
