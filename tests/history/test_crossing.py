@@ -8,6 +8,7 @@ import pytest
 
 from showvc.formats import read
 from showvc.history.snapshots import Facts, message_of, snapshot_of
+from showvc.merging import Conflict
 from tests.history.desk import Desk
 
 CUE = ("users/sm/channels/snd", "{number: 3}")
@@ -95,20 +96,26 @@ def test_three_times_crossed(desk: Desk) -> None:
     assert len(desk.json("merge", "deck", code=1)["conflicts"]) == 1
 
 
-def test_what_was_settled_of_other_snapshots_is_offered_and_not_taken_unasked(desk: Desk) -> None:
-    """The same three values may come up again after somebody went on: then a person looks again."""
+def test_a_remembered_answer_knows_the_snapshots_that_it_put_together(desk: Desk) -> None:
+    from showvc.history.remembered import remembered
+
     desk("draft", "open", "deck")
     edited(desk, SND)
-    desk("draft", "open", "other")  # the same edits once more, in snapshots that the answer knew nothing of
     desk("draft", "go", "main")
     edited(desk, CUE)
-    desk("draft", "open", "again")
-    edited(desk, ("groups/fly/name", "Flies"))
-    desk("merge", "deck", "--take", "mine")
-    desk("draft", "go", "main")
-    answer = desk("merge", "other", "--remembered", code=1)
-    assert "settled before by Ada Rook" in answer.out
-    desk("settle", "--remembered")
+    desk("merge", "deck", code=1)
+    (conflict,) = pending_conflicts(desk)
+    desk("settle", "1", "--take", "mine")
+    answer = remembered(desk.archive, [conflict])[conflict.key]
+    assert list(answer.at) == desk.git("rev-parse", "main^1", "main^2").split()
+
+
+def pending_conflicts(desk: Desk) -> tuple[Conflict, ...]:
+    from showvc.history.joining import pending_merge
+
+    found = pending_merge(desk.archive, desk.shows)
+    assert found is not None
+    return found.merge.conflicts
 
 
 # --- merges taken back
