@@ -217,3 +217,46 @@ def test_a_draft_that_gave_a_group_another_id_meets_edits_of_it(desk: Desk) -> N
     assert show.groups["lighting"].label == "LIGHT"
     assert "lx" not in show.groups
     assert list(show.users["asm"].channels) == ["fly", "lighting"]
+
+
+# --- edits that belong together
+
+
+def test_a_swap_of_keys_is_settled_whole(desk: Desk) -> None:
+    desk("draft", "open", "deck")
+    edited(desk, ("devices/desk-01/keys/A1", "fly"))
+    desk("draft", "go", "main")
+    edited(desk, ("devices/desk-01/keys/A1", "fly"), ("devices/desk-01/keys/A2", "lx"))
+    (conflict,) = desk.json("merge", "deck", code=1)["conflicts"]
+    assert conflict["paths"] == ["/devices/desk-01/keys/A1", "/devices/desk-01/keys/A2"]
+    assert conflict["mine"] == {"/devices/desk-01/keys/A1": "fly", "/devices/desk-01/keys/A2": "lx"}
+    assert [choice["take"] for choice in conflict["choices"]] == ["mine", "incoming"]
+    assert conflict["sides"]["incoming"]["who"] == "Ada Rook"
+    desk("settle", "1", "--take", "incoming")
+    assert dict(read(desk.folder).devices["desk-01"].keys) == {"A1": "fly", "A2": "fly"}
+
+
+def test_a_key_drawn_for_one_wearer_does_not_go_to_another_unasked(desk: Desk) -> None:
+    edited(desk, ("users/board/channels/fly", "{number: 2}"), ("users/asm/channels/lx", "{number: 2}"))
+    desk("draft", "open", "deck")
+    edited(desk, ("devices/pack-01/user", "board"))
+    desk("draft", "go", "main")
+    edited(desk, ("devices/pack-01/keys/A2", "lx"))
+    (conflict,) = desk.json("merge", "deck", code=1)["conflicts"]
+    assert (conflict["kind"], conflict["paths"]) == (
+        "both-changed",
+        ["/devices/pack-01/keys/A2", "/devices/pack-01/user"],
+    )
+    desk("settle", "--all", "--take", "incoming")
+    pack = read(desk.folder).devices["pack-01"]
+    assert (pack.user, dict(pack.keys)) == ("board", {"A1": "fly"})
+
+
+def test_what_both_sides_plotted_is_held_open_until_somebody_says_whether_it_is_one(desk: Desk) -> None:
+    desk("draft", "open", "deck")
+    edited(desk, ("users/f-spot", "{name: Followspot 1}"))
+    desk("draft", "go", "main")
+    edited(desk, ("users/spot-1", "{name: Follow Spot 1}"))
+    assert [each["kind"] for each in desk.json("merge", "deck", "--take", "mine", code=1)["conflicts"]] == ["twin"]
+    desk("settle", "1", "--take", "incoming")
+    assert {"spot-1", "f-spot"} & read(desk.folder).users.keys() == {"f-spot"}
