@@ -5,6 +5,7 @@ From Python, without git or a terminal:
     show = showvc.read("salt-road.show.yaml")
     comparison = showvc.compare(before, after)
     merge = showvc.merge(before, mine, incoming)
+    merge = showvc.merge(before, mine, incoming, [showvc.settle(merge.conflicts[0], "incoming")])
     findings = showvc.check(show)
     matrix = showvc.talk_paths(show)
 """
@@ -18,11 +19,26 @@ if TYPE_CHECKING:
     from showvc.changes import compare
     from showvc.document import Show, ShowError
     from showvc.formats import read
-    from showvc.merging import merge
+    from showvc.merging import Choice, Conflict, Merge, Settlement, choices, merge, settle, settle_by_value
     from showvc.paths import talk_paths
     from showvc.rules import check
 
-__all__ = ["Show", "ShowError", "check", "compare", "merge", "read", "talk_paths"]
+__all__ = [
+    "Choice",
+    "Conflict",
+    "Merge",
+    "Settlement",
+    "Show",
+    "ShowError",
+    "check",
+    "choices",
+    "compare",
+    "merge",
+    "read",
+    "settle",
+    "settle_by_value",
+    "talk_paths",
+]
 __version__ = "0.1.0"
 
 # Read when first asked for, so that the command line starts at once.
@@ -31,7 +47,9 @@ _HOMES = {
     "ShowError": "document",
     "check": "rules",
     "compare": "changes",
-    "merge": "merging",
+    **dict.fromkeys(
+        ("Choice", "Conflict", "Merge", "Settlement", "choices", "merge", "settle", "settle_by_value"), "merging"
+    ),
     "read": "formats",
     "talk_paths": "paths",
 }

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable, Mapping, Sequence
+from collections.abc import Callable, Iterable, Sequence
 from dataclasses import replace
 from datetime import datetime
 from typing import Any
@@ -297,7 +297,7 @@ def proceed(step: Step, pending: Pending, shows: Shows, take_remembered: bool = 
     merged = _made(archive, pending, shows, mine)
     offers = remembered(archive, merged.conflicts)
     reused: dict[str, Settlement] = {}
-    while take_remembered and (more := _of_this_line(archive, offers, reused, (last, pending.incoming))):
+    while take_remembered and (more := {key: offers[key] for key in offers.keys() - reused.keys()}):
         reused |= more  # what only comes up by them may have been settled before too
         pending = replace(pending, settlements=(*pending.settlements, *more.values()))
         merged = _made(archive, pending, shows, mine)
@@ -320,21 +320,6 @@ def proceed(step: Step, pending: Pending, shows: Shows, take_remembered: bool = 
         return outcome
     step.set(pending=None)
     return _concluded(step, outcome, shows, last)
-
-
-def _of_this_line(
-    archive: Archive, offers: Mapping[str, Settlement], reused: Mapping[str, Settlement], tips: tuple[str, str]
-) -> dict[str, Settlement]:
-    """The offers that may be taken unasked: made where nothing was put together that these sides don't hold."""
-    found = {key: offer for key, offer in offers.items() if key not in reused and offer.at}
-    return {key: offer for key, offer in found.items() if _hold(archive, tips, offer.at)}
-
-
-def _hold(archive: Archive, tips: Sequence[str], commits: Sequence[str]) -> bool:
-    try:
-        return not archive.git("rev-list", "--max-count=1", *commits, *(f"^{tip}" for tip in tips), "--").strip()
-    except GitFailed:
-        return False  # a hub's table may name snapshots that are not here
 
 
 def _concluded(step: Step, outcome: Outcome, shows: Shows, last: str) -> Outcome:

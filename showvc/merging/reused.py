@@ -45,7 +45,7 @@ def _told(before: Show, show: Show, other: Show, section: str, names: list[str],
 
 
 def _another_thing(one: Any, other: Any) -> bool:
-    """Whether nothing that a thing is called by is left of it."""
+    """Whether nothing that a thing is called by is left of it; with a name alone, it may only be called otherwise."""
     called = [(getattr(one, field, None) or "", getattr(other, field, None) or "") for field in ("name", "label")]
     named = [(was, now) for was, now in called if was]
-    return bool(named) and all(now and not one_name(was, now) for was, now in named)
+    return len(named) > 1 and all(now and not one_name(was, now) for was, now in named)

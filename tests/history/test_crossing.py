@@ -8,6 +8,7 @@ import pytest
 
 from showvc.formats import read
 from showvc.history.snapshots import Facts, message_of, snapshot_of
+from showvc.merging import Conflict
 from tests.history.desk import Desk
 
 CUE = ("users/sm/channels/snd", "{number: 3}")
@@ -95,20 +96,26 @@ def test_three_times_crossed(desk: Desk) -> None:
     assert len(desk.json("merge", "deck", code=1)["conflicts"]) == 1
 
 
-def test_what_was_settled_of_other_snapshots_is_offered_and_not_taken_unasked(desk: Desk) -> None:
-    """The same three values may come up again after somebody went on: then a person looks again."""
+def test_a_remembered_answer_knows_the_snapshots_that_it_put_together(desk: Desk) -> None:
+    from showvc.history.remembered import remembered
+
     desk("draft", "open", "deck")
     edited(desk, SND)
-    desk("draft", "open", "other")  # the same edits once more, in snapshots that the answer knew nothing of
     desk("draft", "go", "main")
     edited(desk, CUE)
-    desk("draft", "open", "again")
-    edited(desk, ("groups/fly/name", "Flies"))
-    desk("merge", "deck", "--take", "mine")
-    desk("draft", "go", "main")
-    answer = desk("merge", "other", "--remembered", code=1)
-    assert "settled before by Ada Rook" in answer.out
-    desk("settle", "--remembered")
+    desk("merge", "deck", code=1)
+    (conflict,) = pending_conflicts(desk)
+    desk("settle", "1", "--take", "mine")
+    answer = remembered(desk.archive, [conflict])[conflict.key]
+    assert list(answer.at) == desk.git("rev-parse", "main^1", "main^2").split()
+
+
+def pending_conflicts(desk: Desk) -> tuple[Conflict, ...]:
+    from showvc.history.joining import pending_merge
+
+    found = pending_merge(desk.archive, desk.shows)
+    assert found is not None
+    return found.merge.conflicts
 
 
 # --- merges taken back
@@ -210,3 +217,46 @@ def test_a_draft_that_gave_a_group_another_id_meets_edits_of_it(desk: Desk) -> N
     assert show.groups["lighting"].label == "LIGHT"
     assert "lx" not in show.groups
     assert list(show.users["asm"].channels) == ["fly", "lighting"]
+
+
+# --- edits that belong together
+
+
+def test_a_swap_of_keys_is_settled_whole(desk: Desk) -> None:
+    desk("draft", "open", "deck")
+    edited(desk, ("devices/desk-01/keys/A1", "fly"))
+    desk("draft", "go", "main")
+    edited(desk, ("devices/desk-01/keys/A1", "fly"), ("devices/desk-01/keys/A2", "lx"))
+    (conflict,) = desk.json("merge", "deck", code=1)["conflicts"]
+    assert conflict["paths"] == ["/devices/desk-01/keys/A1", "/devices/desk-01/keys/A2"]
+    assert conflict["mine"] == {"/devices/desk-01/keys/A1": "fly", "/devices/desk-01/keys/A2": "lx"}
+    assert [choice["take"] for choice in conflict["choices"]] == ["mine", "incoming"]
+    assert conflict["sides"]["incoming"]["who"] == "Ada Rook"
+    desk("settle", "1", "--take", "incoming")
+    assert dict(read(desk.folder).devices["desk-01"].keys) == {"A1": "fly", "A2": "fly"}
+
+
+def test_a_key_drawn_for_one_wearer_does_not_go_to_another_unasked(desk: Desk) -> None:
+    edited(desk, ("users/board/channels/fly", "{number: 2}"), ("users/asm/channels/lx", "{number: 2}"))
+    desk("draft", "open", "deck")
+    edited(desk, ("devices/pack-01/user", "board"))
+    desk("draft", "go", "main")
+    edited(desk, ("devices/pack-01/keys/A2", "lx"))
+    (conflict,) = desk.json("merge", "deck", code=1)["conflicts"]
+    assert (conflict["kind"], conflict["paths"]) == (
+        "both-changed",
+        ["/devices/pack-01/keys/A2", "/devices/pack-01/user"],
+    )
+    desk("settle", "--all", "--take", "incoming")
+    pack = read(desk.folder).devices["pack-01"]
+    assert (pack.user, dict(pack.keys)) == ("board", {"A1": "fly"})
+
+
+def test_what_both_sides_plotted_is_held_open_until_somebody_says_whether_it_is_one(desk: Desk) -> None:
+    desk("draft", "open", "deck")
+    edited(desk, ("users/f-spot", "{name: Followspot 1}"))
+    desk("draft", "go", "main")
+    edited(desk, ("users/spot-1", "{name: Follow Spot 1}"))
+    assert [each["kind"] for each in desk.json("merge", "deck", "--take", "mine", code=1)["conflicts"]] == ["twin"]
+    desk("settle", "1", "--take", "incoming")
+    assert {"spot-1", "f-spot"} & read(desk.folder).users.keys() == {"f-spot"}

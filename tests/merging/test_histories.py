@@ -94,8 +94,9 @@ def meeting(mine: Node, other: Node, rng: Random) -> Node:
     turned = merge(base.show, other.show, mine.show, asked=base.asked)
     assert [each.key for each in first.conflicts] == [each.key for each in turned.conflicts]
     merged, answers, asked = settled(base, mine.show, other.show, rng)
-    # All orders of the same answers give the same show.
-    shuffled = rng.sample(answers, len(answers))
+    # All orders of the same answers give the same show; of two to one question the later stands.
+    last = list({answer.key: answer for answer in answers}.values())
+    shuffled = rng.sample(last, len(last))
     assert merge(base.show, mine.show, other.show, shuffled, asked=base.asked).show == merged.show
     # What each side answered before, and the other otherwise, is asked.
     places = {path for conflict in asked for path in conflict.paths}
