@@ -7,7 +7,7 @@ is there, no ring. The same holds after its random edits.
 from __future__ import annotations
 
 from collections.abc import Callable, Iterable, Iterator, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from random import Random
 from typing import Any, Final
 
@@ -323,7 +323,7 @@ def _with_puts(show: Show, place: Steps, puts: Sequence[Put]) -> Show:
         tree = head_tree(show.head)
         for put in puts:
             _put(tree, put.steps, put.value, DOCUMENT)
-        return Show(Head.model_validate(tree), show.groups, show.users, show.devices, show.bridges)
+        return replace(show, head=Head.model_validate(tree))
     section, name = place
     entries = show.section(section)
     model = SECTIONS[section]
@@ -426,7 +426,8 @@ class _Desk:
     def __init__(self, rng: Random, show: Show, seed: int) -> None:
         self.rng, self.show, self.seed, self.turn = rng, show, seed, 0
         # A limit that one script raises does not hold in a parallel one: all keep to the first.
-        self.limits = show.limits
+        unwritten = {name: most for name, most in LIMITS.items() if getattr(show.limits, name) is None}
+        self.limits = show.limits.model_copy(update=unwritten)
         self.paths_at_first = tuple(show.required.values())
 
     def fresh(self, base: str) -> str:
@@ -607,7 +608,8 @@ def _line_use(desk: _Desk) -> Edit | None:
     if user is None:
         return None
     use = {"talk": desk.rng.choice(TALKS), "listen": "always", "level": desk.rng.choice((-6, 0, 3))}
-    return _edit("line", (("users", user, "lines", desk.rng.choice(LINES)), use))
+    line = desk.pick(desk.show.lines)
+    return _edit("line", (("users", user, "lines", line), use)) if line else None
 
 
 def _add_user(desk: _Desk) -> Edit | None:
@@ -708,9 +710,9 @@ def _set_key(desk: _Desk) -> Edit | None:
     if device is None or key is None:
         return None
     user = desk.show.devices[device].user or ""
-    channel = desk.pick([*desk.show.users[user].channels, "alarm"])
+    channel = desk.pick([*desk.show.users[user].channels, *desk.show.lines])
     uses: list[Steps] = [("devices", device, "user"), ("devices", device, "kind")]
-    uses += [] if channel == "alarm" else [_at((user, channel))]
+    uses += [] if channel in desk.show.lines else [_at((user, channel))]
     claims = {f"wearing {user}"} | ({f"keys {device}"} if len(desk.show.devices[device].keys) > 0 else set())
     return _edit("set key", (("devices", device, "keys", key), channel), uses=uses, claims=claims)
 
@@ -736,7 +738,7 @@ def _swap_keys(desk: _Desk) -> Edit | None:
     one, two = desk.rng.sample(sorted(keys), 2)
     puts = [(("devices", device, "keys", key), held) for key, held in ((one, keys[two]), (two, keys[one]))]
     user = desk.show.devices[device].user
-    uses = [_at((user, channel)) for channel in (keys[one], keys[two]) if user and channel not in LINES]
+    uses = [_at((user, channel)) for channel in (keys[one], keys[two]) if user and channel not in desk.show.lines]
     return _edit("swap keys", *puts, uses=uses, claims={f"keys {device}", f"wearing {user}"})
 
 
@@ -842,7 +844,9 @@ def _add_kind(desk: _Desk) -> Edit | None:
 def _limit(desk: _Desk) -> Edit | None:
     # Never lowered below what could be plotted by then.
     field = desk.rng.choice(("targets", "devices", "channels"))
-    return _edit("limit", (("limits", field), getattr(desk.show.limits, field) + desk.rng.randint(1, 40)))
+    return _edit(
+        "limit", (("limits", field), (getattr(desk.show.limits, field) or LIMITS[field]) + desk.rng.randint(1, 40))
+    )
 
 
 def _add_required(desk: _Desk) -> Edit | None:
@@ -893,9 +897,8 @@ def _title(desk: _Desk) -> Edit | None:
 
 
 def _line_label(desk: _Desk) -> Edit | None:
-    return _edit(
-        "line label", (("lines", desk.rng.choice(LINES)), {"label": desk.fresh("L").upper(), "critical": False})
-    )
+    line = desk.pick(desk.show.lines)
+    return _edit("line label", (("lines", line, "label"), desk.fresh("L").upper())) if line else None
 
 
 def _extra(desk: _Desk) -> Edit | None:

@@ -55,7 +55,9 @@ def value_words(value: Any, most: int = 60) -> str:
 
 
 def _member(value: Any) -> str:
-    return ALTERNATIVE.join(map(printable, value)) if isinstance(value, list) else printable(str(value))
+    return (
+        ALTERNATIVE.join(printable(str(inner)) for inner in value) if isinstance(value, list) else printable(str(value))
+    )
 
 
 class Voice:

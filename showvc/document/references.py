@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import itertools
 from collections.abc import Collection, Iterator, Mapping
 from typing import Any, NamedTuple
 
@@ -32,6 +33,7 @@ HOMES: Mapping[Thing, tuple[str, ...]] = {
 NOUNS: Mapping[Thing, str] = {
     "target": "group, user or line",
     "over": "group or line",
+    "kind": "kind that the show knows",
     "end": "user, group, circuit or line",
 }
 """What is wanted where the kind of thing is not its own noun."""
@@ -67,51 +69,51 @@ class Reference(NamedTuple):
         return tuple(join(section, self.target) for section in HOMES.get(self.thing, ()))
 
 
-def references(show: Show) -> Iterator[Reference]:
+def references(show: Show) -> list[Reference]:
     """Every reference of the show, in the order of the document."""
-    yield from _of(show.head, shape_of(type(show.head)), ())
+    found: list[Reference] = []
+    _gather(show.head, shape_of(type(show.head)), (), None, found)
     for section, model in SECTIONS.items():
         shape = shape_of(model)
         if shape.refers:
             for name, body in show.section(section).items():
-                yield from _of(body, shape, (section, name))
+                _gather(body, shape, (section, name), None, found)
+    return found
 
 
-def _of(value: Any, shape: Shape, steps: Steps, body: Body | None = None) -> Iterator[Reference]:
+def _gather(value: Any, shape: Shape, steps: Steps, body: Body | None, found: list[Reference]) -> None:
+    """Adds what refers at this place and below it; a large show has a hundred thousand references."""
     if value is None or not shape.refers:
         return
     if shape.kind == "record" and shape.model is not None:
         for name, written, inner in fields_of(shape.model):
-            yield from _of(getattr(value, name), inner, (*steps, written), value)
+            if inner.refers:
+                _gather(getattr(value, name), inner, (*steps, written), value, found)
     elif shape.kind == "map" and shape.item is not None:
-        yield from _of_map(value, shape, shape.item, steps, body)
+        for name, inner_value in value.items():
+            _written(name, shape.to, (*steps, name), body, found)
+            if shape.item.refers:
+                _gather(inner_value, shape.item, (*steps, name), body, found)
     elif shape.kind == "set":
-        for member in value:
-            for name in (member,) if isinstance(member, str) else member:
-                yield Reference(steps, shape.to or "carrier", name)
-    elif shape.to is not None:
-        yield from _written(value, shape.to, steps, body)
+        names = itertools.chain.from_iterable((member,) if isinstance(member, str) else member for member in value)
+        found += [Reference(steps, shape.to or "carrier", name) for name in names]
+    else:
+        _written(value, shape.to, steps, body, found)
 
 
-def _of_map(
-    value: Mapping[str, Any], shape: Shape, item: Shape, steps: Steps, body: Body | None
-) -> Iterator[Reference]:
-    for name, inner in value.items():
-        if shape.to is not None:
-            yield from _written(name, shape.to, (*steps, name), body)
-        if item.refers:
-            yield from _of(inner, item, (*steps, name), body)
-
-
-def _written(text: str, thing: Thing, steps: Steps, body: Any) -> Iterator[Reference]:
-    if thing == "end" and text.startswith(DEPARTMENT):
-        yield Reference(steps, "department", text.removeprefix(DEPARTMENT))
+def _written(text: str, thing: Thing | None, steps: Steps, body: Any, found: list[Reference]) -> None:
+    if thing is None:
+        return
+    if thing == "target":
+        found.append(Reference(steps, thing, text))
+    elif thing == "end" and text.startswith(DEPARTMENT):
+        found.append(Reference(steps, "department", text.removeprefix(DEPARTMENT)))
     elif thing == "place":
-        yield from _along((), parse(text), steps)
+        found += _along((), parse(text), steps)
     elif thing == "field":
-        yield from _along(parse(body.for_), parse(text), steps)
+        found += _along(parse(body.for_), parse(text), steps)
     elif thing != "end" or text != EVERYONE:
-        yield Reference(steps, thing, text, body.user if thing == "channel" else None)
+        found.append(Reference(steps, thing, text, body.user if thing == "channel" else None))
 
 
 def _along(around: Steps, path: Steps, steps: Steps) -> Iterator[Reference]:

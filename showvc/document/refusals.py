@@ -12,7 +12,7 @@ from showvc.document.problems import MAX_PROBLEMS, Problem, near
 from showvc.document.shapes import Shape
 
 Steps = tuple[str, ...]
-NEWER = "; a newer showvc may have written it"
+NEWER = "A newer showvc may have written it"
 """What is said of a field that this program does not know: it is never to be thrown away."""
 Spelling = Callable[[Steps], str]
 """How a place is written: `channels.fly.talk` within a file, or its pointer in the whole document."""
@@ -36,7 +36,7 @@ def _worded(detail: Any, shape: Shape, spelled: Spelling) -> tuple[Problem, Step
     if kind == "extra_forbidden":
         around = shape.along(loc[:-1])
         known = around.fields if around else ()
-        way_out = f"{near(loc[-1], known) or 'allowed: ' + ', '.join(known)}{NEWER}"
+        way_out = f"{near(loc[-1], known) or 'allowed: ' + ', '.join(known) + '.'} {NEWER}"
         return Problem(f"unknown field {loc[-1]!r}", way_out=way_out, on_name=True), loc
     if kind == "missing":
         return Problem(f"field {where!r} is missing", way_out="add it"), loc[:-1]

@@ -6,6 +6,7 @@ in its model.
 
 from __future__ import annotations
 
+import hashlib
 import types
 from collections.abc import Callable, Iterable, Mapping
 from dataclasses import dataclass, field, replace
@@ -13,11 +14,12 @@ from functools import cache
 from typing import Any, Literal, Union, get_args, get_origin, get_type_hints
 
 from annotated_types import Ge, Le
+from pydantic import AfterValidator
 from pydantic.fields import FieldInfo
 
 from showvc.document.bodies import Body, Bridge, Carrier, Circuit, Device, Group, User
 from showvc.document.head import Head
-from showvc.document.names import KEY, key_place
+from showvc.document.names import KEY, clean_text, key_place
 from showvc.document.values import Decimal, Id, Kept, Thing, To, Words
 
 Leaf = Literal["text", "number", "flag", "set", "notes", "free"]
@@ -52,6 +54,8 @@ class Shape:
     high: int | None = None
     whole: bool = True
     hint: Any = None
+    prose: bool = False
+    """Whether a text is what somebody wrote freely, and no word, id or address."""
     refers: bool = False
     """Whether a reference stands here or below."""
 
@@ -147,6 +151,7 @@ _KNOWN: Mapping[type, Callable[[Any], dict[str, Any]]] = {
     Kept: lambda mark: {"kind": mark.kind},
     Decimal: lambda mark: {"low": mark.low, "high": mark.high, "whole": False},
     FieldInfo: _bounds,
+    AfterValidator: lambda mark: {"prose": True} if mark.func is clean_text else {},
 }
 """What each kind of annotation says of a field."""
 
@@ -185,6 +190,23 @@ DOCUMENT = Shape(
         **{name: _section(name, model) for name, model in SECTIONS.items()},
     },
 )
+
+
+def fingerprint(shape: Shape | None = None) -> str:
+    """A name of the catalogue as it is, or of one shape: another field, bound or default makes another."""
+    return hashlib.sha256(_said(shape or DOCUMENT).encode()).hexdigest()[:12]
+
+
+def _said(shape: Shape | None) -> str:
+    if shape is None:
+        return ""
+    inner = [
+        *(f"{name}: {_said(field)}" for name, field in shape.fields.items()),
+        _said(shape.names),
+        _said(shape.item),
+    ]
+    known = (shape.kind, shape.default, shape.required, shape.low, shape.high, shape.whole, shape.choices)
+    return f"{known!r}{inner}"
 
 
 def to_tree(body: Body) -> Tree:

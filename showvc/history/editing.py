@@ -59,6 +59,7 @@ def _edit(archive: Archive, shows: Shows, said: str, values: Mapping[Steps, Any]
             if value is ABSENT and get(before, steps) is ABSENT:
                 raise ShowError(f"there is nothing at {join(*steps)}", _there(before, steps))
             _parent_stands(before, steps)
+            _new_id(before, steps)
         after = put(before, values)
         files = files_with(shows, archive.files(step.before.work), before, after)
         step.set(work=archive.write_tree(files))
@@ -73,6 +74,12 @@ def _parent_stands(show: Show, steps: Steps) -> None:
         shape = shape_at(steps[: size - 1])
         if shape is not None and shape.kind == "map" and get(show, steps[:size]) is ABSENT:
             raise ShowError(f"there is no {join(*steps[:size])}", _there(show, steps[:size]))
+
+
+def _new_id(show: Show, steps: Steps) -> None:
+    """No thing is called like a line of the show: what refers to it could mean either."""
+    if len(steps) == 2 and steps[0] in SECTIONS and steps[1] in show.lines and steps[1] not in show.section(steps[0]):
+        raise ShowError(f"{steps[1]!r} cannot be an id: it is the name of a line", "give it another id")
 
 
 def _there(show: Show, steps: Steps) -> str:

@@ -118,6 +118,8 @@ class Shows:
         for oid, data in self.archive.blobs(names):
             try:
                 parsed[oid] = read_file(Place(place.section, names[oid]), data)
+            except OlderShow:
+                raise  # it has a way of its own
             except ShowError as error:
                 problems += error.problems
             if self.progress and len(names) > 100:

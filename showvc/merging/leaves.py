@@ -10,7 +10,7 @@ from typing import Any
 from showvc.document import SECTIONS, Head, Show, differing, same, shape_of, whole_tree
 from showvc.document.editing import ABSENT
 from showvc.document.pointers import join
-from showvc.document.shapes import Shape
+from showvc.document.shapes import Shape, members
 from showvc.merging.conflict import Conflict, ConflictKind, Sides
 from showvc.merging.lines import merge_lines
 from showvc.merging.words import leaf_message
@@ -65,9 +65,10 @@ class _Leaves:
         if same(mine, before):
             return incoming
         if shape.branches and _maps(before, mine, incoming):
-            return self.branch({} if before is ABSENT else before, mine, incoming, shape, steps)
+            return self.branch({} if before is ABSENT or before is None else before, mine, incoming, shape, steps)
         if shape.kind == "set":
-            return sorted((set(mine) | set(incoming)) - (set(before) - set(mine)) - (set(before) - set(incoming)))
+            old, one, other = (set(map(_member, side or ())) for side in (before, mine, incoming))
+            return members((one | other) - (old - one) - (old - other))
         if shape.kind == "notes" and (merged := merge_lines(before, mine, incoming)) is not None:
             return merged
         return self.clash(before, mine, incoming, steps)
@@ -105,15 +106,20 @@ def _nothing(shape: Shape) -> Any:
     if shape.kind in ("map", "free"):
         return {}
     if shape.kind == "record":
-        return {name: _nothing(inner) for name, inner in shape.fields.items()}
-    return sorted(shape.default) if shape.kind == "set" else shape.default
+        return None if shape.default is None else {name: _nothing(inner) for name, inner in shape.fields.items()}
+    return members(shape.default) if shape.kind == "set" else shape.default
+
+
+def _member(value: str | list[str]) -> str | tuple[str, ...]:
+    """A member of a set; one that is a list of alternatives is one."""
+    return value if isinstance(value, str) else tuple(value)
 
 
 def _maps(before: Any, mine: Any, incoming: Any) -> bool:
     return (
         isinstance(mine, Mapping)
         and isinstance(incoming, Mapping)
-        and (before is ABSENT or isinstance(before, Mapping))
+        and (before is ABSENT or before is None or isinstance(before, Mapping))
     )
 
 

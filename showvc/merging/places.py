@@ -39,7 +39,7 @@ def _only_one_has(sides: Sides, result: Show, steps: Steps) -> list[Steps]:
 
 
 def _names(show: Show, steps: Steps) -> set[str]:
-    if len(steps) == 1 and steps[0] in ("groups", "users", "devices", "bridges"):
+    if len(steps) == 1 and steps[0] in SECTIONS:
         return set(show.section(steps[0]))
     value = get(show, steps)
     return set() if value is ABSENT else set(value)

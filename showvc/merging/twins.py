@@ -6,9 +6,10 @@ from collections.abc import Iterator
 from typing import Any
 
 from showvc.changes.words import thing_name
-from showvc.document import SECTIONS, Show, ShowError, Tree, differing, head_tree, target_of, to_tree
+from showvc.document import SECTIONS, Show, ShowError, Tree, differing, target_of, to_tree
 from showvc.document.editing import ABSENT, put
 from showvc.document.pointers import join, parse
+from showvc.document.redirecting import redirected
 from showvc.merging.conflict import SideProblem, Sides
 from showvc.paths import free_number
 
@@ -96,38 +97,11 @@ def _free(show: Show, user: str, given: list[int], wanted: int) -> int:
 
 
 def _redirected(show: Show, section: str, keep: str, gone: str) -> dict[Steps, Any]:
-    """Every place that pointed at the one, pointing at the other."""
-    found: dict[Steps, Any] = {}
-    if section in ("groups", "users"):
-        found |= _channels(show, keep, gone)
-        found |= {("bridges", name, "target"): keep for name, body in show.bridges.items() if body.target == gone}
-        for name, path in head_tree(show.head).get("required", {}).items():
-            ends = {end: keep if path[end] == gone else path[end] for end in ("from", "to")}
-            if ends != {end: path[end] for end in ends}:
-                found["required", name] = {**path, **ends}
-    if section == "users":
-        found |= {("devices", name, "user"): keep for name, body in show.devices.items() if body.user == gone}
-    if section == "devices":
-        found |= {("bridges", name, "device"): keep for name, body in show.bridges.items() if body.device == gone}
-    return found
-
-
-def _channels(show: Show, keep: str, gone: str) -> dict[Steps, Any]:
-    """Channels and keys. Where a list has both, the channel of the kept one stands; none of two users calls himself."""
-    found: dict[Steps, Any] = {}
-    for user, body in show.users.items():
-        for channel in body.channels if user not in (keep, gone) else ():
-            target, mark, number = channel.partition("#")
-            if target == gone:
-                found["users", user, "channels", channel] = ABSENT
-                if keep + mark + number not in body.channels:
-                    entry = to_tree(body.channels[channel])
-                    found["users", user, "channels", keep + mark + number] = entry
-    for device, unit in show.devices.items():
-        for key, channel in unit.keys.items():
-            target, mark, number = channel.partition("#")
-            if unit.user in (keep, gone) and target in (keep, gone):
-                found["devices", device, "keys", key] = ABSENT
-            elif target == gone:
-                found["devices", device, "keys", key] = keep + mark + number
+    """Every place that pointed at the one, pointing at the other; none of two users calls himself."""
+    both = ((section, keep), (section, gone))
+    found = {steps: value for steps, value in redirected(show, section, gone, keep).items() if steps[:2] not in both}
+    for device, unit in show.devices.items() if section == "users" else ():
+        if unit.user in (keep, gone):
+            own = (key for key, channel in unit.keys.items() if target_of(channel) in (keep, gone))
+            found |= {("devices", device, "keys", key): ABSENT for key in own}
     return found

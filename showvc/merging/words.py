@@ -9,7 +9,7 @@ from typing import Any
 
 from showvc.changes import edits_at
 from showvc.changes.words import place_words, thing_name, value_words
-from showvc.document import SECTIONS, Show, target_of
+from showvc.document import DOCUMENT, SECTIONS, Show, target_of
 from showvc.document.editing import ABSENT
 from showvc.document.lining import printable
 from showvc.document.pointers import parse
@@ -17,8 +17,8 @@ from showvc.merging.conflict import ConflictKind, Sides
 
 Steps = tuple[str, ...]
 _MOST_NAMED = 4
-_REFERENCES = ("user", "target", "from", "to")
-_FREE_TEXTS = ("title", "name", "label", "department", "place", "circuit", "why")
+_LABELLED = ("user", "target", "end", "over", "circuit")
+"""What can be referred to and is called by its label or name."""
 
 
 def shown(value: Any) -> str:
@@ -80,9 +80,11 @@ def _value(show: Show, steps: Steps, value: Any) -> str:
         return value_words(json.dumps(value, ensure_ascii=False))
     if isinstance(value, str) and _is_key(steps):
         return _key_label(show, steps[1], value)
-    if isinstance(value, str) and steps[-1] in _FREE_TEXTS:
+    shape = DOCUMENT.along(steps)
+    if isinstance(value, str) and shape is not None and shape.prose:
         return f"'{value_words(value)}'"
-    return show.label(value) if isinstance(value, str) and steps[-1] in _REFERENCES else value_words(value)
+    labelled = shape is not None and shape.kind == "text" and shape.to in _LABELLED
+    return show.label(value) if isinstance(value, str) and labelled else value_words(value)
 
 
 def _is_key(steps: Steps) -> bool:

@@ -3,11 +3,12 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Set
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from functools import cached_property
 from typing import Literal
 
-from showvc.paths.grades import GRADES, Grade, graded
+from showvc.document import differing
+from showvc.paths.grades import EVERYBODY, GRADES, Grade, graded
 from showvc.paths.hands import Hand
 from showvc.paths.lists import differing_keys
 from showvc.paths.model import Paths, advance, comparable
@@ -30,10 +31,14 @@ class Difference:
 
     before: Paths
     after: Paths
+    _shared: dict[str, tuple[int, int, int, int, int]] = field(default_factory=dict)
 
     @cached_property
     def _rewired(self) -> tuple[Set[str], Set[str]]:
-        return _changed(self.before.surely, self.after.surely)
+        names, targets = _changed(self.before.surely, self.after.surely)
+        edited = differing(self.before.show.users, self.after.show.users)
+        positions = {*self.before.surely.positions, *self.after.surely.positions}
+        return (names | set(edited)) & positions, targets
 
     @cached_property
     def touched(self) -> tuple[str, ...]:
@@ -74,10 +79,10 @@ class Difference:
 
     def _over(self, one: Reading, other: Reading, targets: Set[str] | None) -> Iterator[Over]:
         for name in self.touched:
-            there = one.hands(name) if name in one.lists.place else {}
-            for target in sorted(there if targets is None else there.keys() & targets):
+            moved = self._moved(name, one) if name in one.lists.place else []
+            for target in moved if targets is None else [each for each in moved if each in targets]:
                 gone = one.over(name, target) & ~(other.over(name, target) if name in other.lists.place else 0)
-                yield from ((name, target, listener) for listener in one.names(gone))
+                yield from ((name, target, listener) for listener in (one.names(gone) if gone else ()))
 
     @cached_property
     def off_headset(self) -> tuple[str, ...]:
@@ -101,33 +106,69 @@ class Difference:
         return tuple(found for name in staying for found in self._weaker(name))
 
     def _weaker(self, talker: str) -> Iterator[Weaker]:
-        old, new = self.before.surely, self.after.surely
-        before, after = old.hands(talker), new.hands(talker)
-        worse, hurt = dict.fromkeys(_FACETS, 0), 0
-        for target in sorted(before) if self._all_targets(talker) else sorted(before.keys() & self._rewired[1]):
-            was = [old.over(talker, target, tier) for tier in (ANY, AT_LEVEL_0, SURE)]
-            now = [new.over(talker, target, tier) for tier in (ANY, AT_LEVEL_0, SURE)]
-            stayed, fainter = was[ANY] & now[ANY], was[SURE] & now[ANY] & ~now[SURE]
-            worse = {"menu": 0, "page": 0, "ear": fainter & ~now[AT_LEVEL_0], "level": fainter & now[AT_LEVEL_0]}
-            if target in after and (facet := _worse_hand(before[target], after[target])) is not None:
-                worse[facet] = stayed
-            if old.sure_hands(talker) != before or new.sure_hands(talker) != after:
-                worse = {facet: bits | worse[facet] for facet, bits in self._worse_best(talker, target).items()}
-            for facet in _FACETS:
-                yield from self._told(talker, target, worse[facet], facet)
-                hurt |= worse[facet]
-            hurt |= was[ANY] & ~now[ANY]
+        hurt = 0
+        for target in self._moved(talker, self.before.surely):
+            found = self._delta(talker, target)
+            if any(found) and target in self.before.surely.hands(talker):
+                lost, worse = found[0], dict(zip(_FACETS, found[1:], strict=True))
+                for facet, bits in worse.items():
+                    yield from self._told(talker, target, bits, facet)
+                    hurt |= bits
+                hurt |= lost
+        # Who is lost altogether is no worse.
+        hurt &= self.after.surely.row(talker) if hurt else 0
         if hurt:
-            for facet, bits in self._worse_best(talker, None).items():
+            for facet, bits in self._worse_best(talker, None, hurt).items():
                 yield from self._told(talker, None, bits, facet)
 
-    def _all_targets(self, talker: str) -> bool:
-        """Whether a path of this talker may differ over any of his targets."""
-        return talker in self._rewired[0]
+    def _moved(self, talker: str, read: Reading) -> list[str]:
+        """The targets that a talker talks to, over which his paths may differ."""
+        edited, targets = self._rewired
+        if talker in edited:
+            return sorted(read.hands(talker)) if talker in read.lists.place else []
+        return sorted(read.lists.parts[talker].talks & targets)
 
-    def _worse_best(self, talker: str, over: str | None) -> dict[Facet, int]:
+    def _delta(self, talker: str, target: str) -> tuple[int, int, int, int, int]:
+        """Bits of those who are lost over a target, and of those to whom it is worse, in the order of `_FACETS`."""
+        parts = self.before.lists.parts
+        shared = talker not in self._rewired[0] and (target in self.before.facts.groups or target not in parts)
+        if not shared or self.before.surely.at_a_limit | self.after.surely.at_a_limit:
+            return self._exact_delta(talker, target)
+        # Whoever talks to a group or line without holding a circuit reaches the same.
+        if target not in self._shared:
+            self._shared[target] = self._tiers_delta(
+                *map(self._reached, (self.before.surely, self.after.surely), (target,) * 2)
+            )
+        own = ~(1 << self.before.lists.place[talker])
+        lost, menu, page, ear, level = self._shared[target]
+        return lost & own, menu, page, ear & own, level & own
+
+    @staticmethod
+    def _reached(read: Reading, target: str) -> list[int]:
+        return [read.reach(tier).get(target, 0) & read.hearing[tier] for tier in (ANY, AT_LEVEL_0, SURE)]
+
+    @staticmethod
+    def _tiers_delta(was: list[int], now: list[int]) -> tuple[int, int, int, int, int]:
+        fainter = was[SURE] & now[ANY] & ~now[SURE]
+        return was[ANY] & ~now[ANY], 0, 0, fainter & ~now[AT_LEVEL_0], fainter & now[AT_LEVEL_0]
+
+    def _exact_delta(self, talker: str, target: str) -> tuple[int, int, int, int, int]:
+        old, new = self.before.surely, self.after.surely
+        was = [old.over(talker, target, tier) for tier in (ANY, AT_LEVEL_0, SURE)]
+        now = [new.over(talker, target, tier) for tier in (ANY, AT_LEVEL_0, SURE)]
+        lost, *bits = self._tiers_delta(was, now)
+        worse = dict(zip(_FACETS, bits, strict=True))
+        before, after = old.hands(talker), new.hands(talker)
+        if target in before and target in after and (facet := _worse_hand(before[target], after[target])) is not None:
+            worse[facet] = was[ANY] & now[ANY]
+        if old.sure_hands(talker) != before or new.sure_hands(talker) != after:
+            worse = {facet: bits | worse[facet] for facet, bits in self._worse_best(talker, target).items()}
+        return lost, worse["menu"], worse["page"], worse["ear"], worse["level"]
+
+    def _worse_best(self, talker: str, over: str | None, only: int = EVERYBODY) -> dict[Facet, int]:
         """For those whose best path is worse than before, over this target or over any but a line: in what it is."""
-        old, new = graded(self.before.surely, talker, over), graded(self.after.surely, talker, over)
+        before, after = self.before.surely, self.after.surely
+        old, new = graded(before, talker, over, only=only), graded(after, talker, over, only=only)
         found = dict.fromkeys(_FACETS, 0)
         for was in GRADES:
             for now in GRADES:
@@ -135,11 +176,11 @@ class Difference:
                 for facet in _facets(was, now) if bits else ():
                     found[facet] |= bits
         if found["ear"]:
-            at_level_0 = graded(self.after.surely, talker, over, AT_LEVEL_0)
+            at_level_0 = graded(after, talker, over, AT_LEVEL_0, only)
             for now in GRADES:
-                only = found["ear"] & new[now] & _sure(at_level_0, now.menu)
-                found["level"] |= only
-                found["ear"] &= ~only
+                faint = found["ear"] & new[now] & _sure(at_level_0, now.menu)
+                found["level"] |= faint
+                found["ear"] &= ~faint
         return found
 
     def _told(self, talker: str, target: str | None, bits: int, facet: Facet) -> Iterator[Weaker]:
@@ -193,10 +234,6 @@ def _changed(old: Reading, new: Reading) -> tuple[Set[str], Set[str]]:
     found.update(_rewired(old, new))
     for table in ("shut", "on", "always", "low"):
         found.update(_callers(old, new, table))
-    for name, part in new.lists.parts.items():
-        known = old.lists.parts.get(name)
-        if known is not part and known != part:
-            found.add(name)
     targets = set(old.facts.groups ^ new.facts.groups)
     found |= targets
     for tier in (ANY, AT_LEVEL_0, SURE):
@@ -204,7 +241,7 @@ def _changed(old: Reading, new: Reading) -> tuple[Set[str], Set[str]]:
         targets |= set(differing_keys(before, after))
         if ends := old.hearing[tier] ^ new.hearing[tier]:
             targets |= {target for target, bits in after.items() if bits & ends}
-    return found & {*old.positions, *new.positions}, targets
+    return found, targets
 
 
 def _callers(old: Reading, new: Reading, table: str) -> Iterator[str]:
@@ -219,10 +256,10 @@ def _rewired(old: Reading, new: Reading) -> Iterator[str]:
     before, after = old.standing.worn, new.standing.worn
     for name in before.keys() | after.keys():
         one, other = before.get(name, ()), after.get(name, ())
-        if one != other or any(_moved(old, new, each) for each in one):
+        if one != other or any(_is_another(old, new, each) for each in one):
             yield name
 
 
-def _moved(old: Reading, new: Reading, device: str) -> bool:
+def _is_another(old: Reading, new: Reading, device: str) -> bool:
     same = old.facts.devices[device] == new.facts.devices[device]
     return not same or (device in old.sure_devices) != (device in new.sure_devices)

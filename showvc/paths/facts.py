@@ -19,6 +19,7 @@ from __future__ import annotations
 from collections.abc import Container, Iterable, Iterator, Mapping, Set
 from dataclasses import dataclass, replace
 from itertools import product
+from math import prod
 from typing import NamedTuple, TypeVar
 
 from showvc.document import BUILT_IN_KINDS, Bridge, Carrier, Circuit, Device, Kind, Show, differing
@@ -139,14 +140,17 @@ class Standing:
     worlds: tuple[World, ...]
 
 
-def standing(facts: Facts, case: Case, chosen: frozenset[str] | None = None) -> Standing:
-    """What stands; in the one world in which these standbys are in use, if they are given."""
+def standing(facts: Facts, case: Case, chosen: frozenset[str] | None = None, exact: bool = False) -> Standing:
+    """What stands; in the one world in which these standbys are in use, if they are given.
+
+    With `exact`, worlds that differ in nothing but which of two equal bridges is in use are told apart.
+    """
     devices = standing_devices(facts, case)
     worn: dict[str, tuple[str, ...]] = {}
     for name, device in facts.devices.items():
         if name in devices and device.user is not None and facts.has_keys(device):
             worn[device.user] = (*worn.get(device.user, ()), name)
-    return Standing(devices, worn, tuple(_worlds(facts, case, devices, chosen)))
+    return Standing(devices, worn, tuple(_worlds(facts, case, devices, chosen, exact)))
 
 
 def standing_devices(facts: Facts, case: Case) -> frozenset[str]:
@@ -207,10 +211,10 @@ def place_of(bridges: Mapping[str, Bridge], name: str) -> str:
     return passed[-1]
 
 
-def _worlds(facts: Facts, case: Case, devices: Set[str], chosen: frozenset[str] | None) -> Iterator[World]:
+def _worlds(facts: Facts, case: Case, devices: Set[str], chosen: frozenset[str] | None, exact: bool) -> Iterator[World]:
     fit = [name for name in facts.bridges if _fits(facts, name, devices, case)]
     if chosen is None and case.returned:
-        choices = _choices(facts, fit)
+        choices = _choices(facts, fit, exact)
         if choices is None:
             yield World(frozenset(name for name in fit if facts.bridges[name].standby), frozenset(fit))
         for standbys in choices or ():
@@ -227,20 +231,28 @@ def _live(facts: Facts, fit: Iterable[str], standbys: frozenset[str]) -> frozens
     )
 
 
-def _choices(facts: Facts, fit: Iterable[str]) -> Iterable[frozenset[str]] | None:
-    """Every choice of at most one standby for each place; None where there are too many."""
-    exact = any(circuit.one_at_a_time for circuit in facts.circuits.values())
+def _choices(facts: Facts, fit: Iterable[str], exact: bool) -> Iterable[frozenset[str]] | None:
+    """Every choice of at most one standby for each place; None where there are too many.
+
+    Unless `exact`, or where even so there are too many, one that carries the same as another of its place is left out.
+    """
+    exact = exact or any(circuit.one_at_a_time for circuit in facts.circuits.values())
+    for apart in (True, False) if exact else (False,):
+        several = _several(facts, fit, apart)
+        if prod(map(len, several)) <= MOST_WORLDS:
+            return (frozenset(filter(None, choice)) for choice in product(*several))
+    return None
+
+
+def _several(facts: Facts, fit: Iterable[str], apart: bool) -> list[tuple[str, ...]]:
+    """For each place that has standbys: none of them, and each."""
     at: dict[str, dict[object, str]] = {}
     for name in sorted(fit, key=lambda name: (facts.bridges[name].standby is not None, name)):
         bridge = facts.bridges[name]
-        same = name if exact else (bridge.circuit, bridge.target, bridge.direction)
+        same = name if apart else (bridge.circuit, bridge.target, bridge.direction)
         at.setdefault(place_of(facts.bridges, name), {}).setdefault(same, name)
     standbys = [[name for name in found.values() if facts.bridges[name].standby is not None] for found in at.values()]
-    several = [("", *found) for found in standbys if found]
-    count = 1
-    for found in several:
-        count *= len(found)
-    return None if count > MOST_WORLDS else (frozenset(filter(None, choice)) for choice in product(*several))
+    return [("", *found) for found in standbys if found]
 
 
 def _fits(facts: Facts, name: str, devices: Set[str], case: Case) -> bool:

@@ -30,18 +30,26 @@ def grade_of(hand: Hand, tier: int) -> Grade:
     return Grade(hand == "menu", tier < SURE, hand == "page")
 
 
-def graded(reading: Reading, talker: str, over: str | None = None, sure: int = SURE) -> dict[Grade, int]:
+EVERYBODY = -1
+
+
+def graded(
+    reading: Reading, talker: str, over: str | None = None, sure: int = SURE, only: int = EVERYBODY
+) -> dict[Grade, int]:
     """For each grade the bits of those for whom it is the best, over any target but a line, or over this one.
 
-    With `sure` AT_LEVEL_0, an ear counts as sure that would be so were all levels 0.
+    With `sure` AT_LEVEL_0, an ear counts as sure that would be so were all levels 0. `only` are the bits asked for.
     """
     found: dict[Grade, int] = dict.fromkeys(GRADES, 0)
-    surely = reading.sure_hands(talker)
-    for target, hand in reading.hands(talker).items():
-        if (target == over) if over is not None else (target not in reading.line_names):
-            if target in surely:
-                found[grade_of(surely[target], SURE)] |= reading.over(talker, target, sure)
-            found[grade_of(hand, ANY)] |= reading.over(talker, target, ANY)
+    hands, surely = reading.hands(talker), reading.sure_hands(talker)
+    targets = hands.keys() - reading.line_names if over is None else hands.keys() & {over}
+    if only != EVERYBODY and reading.is_usual(talker):
+        reach = reading.reach(ANY)
+        targets = {target for target in targets if reach.get(target, 0) & only}
+    for target in targets:
+        if target in surely:
+            found[grade_of(surely[target], SURE)] |= reading.over(talker, target, sure) & only
+        found[grade_of(hands[target], ANY)] |= reading.over(talker, target, ANY) & only
     known = 0
     for grade in GRADES:
         found[grade] &= ~known
@@ -54,7 +62,8 @@ def best_grade(reading: Reading, talker: str, listener: str, over: str | None = 
     slot = reading.lists.place.get(listener)
     if slot is None or talker not in reading.lists.place:
         return None
-    return next((grade for grade, bits in graded(reading, talker, over).items() if bits >> slot & 1), None)
+    found = graded(reading, talker, over, only=1 << slot)
+    return next((grade for grade, bits in found.items() if bits), None)
 
 
 __all__ = ["ANY", "AT_LEVEL_0", "BEST", "GRADES", "SURE", "Grade", "best_grade", "grade_of", "graded"]

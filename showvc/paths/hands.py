@@ -28,12 +28,15 @@ def keys_of(facts: Facts, standing: Standing, user: str) -> Mapping[str, tuple[K
     for name in standing.worn.get(user, ()):
         device = facts.devices[name]
         kind = facts.kind(device)
-        for key in sorted(device.keys, key=key_place) if kind is not None else ():
-            page, number = key_place(key)
-            if kind is not None and number <= kind.keys and ord(page) - ord("A") < kind.pages:
-                channel = device.keys[key]
-                found[channel] = (*found.get(channel, ()), KeyAt(name, key, page))
-    return found
+        keys, pages = (kind.keys, "ABCDEFGHIJKLMNOPQRSTUVWXYZ"[: kind.pages]) if kind is not None else (0, "")
+        for key, channel in device.keys.items():
+            if key[0] in pages and int(key[1:]) <= keys:
+                found[channel] = (*found.get(channel, ()), KeyAt(name, key, key[0]))
+    return {channel: tuple(sorted(at, key=_place)) if len(at) > 1 else at for channel, at in found.items()}
+
+
+def _place(at: KeyAt) -> tuple[str, str, int]:
+    return at.device, *key_place(at.key)
 
 
 def has_menu(facts: Facts, standing: Standing, user: str, unknown: bool) -> bool:

@@ -8,7 +8,8 @@ Where the rules leave room: a channel may point at a line; it is one more entry 
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping
+from collections import defaultdict
+from collections.abc import Iterable, Mapping, Set
 from dataclasses import dataclass
 from typing import NamedTuple
 
@@ -22,26 +23,30 @@ TABLES = ("on", "always", "low", "shut", "silent", "soft", "faint")
 
 
 class Part(NamedTuple):
-    """What one user's list says of targets.
+    """What a user talks to: `opens` always; `voices` are the entries that talk, `lx#2` apart from `lx`."""
 
-    `talks`: talked to, `opens` always; `voices`: the entries that talk, `lx#2` apart from `lx`.
+    talks: frozenset[str] = NOBODY
+    opens: frozenset[str] = NOBODY
+    voices: frozenset[str] = NOBODY
+
+
+class Marks(NamedTuple):
+    """What one user's list says of listening, as targets; in the order of `TABLES`.
+
     `on`: listened to; `always`: listened to always, `low` of these at a level that is not surely heard; `shut`: on
     the list, and not listened to. Of lines: `silent`: the use says no; `soft`: no or switchable; `faint`: soft or low.
     """
 
-    talks: frozenset[str] = NOBODY
-    opens: frozenset[str] = NOBODY
-    on: frozenset[str] = NOBODY
-    always: frozenset[str] = NOBODY
-    low: frozenset[str] = NOBODY
-    shut: frozenset[str] = NOBODY
-    silent: frozenset[str] = NOBODY
-    soft: frozenset[str] = NOBODY
-    faint: frozenset[str] = NOBODY
-    voices: frozenset[str] = NOBODY
+    on: Set[str] = NOBODY
+    always: Set[str] = NOBODY
+    low: Set[str] = NOBODY
+    shut: Set[str] = NOBODY
+    silent: Set[str] = NOBODY
+    soft: Set[str] = NOBODY
+    faint: Set[str] = NOBODY
 
 
-NO_PART = Part()
+NO_PART, NO_MARKS = Part(), Marks()
 
 
 class Port(NamedTuple):
@@ -80,16 +85,13 @@ def lists_of(show: Show, facts: Facts) -> Lists:
     bodies: Mapping[str, User] = dict(show.users.items())
     order = (*bodies, *(name for name in facts.circuits if name not in bodies))
     width = len(order)
-    slots: tuple[dict[str, list[int]], ...] = tuple({} for _ in TABLES)
+    slots: tuple[dict[str, list[int]], ...] = tuple(defaultdict(list) for _ in TABLES)
     parts: dict[str, Part] = {}
     for slot, (name, user) in enumerate(bodies.items()):
-        parts[name] = part = NO_PART if user.port else part_of(user, facts)
-        for table, targets in zip(slots, part[2:-1], strict=True):
+        parts[name], marks = read_list(user, facts)
+        for table, targets in zip(slots, marks, strict=True):
             for target in targets:
-                if target in table:
-                    table[target].append(slot)
-                else:
-                    table[target] = [slot]
+                table[target].append(slot)
     tables = ({target: bits_of(found, width) for target, found in table.items()} for table in slots)
     ports = {name: port_of(user, facts) for name, user in bodies.items() if user.port}
     users = bits_of((slot for slot, user in enumerate(bodies.values()) if not user.port), width)
@@ -109,10 +111,11 @@ def moved_lists(lists: Lists, before: Show, after: Show, facts: Facts) -> Lists:
     tables = tuple(dict(getattr(lists, name)) for name in TABLES)
     for name in edited:
         user, bit = after.users.get(name), 1 << slots[name]
-        part = NO_PART if user is None or user.port else part_of(user, facts)
-        for table, old, new in zip(tables, parts.get(name, NO_PART)[2:-1], part[2:-1], strict=True):
+        part, marks = read_list(user, facts)
+        _, former = read_list(before.users.get(name), facts)
+        for bits, old, new in zip(tables, former, marks, strict=True):
             for target in old ^ new:
-                table[target] = table.get(target, 0) ^ bit
+                bits[target] = bits.get(target, 0) ^ bit
         users = users | bit if user is not None and not user.port else users & ~bit
         parts.pop(name, None)
         ports.pop(name, None)
@@ -123,14 +126,16 @@ def moved_lists(lists: Lists, before: Show, after: Show, facts: Facts) -> Lists:
     return Lists(order, place, users, parts, ports, *tables)
 
 
-def part_of(user: User, facts: Facts) -> Part:
-    """What a user's list says."""
+def read_list(user: User | None, facts: Facts) -> tuple[Part, Marks]:
+    """What a user's list says; nothing where there is none, or it is a port's."""
+    if user is None or user.port:
+        return NO_PART, NO_MARKS
     talks: set[str] = set()
-    opens: set[str] = set()
-    listed: set[str] = set()
     on: set[str] = set()
     always: set[str] = set()
     loud: set[str] = set()
+    opens: set[str] = set()
+    listed: set[str] = set()
     several = False
     for key, channel in user.channels.items():
         target = key
@@ -150,28 +155,22 @@ def part_of(user: User, facts: Facts) -> Part:
                 loud.add(target)
         else:
             listed.add(target)
-    fs = frozenset
-    said = fs(talks)
-    part = Part(said, fs(opens), fs(on), fs(always), fs(always - loud), fs(listed - on), voices=said)
-    if several:
-        part = part._replace(voices=fs(key for key, channel in user.channels.items() if channel.talk != "none"))
-    return _with_lines(part, user, facts) if user.lines else part
+    said = frozenset(talks)
+    voices = frozenset(key for key, channel in user.channels.items() if channel.talk != "none") if several else said
+    part = Part(said, frozenset(opens) if opens else NOBODY, voices)
+    marks = Marks(on, always, always - loud, listed - on)
+    return _with_lines(part, marks, user, facts) if user.lines else (part, marks)
 
 
-def _with_lines(part: Part, user: User, facts: Facts) -> Part:
+def _with_lines(part: Part, marks: Marks, user: User, facts: Facts) -> tuple[Part, Marks]:
     uses = {name: use for name, use in user.lines.items() if name in facts.lines}
-    silent = frozenset(name for name, use in uses.items() if use.listen == "none")
-    soft = frozenset(name for name, use in uses.items() if use.listen != "always")
-    faint = frozenset(name for name, use in uses.items() if not facts.loud(use.level))
     talks = frozenset(name for name, use in uses.items() if use.talk != "none")
-    return part._replace(
-        talks=part.talks | talks,
-        voices=part.voices | talks,
-        opens=part.opens | {name for name, use in uses.items() if use.talk == "open"},
-        silent=silent,
-        soft=soft,
-        faint=soft | faint,
-    )
+    opens = part.opens | {name for name, use in uses.items() if use.talk == "open"}
+    silent = {name for name, use in uses.items() if use.listen == "none"}
+    soft = {name for name, use in uses.items() if use.listen != "always"}
+    faint = soft | {name for name, use in uses.items() if not facts.loud(use.level)}
+    part = Part(part.talks | talks, opens, part.voices | talks)
+    return part, marks._replace(silent=silent, soft=soft, faint=faint)
 
 
 def port_of(user: User, facts: Facts) -> Port:

@@ -63,7 +63,7 @@ def advance(paths: Paths, after: Show) -> Paths:
 
 def _placed(paths: Paths, after: Show, facts: Facts) -> Paths:
     """The paths of a show worked out anew, in the slots of others."""
-    nobody = Show(head=after.head)
+    nobody = Show(head=paths.show.head)
     empty = moved_lists(paths.lists, paths.show, nobody, facts_of(nobody, facts.out))
     return Paths(after, facts, moved_lists(empty, nobody, after, facts))
 

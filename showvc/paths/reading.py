@@ -281,9 +281,11 @@ class Reading:
         return self._said_by_user(talker, target, tier) if target in hands else 0
 
     def _said_by_user(self, talker: str, target: str, tier: int) -> int:
+        call = target in self.lists.parts and target not in self.facts.groups
+        if not call and self.is_usual(talker):
+            return self.reach(tier).get(target, 0)
         if not is_there(self.facts, self.lists, target):
             return 0
-        call = target in self.lists.parts and target not in self.facts.groups
         ears = self.direct(talker, target, tier) if call else self.ears(target, tier)
         return ears | self._outside(target, tier, self.silent(talker))
 
@@ -311,6 +313,10 @@ class Reading:
                     if way_out.bridge != entry and way_out.tier >= tier:
                         bits |= found[way_out.bridge]
         return bits
+
+    def is_usual(self, talker: str) -> bool:
+        """Whether `reach` holds, at least, all that is reached by what this talker says."""
+        return talker in self.lists.parts and not self.special >> self.lists.place[talker] & 1
 
     def over(self, talker: str, target: str, tier: int = ANY) -> int:
         """Bits of the positions that hear a talker over a target, at least so surely."""

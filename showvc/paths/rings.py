@@ -16,9 +16,9 @@ from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from typing import NamedTuple
 
-from showvc.paths.facts import place_of
+from showvc.paths.facts import place_of, standing
 from showvc.paths.model import Paths
-from showvc.paths.network import Network, next_in, next_out
+from showvc.paths.network import Network, network_of, next_in, next_out
 from showvc.paths.reading import Reading
 from showvc.paths.ways import Doubt, bridge_doubts
 
@@ -85,14 +85,13 @@ def _networks(reading: Reading, only: Bridges | None = None) -> tuple[Network, .
     """
     if not reading.case.returned:
         return reading.networks
-    bridges = reading.facts.bridges
-    standbys = {name for name in bridges if bridges[name].standby is not None and (only is None or name in only)}
     if only is not None:
+        bridges = reading.facts.bridges
+        standbys = {name for name in only if name in bridges and bridges[name].standby is not None}
         alone = len({place_of(bridges, name) for name in standbys}) == len(standbys)
         return Reading(reading.case, reading.facts, reading.lists, frozenset(standbys)).networks if alone else ()
-    left = sorted(standbys.difference(*(world.chosen for world in reading.standing.worlds)))
-    more = (Reading(reading.case, reading.facts, reading.lists, frozenset({name})) for name in left)
-    return (*reading.networks, *(net for each in more for net in each.networks))
+    worlds = standing(reading.facts, reading.case, exact=True).worlds
+    return tuple(network_of(reading.facts, reading.lists, world.live, reading.sure_devices) for world in worlds)
 
 
 # --- the web ---------------------------------------------------------------------------------------------------------

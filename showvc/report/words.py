@@ -7,6 +7,7 @@ from dataclasses import dataclass
 from itertools import groupby
 
 from showvc.changes import Change, Comparison
+from showvc.document import SECTIONS
 from showvc.document.pointers import join, parse
 from showvc.rules import Finding
 
@@ -65,8 +66,7 @@ def _group(comparison: Comparison, change: Change) -> tuple[int, str]:
         return 0, "The show"
     if subject.department:
         return 1, f"Department {subject.department}"
-    titles = {"groups": "Groups", "users": "Users", "devices": "Devices", "bridges": "Bridges"}
-    return 2 + list(titles).index(subject.section), titles[subject.section]
+    return 2 + list(SECTIONS).index(subject.section), subject.section.capitalize()
 
 
 def _thing(comparison: Comparison, place: str, changes: Sequence[Change]) -> Thing:

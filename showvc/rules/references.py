@@ -19,12 +19,12 @@ def to_nothing(*places: str) -> Callable[[Scene], Iterator[Found]]:
     wanted = {tuple(place.split("/")) for place in places}
 
     def look(scene: Scene) -> Iterator[Found]:
-        known = Known(scene.show)
         for reference in scene.dangling:
             if (reference.steps[0], reference.steps[2]) in wanted:
+                known = Known(scene.show)
                 said = _SENTENCES.get(reference.thing, _plainly)(scene.show, reference)
-                hint = near(reference.target, known.ids(reference.thing)) or ""
-                yield Found((reference.pointer, *reference.homes()), said, hint=hint)
+                hint = near(reference.target, known.ids(reference.thing)) if reference.thing != "channel" else None
+                yield Found((reference.pointer, *reference.homes()), said, hint=hint or "")
 
     return look
 
@@ -37,7 +37,7 @@ def _plainly(show: Show, reference: Reference) -> str:
     what = NOUNS.get(reference.thing, reference.thing)
     if reference.thing == "department":
         return f"{noun} {name}: nobody is of the department {reference.id!r}"
-    return f"{noun} {_called(show, section, name)}: {words}{reference.id!r} is no {what}"
+    return f"{noun} {_called(show, section, name)}: {words}{reference.id!r}, which is no {what}"
 
 
 def _called(show: Show, section: str, name: str) -> str:

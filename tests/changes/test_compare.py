@@ -198,7 +198,7 @@ def test_one_key(edit: Edits, kind: str, text: str) -> None:
         ({"groups/fly/tags": ["rig", "tour"]}, "group FLY (Fly Rail): tags +tour −stage"),
         ({"limits/devices": 20}, "the show's limit of devices is now 20, was 6"),
         ({"required/sm-fly/both": True}, "the show's required path sm-fly, both is now yes, was no"),
-        ({"lines/alarm": {"label": "HELP"}}, "the show's line alarm is new: label HELP"),
+        ({"lines/stop": {"label": "HELP"}}, "the show's line stop is new: label HELP"),
         ({"kinds/rack-panel": {"keys": 15, "pages": 2}}, "the show's kind rack-panel is new: keys 15, pages 2"),
         ({"notes": "Load-in at nine.\n"}, "the show's notes were edited"),
         ({"users/asm/lines/alarm": {"talk": "momentary"}},

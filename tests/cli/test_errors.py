@@ -55,7 +55,7 @@ FILE_ERRORS = {
     "YAML tag": ("groups/lx.yaml", "name: !!python/object/apply:os.system [ls]\n", ":1:7", "YAML tag", "take the tag out"),
     "bad id": ("users/Stage_Manager.yaml", "name: SM\n", "", "is not an id", "rename the file"),
     "reserved file name": ("users/aux.yaml", "name: SM\n", "", "file systems reserve this name", "rename the file"),
-    "newer format": ("show.yaml", "format: 2\ntitle: X\n", ":1:9", "this showvc reads format 1", "update showvc"),
+    "newer format": ("show.yaml", "format: 3\ntitle: X\n", ":1:9", "this showvc reads format 2", "update showvc"),
     "not UTF-8": ("groups/lx.yaml", "name: L\udce9\n", ":1", "is not UTF-8", "save it as UTF-8"),
     "not YAML": ("groups/lx.yaml", "name: [a\nlabel: B\n", ":2", "not readable as YAML", "look at this line"),
 }  # fmt: skip

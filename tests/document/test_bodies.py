@@ -2,6 +2,12 @@
 
 from __future__ import annotations
 
+import copy
+import json
+import pickle
+from collections.abc import Mapping
+from contextlib import suppress
+from dataclasses import replace
 from typing import Any
 
 import pytest
@@ -11,17 +17,19 @@ from showvc.document import (
     BUILT_IN_KINDS,
     Body,
     Bridge,
+    Carrier,
     Channel,
+    Circuit,
     Device,
     Group,
     Head,
     Kind,
-    Limits,
     User,
     shape_of,
     to_tree,
 )
-from showvc.document.shapes import DOCUMENT, Shape
+from showvc.document.frozen import FrozenList, FrozenMap
+from showvc.document.shapes import DOCUMENT, Shape, fingerprint
 
 
 def refused(model: type[Body], **fields: Any) -> str:
@@ -99,7 +107,8 @@ def test_the_same_target_twice() -> None:
         (Group, {"tags": [1]}, "tags"),
         (Group, {"tags": ["a\x07"]}, "tags"),
         (Group, {"id": "fly"}, "id"),
-        (User, {"lines": {"intercom": {}}}, "lines"),
+        (User, {"lines": {"All Call": {}}}, "lines"),
+        (User, {"port": 1}, "port"),
         (User, {"channels": []}, "channels"),
         (Device, {}, "kind"),
         (Device, {"kind": "Pack"}, "kind"),
@@ -107,14 +116,36 @@ def test_the_same_target_twice() -> None:
         (Bridge, {"kind": "tin-can", "device": "if", "port": 1, "target": "fly"}, "kind"),
         (Bridge, {"kind": "radio", "device": "if", "port": 0, "target": "fly"}, "port"),
         (Bridge, {"kind": "radio", "device": "if", "port": 1, "target": "fly", "direction": "up"}, "direction"),
-        (Head, {"format": 2}, "format"),
+        (Head, {"format": 1}, "format"),
+        (Head, {"format": 3}, "format"),
         (Head, {"format": True}, "format"),
         (Head, {"format": 2.0}, "format"),
-        (Head, {"format": "1"}, "format"),
+        (Head, {"format": "2"}, "format"),
         (Head, {"limits": {"targets": -1}}, "targets"),
         (Head, {"kinds": {"big": {"pages": 27}}}, "pages"),
         (Head, {"kinds": {"Big": {}}}, "kinds"),
         (Head, {"required": {"a": {"to": "fly"}}}, "from"),
+        (Head, {"required": {"a": {"from": "Stage Manager", "to": "fly"}}}, "from"),
+        (Head, {"required": {"a": {"from": "department:", "to": "fly"}}}, "from"),
+        (Head, {"required": {"a": {"from": "sm", "to": "fly", "ways": 3}}}, "ways"),
+        (Head, {"required": {"a": {"from": "sm", "to": "fly", "at-least": 0}}}, "at-least"),
+        (Head, {"apart": {"a": {"from": "sm"}}}, "to"),
+        (Head, {"limits": {"floor": -61}}, "floor"),
+        (Head, {"kinds": {"big": {"needs": {"watts": -1}}}}, "watts"),
+        (Head, {"standards": {"a": {"for": "users/*"}}}, "must"),
+        (Head, {"standards": {"a": {"for": "users/~", "must": {}}}}, "for"),
+        (Head, {"standards": {"a": {"for": "users/*", "must": {}, "severity": "stop"}}}, "severity"),
+        (Device, {"kind": "pack-2", "on": "ups-1"}, "on"),
+        (Device, {"kind": "pack-2", "on": ["UPS 1"]}, "on"),
+        (Device, {"kind": "pack-2", "on": [[]]}, "on"),
+        (Device, {"kind": "pack-2", "on": [["ups-1", ["ups-2"]]]}, "on"),
+        (Device, {"kind": "pack-2", "lent": {}}, "to"),
+        (Device, {"kind": "pack-2", "lent": {"to": "house crew", "until": "2026-02-30"}}, "until"),
+        (Device, {"kind": "pack-2", "lent": {"to": "house crew", "until": "4.12.2026"}}, "until"),
+        (Bridge, {"kind": "radio", "device": "if", "port": 1, "target": "fly", "circuit": "House line"}, "circuit"),
+        (Circuit, {"hears": "yes"}, "hears"),
+        (Carrier, {"gives": {"watts": "much"}}, "watts"),
+        (Carrier, {"gives": {"Watts": 1}}, "gives"),
         (Head, {"accepted": {"a": {"rule": "x", "at": "/", "why": ""}}}, "why"),
     ],
 )
@@ -127,14 +158,13 @@ def test_tags_are_a_set() -> None:
     assert to_tree(Group(tags=frozenset({"b", "a"}))) == {"tags": ["a", "b"]}
 
 
-def test_the_limits_by_default() -> None:
-    # Common practice, no source.
-    assert Head().limits == Limits(targets=3000, devices=250, channels=32)
+def test_no_limit_is_checked_that_is_not_written() -> None:
+    assert to_tree(Head()) == {} and all(limit is None for limit in Head().limits.model_dump().values())
 
 
 def test_the_built_in_kinds() -> None:
     assert BUILT_IN_KINDS["pack-2"] == Kind(keys=2)
-    assert sorted(BUILT_IN_KINDS) == ["desk-8", "ports-2", "ports-4", "pack-2", "pack-4", "panel-16"]
+    assert sorted(BUILT_IN_KINDS) == ["desk-8", "pack-2", "pack-4", "panel-16", "ports-2", "ports-4"]
 
 
 # --- extra -----------------------------------------------------------------------------------------------------------
@@ -195,6 +225,47 @@ def test_a_default_that_is_given_is_the_default() -> None:
     assert User.model_validate({"channels": {}, "lines": {}}) == User()
 
 
+# --- what cannot be changed ---
+
+
+def test_nothing_in_a_body_can_be_changed_in_place() -> None:
+    """Parsed bodies are shared: one edit in place would be in every other that is alike, and in shows read later."""
+    channel = Channel.model_validate({"number": 1, "extra": {"a": [1, {"b": 2}]}})
+    with pytest.raises(TypeError):
+        channel.extra["a"] = 2
+    with pytest.raises(TypeError):
+        channel.extra["a"].append(3)
+    with pytest.raises(TypeError):
+        channel.extra["a"][1].update(b=3)
+    user = User.model_validate({"channels": {"lx": {"number": 1}}})
+    with pytest.raises(TypeError):
+        user.channels["lx"] = channel  # type: ignore[index]
+    with pytest.raises(TypeError):
+        del user.channels["lx"]  # type: ignore[attr-defined]
+    with pytest.raises(TypeError):
+        Device(kind="pack-2").keys["A1"] = "lx"  # type: ignore[index]
+
+
+@pytest.mark.parametrize("name", sorted({*dir(dict), *dir(list)} - {*dir(tuple), *dir(Mapping), "__init_subclass__"}))
+def test_no_way_of_a_dict_or_a_list_changes_a_frozen_one(name: str) -> None:
+    """Every method that a dict or list has and an immutable mapping or tuple has not: it changes nothing."""
+    for frozen, plain in ((FrozenMap(a=1), {"a": 1}), (FrozenList([1]), [1])):
+        if hasattr(frozen, name) and callable(getattr(frozen, name)):
+            for arguments in ((), (0,), ("a",), (0, 1), ("a", 1), ({"a": 2},), ([2],)):
+                with suppress(Exception):
+                    getattr(frozen, name)(*arguments)
+            assert frozen == plain
+
+
+def test_frozen_values_are_copied_and_kept_as_they_are() -> None:
+    frozen = Group(extra={"a": [1, {"b": None}]}).extra
+    assert copy.deepcopy(frozen) is frozen and copy.copy(frozen) is frozen
+    again = pickle.loads(pickle.dumps(frozen))
+    assert again == frozen and type(again) is type(frozen) and type(again["a"]) is type(frozen["a"])
+    assert json.loads(json.dumps(frozen)) == {"a": [1, {"b": None}]}
+    assert {**frozen, "c": 1} == {"a": [1, {"b": None}], "c": 1}
+
+
 # --- shapes ----------------------------------------------------------------------------------------------------------
 
 
@@ -218,12 +289,32 @@ def test_the_whole_document_has_this_shape() -> None:
     assert kinds["format"] == "number"
     assert {path for path, kind in kinds.items() if kind == "free"} == {
         "extra", "groups/*/extra", "users/*/extra", "users/*/channels/*/extra", "devices/*/extra", "bridges/*/extra",
+        "circuits/*/extra", "carriers/*/extra",
     }  # fmt: skip
     assert {path for path, kind in kinds.items() if kind == "map"} == {
-        "lines", "kinds", "required", "accepted", "groups", "users", "devices", "bridges",
-        "users/*/channels", "users/*/lines", "devices/*/keys",
+        "lines", "kinds", "required", "apart", "accepted", "standards", "groups", "users", "devices", "bridges", "circuits",
+        "carriers", "users/*/channels", "users/*/lines", "devices/*/keys", "carriers/*/gives", "kinds/*/needs",
+        "standards/*/where", "standards/*/must",
     }  # fmt: skip
 
 
 def test_required_is_written_as_from() -> None:
-    assert list(shape_of(Head).fields["required"].item.fields) == ["from", "to", "both", "why"]  # type: ignore[union-attr]
+    assert list(shape_of(Head).fields["required"].item.fields) == [  # type: ignore[union-attr]
+        "from", "to", "over", "both", "ways", "at-least", "why",
+    ]  # fmt: skip
+
+
+def test_a_field_more_or_less_or_with_other_bounds_makes_another_fingerprint() -> None:
+    """By it the cache of parsed bodies is made anew."""
+    device = shape_of(Device)
+    fewer = [
+        replace(device, fields={name: field for name, field in device.fields.items() if name != gone})
+        for gone in device.fields
+    ]
+    other = [
+        replace(device, fields={**device.fields, "keys": replace(device.fields["keys"], default={"A1": "lx"})}),
+        replace(device, fields={**device.fields, "place": replace(device.fields["place"], required=True)}),
+        replace(device, fields={**device.fields, "user": replace(device.fields["user"], choices=("sm",))}),
+    ]
+    assert len({fingerprint(shape) for shape in (device, *fewer, *other)}) == 1 + len(fewer) + len(other)
+    assert fingerprint() == fingerprint()

@@ -119,7 +119,7 @@ def test_what_a_display_shows() -> None:
     show = show_from_tree(
         {
             "format": 2,
-            "lines": {"paging": {"label": "PAGE"}},
+            "lines": {"paging": {"label": "PAGE"}, "alarm": {"name": "Alarm"}, "relay": {}},
             "groups": {"lx": {"name": "Lighting", "label": "LX"}, "snd": {"name": "Sound"}, "fly": {}},
             "users": {
                 "sm": {"label": "SM", "channels": {"lx": {"number": 1, "label": "BOARD"}, "snd#2": {"number": 2}}}
@@ -127,9 +127,9 @@ def test_what_a_display_shows() -> None:
         }
     )
     assert [show.label(name) for name in ("lx", "snd", "fly", "sm", "gone")] == ["LX", "Sound", "fly", "SM", "gone"]
-    assert [show.label(name) for name in ("alarm", "paging", "relay")] == ["ALARM", "PAGE", "RELAY"]
+    assert [show.label(name) for name in ("alarm", "paging", "relay")] == ["Alarm", "PAGE", "relay"]
     sm = show.users["sm"]
-    assert [show.key_label(sm, name) for name in ("lx", "snd#2", "alarm")] == ["BOARD", "Sound", "ALARM"]
+    assert [show.key_label(sm, name) for name in ("lx", "snd#2", "alarm")] == ["BOARD", "Sound", "Alarm"]
     assert show.key_label(None, "lx#3") == "LX"
 
 

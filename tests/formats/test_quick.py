@@ -107,7 +107,7 @@ def test_any_text_of_yaml_marks(text: str) -> None:
     [
         "name: x\nname: y\n", "extra: {a: 1, a: 2}\n", "name: x # y\n", "name: x \n", "name:  x\n", "name : x\n", "name: 'x'\n",
         'name: "a\\tb"\n', "name: a\n  b\n", "name: >\n  x\n", "name: |\n   x\n", "name: |\n", "name:\n", "extra:\n", "extra:\n  a:\n", "channels:\n    lx: {number: 1}\n",
-        "{}\n", "", "name: [[a]]\n", "extra: {a: {b: {c: 1}}}\n", "name: x\n---\nname: y\n", "name: !a x\n", "name: &a x\n", "name: *a\n",
+        "{}\n", "", "name: [[[a]]]\n", "extra: {a: {b: {c: 1}}}\n", "name: x\n---\nname: y\n", "name: !a x\n", "name: &a x\n", "name: *a\n",
     ],
 )  # fmt: skip
 def test_what_is_not_plain_is_left_to_the_full_reader(text: str) -> None:

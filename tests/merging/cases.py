@@ -447,13 +447,13 @@ CLASHING = (
     ),
     Case(
         "both label a line",
-        {"lines/alarm": {"label": "HELP"}},
-        {"lines/alarm": {"label": "ALARM"}},
+        {"lines/relay": {"label": "HELP"}},
+        {"lines/relay": {"label": "ALARM"}},
         clashes=(
             Clash(
                 "both-changed",
-                ("/lines/alarm/label",),
-                "line alarm, label: mine says 'HELP', incoming says 'ALARM'; there was nothing before",
+                ("/lines/relay/label",),
+                "line relay, label: mine says 'HELP', incoming says 'ALARM'; there was nothing before",
             ),
         ),
     ),
@@ -616,7 +616,7 @@ CLASHING = (
             Clash(
                 "dangling",
                 ("/users/lx-op/channels/snd", "/groups/snd"),
-                "LX OP: channel 2 points at 'snd', which is no group or user. Mine removed group SND (Sound); incoming put SND on channel 2 of LX OP",
+                "LX OP: channel 2 points at 'snd', which is no group, user or line. Mine removed group SND (Sound); incoming put SND on channel 2 of LX OP",
             ),
         ),
         if_incoming={**back(SND_GONE, "groups/snd"), "users/lx-op/channels/snd": {"number": 2, "talk": "latch"}},
@@ -629,7 +629,7 @@ CLASHING = (
             Clash(
                 "dangling",
                 ("/bridges/tape", "/groups/snd"),
-                "bridge tape ties Tape return to 'snd', which is no group or user. Mine removed group SND (Sound); incoming added bridge tape (Tape return)",
+                "bridge tape: target 'snd', which is no group, user or line. Mine removed group SND (Sound); incoming added bridge tape (Tape return)",
             ),
         ),
         if_incoming={**back(SND_GONE, "groups/snd"), "bridges/tape": TAPE},
@@ -642,7 +642,7 @@ CLASHING = (
             Clash(
                 "dangling",
                 ("/bridges/party-line/target", "/groups/snd"),
-                "bridge party-line ties House party line A to 'snd', which is no group or user. Mine removed group SND (Sound); incoming tied bridge party-line (House party line A) to SND",
+                "bridge party-line: target 'snd', which is no group, user or line. Mine removed group SND (Sound); incoming tied bridge party-line (House party line A) to SND",
             ),
         ),
         if_incoming={**back(SND_GONE, "groups/snd"), "bridges/party-line/target": "snd"},
@@ -655,7 +655,7 @@ CLASHING = (
             Clash(
                 "dangling",
                 ("/required/asm-snd", "/groups/snd"),
-                "required path asm-snd leads to 'snd', which is no group or user. Mine removed group SND (Sound); incoming added required path asm-snd",
+                "required path asm-snd: to 'snd', which is no user, group, circuit or line. Mine removed group SND (Sound); incoming added required path asm-snd",
             ),
         ),
         if_incoming={
@@ -671,7 +671,7 @@ CLASHING = (
             Clash(
                 "dangling",
                 ("/devices/pack-03/user", "/users/asm"),
-                "device pack-03 (Spare pack) is worn by 'asm', which is no user. Mine removed user ASM (Assistant Stage Manager); incoming gave device pack-03 (Spare pack) to ASM",
+                "device pack-03 (Spare pack): user 'asm', which is no user. Mine removed user ASM (Assistant Stage Manager); incoming gave device pack-03 (Spare pack) to ASM",
             ),
         ),
         if_incoming={**back(ASM_GONE, "users/asm"), "devices/pack-03/user": "asm"},
@@ -684,7 +684,7 @@ CLASHING = (
             Clash(
                 "dangling",
                 ("/users/fly-1/channels/asm", "/users/asm"),
-                "FLY 1: channel 2 points at 'asm', which is no group or user. Mine removed user ASM (Assistant Stage Manager); incoming put ASM on channel 2 of FLY 1",
+                "FLY 1: channel 2 points at 'asm', which is no group, user or line. Mine removed user ASM (Assistant Stage Manager); incoming put ASM on channel 2 of FLY 1",
             ),
         ),
         if_incoming={**back(ASM_GONE, "users/asm"), "users/fly-1/channels/asm": {"number": 2, "talk": "momentary"}},
@@ -721,7 +721,7 @@ CLASHING = (
             Clash(
                 "dangling",
                 ("/devices/panel-01", "/kinds/panel-15x2"),
-                "device panel-01 is of kind 'panel-15x2', which the show does not know. Mine removed kind panel-15x2; incoming added device panel-01",
+                "device panel-01: kind 'panel-15x2', which is no kind that the show knows. Mine removed kind panel-15x2; incoming added device panel-01",
             ),
         ),
         before={"kinds/panel-15x2": {"keys": 15, "pages": 2}},
@@ -734,7 +734,7 @@ CLASHING = (
             Clash(
                 "dangling",
                 ("/bridges/tape", "/devices/if-02"),
-                "bridge tape is on device 'if-02', which is not in the show. Mine removed device if-02; incoming added bridge tape (Tape return)",
+                "bridge tape: device 'if-02', which is no device. Mine removed device if-02; incoming added bridge tape (Tape return)",
             ),
         ),
         before={"devices/if-02": {"kind": "ports-2"}},
@@ -855,7 +855,7 @@ CLASHING = (
             Clash(
                 "same-id",
                 ("/groups/band", "/users/band"),
-                "'band' is a group and a user at once: a channel to it could mean either. Mine added group Band; incoming added user Band Leader",
+                "'band' is a group and a user at once: what refers to it could mean either. Mine added group Band; incoming added user Band Leader",
             ),
         ),
     ),

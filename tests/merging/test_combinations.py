@@ -9,7 +9,7 @@ from showvc.merging import merge, settle, settle_by_value, value_place
 from tests.merging.cases import GONE, SMALL, Edits, edited
 from tests.wild import wild_sides
 
-LINE_A = {"kind": "four-wire", "device": "if-01", "target": "lx", "circuit": "House party line A"}
+LINE_A = {"kind": "four-wire", "device": "if-01", "target": "lx", "circuit": "house-a"}
 TIED = edited(SMALL, {"bridges/radio": GONE, "bridges/party-line": GONE, "bridges/b1": {**LINE_A, "port": 1, "direction": "out"}, "bridges/b2": {**LINE_A, "port": 2}})  # fmt: skip
 B3: Edits = {"bridges/b3": {**LINE_A, "port": 3}}
 
@@ -23,9 +23,9 @@ def test_a_ring_that_one_side_closed_is_no_conflict_though_check_tells_it_there_
 
 
 def test_a_ring_with_a_bridge_that_is_disputed_waits_until_it_is_settled() -> None:
-    before = edited(TIED, {"bridges/b1/circuit": "Tie line"})
-    mine = edited(before, {"bridges/b2/circuit": "Truck"})
-    incoming = edited(before, {"bridges/b2/circuit": "Radio base", **B3})
+    before = edited(TIED, {"bridges/b1/circuit": "tie"})
+    mine = edited(before, {"bridges/b2/circuit": "town"})
+    incoming = edited(before, {"bridges/b2/circuit": "radio-base", **B3})
     (conflict,) = merge(before, mine, incoming).conflicts  # on the value from before, b2 and b3 are a ring
     assert conflict.paths == ("/bridges/b2/circuit",)
     assert merge(before, mine, incoming, [settle(conflict, "incoming")]).clean

@@ -164,7 +164,7 @@ def test_an_answer_may_bring_up_the_next_question() -> None:
     assert first.paths == ("/devices/pack-01",)
     second = merge(*shows, [settle(first, "incoming")]).conflicts
     assert {found.kind for found in second} == {"dangling"}
-    assert "worn by 'asm', which is no user" in second[1].message
+    assert "user 'asm', which is no user" in second[1].message
     assert "Mine removed device pack-01 and removed user ASM" in second[1].message
 
 

@@ -33,9 +33,9 @@ def stops(show: Show) -> list[tuple[str, str]]:
         ({"devices/p8": {"kind": "pack-2", "hardware": "02-00-5E-10-00-08"}},
          {"devices/p9": {"kind": "pack-4", "hardware": "02:00:5e:10:00:08"}}, True),
         ({"devices/p8": {"kind": "pack-2"}}, {"devices/p9": {"kind": "pack-2"}}, False),
-        ({"bridges/b8": {**RADIO, "port": 3, "circuit": "Town"}}, {"bridges/b9": {**RADIO, "port": 4, "circuit": "Town"}}, True),
-        ({"bridges/b8": {**RADIO, "port": 3, "circuit": "Town"}},
-         {"bridges/b9": {**RADIO, "port": 4, "circuit": "Town", "target": "lx"}}, False),
+        ({"bridges/b8": {**RADIO, "port": 3, "circuit": "town"}}, {"bridges/b9": {**RADIO, "port": 4, "circuit": "town"}}, True),
+        ({"bridges/b8": {**RADIO, "port": 3, "circuit": "town"}},
+         {"bridges/b9": {**RADIO, "port": 4, "circuit": "town", "target": "lx"}}, False),
         ({"bridges/b8": {**RADIO, "port": 3}}, {"bridges/b9": {**RADIO, "port": 4}}, False),
     ],
 )  # fmt: skip
@@ -67,7 +67,7 @@ def kinds(mine: Edits, incoming: Edits, unified: tuple[tuple[str, str], ...] = (
     ("mine", "incoming", "pair"),
     [
         ({"devices/p8": PACK}, {"devices/p9": PACK}, ("devices/p8", "devices/p9")),
-        ({"bridges/b8": {**RADIO, "port": 4, "circuit": "Town"}}, {"bridges/b9": {**RADIO, "port": 4, "circuit": "Town"}},
+        ({"bridges/b8": {**RADIO, "port": 4, "circuit": "town"}}, {"bridges/b9": {**RADIO, "port": 4, "circuit": "town"}},
          ("/bridges/b8", "/bridges/b9")),
         ({"groups/crew": {"name": "Crew"}, "users/sm/channels/crew": {"number": 5, **LATCH}},
          {"groups/house": {"name": "crew"}, "users/sm/channels/house": {"number": 5, **LATCH}},

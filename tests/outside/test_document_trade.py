@@ -4,20 +4,18 @@ from __future__ import annotations
 
 import pytest
 
-from showvc.document import BUILT_IN_KINDS, LINES, Limits, show_from_tree
+from showvc.document import BUILT_IN_KINDS, show_from_tree
 from showvc.document.names import hardware_address
 from showvc.rules import check
+from tests.generator import random_show
 
 
-def test_a_list_has_32_channels_and_three_lines() -> None:
+def test_a_list_of_32_channels_and_three_lines_250_devices_and_3000_targets_are_taken() -> None:
     # Common practice, no source.
-    assert Limits().channels == 32
-    assert len(LINES) == 3
-
-
-def test_a_system_takes_250_devices_and_3000_targets() -> None:
-    # Common practice, no source.
-    assert (Limits().devices, Limits().targets) == (250, 3000)
+    show = random_show(1, users=2750, groups=250, devices=250, bridges=8, channels=32, full=True)
+    assert (len(show.users) + len(show.groups), len(show.devices), len(show.lines)) == (3000, 250, 3)
+    assert {len(user.channels) for user in show.users.values()} == {32}
+    assert not [finding for finding in check(show) if finding.severity == "stop"]
 
 
 def test_there_are_units_of_two_four_and_eight_keys_and_panels() -> None:
@@ -32,6 +30,7 @@ def test_a_rack_panel_with_15_keys_on_each_of_two_pages_can_be_described() -> No
     show = show_from_tree(
         {
             "format": 2,
+            "lines": {"alarm": {}},
             "kinds": {"panel-15x2": {"keys": 15, "pages": 2}},
             "users": {"sm": {}},
             "devices": {"rack": {"kind": "panel-15x2", "user": "sm", "keys": keys}},

@@ -9,6 +9,7 @@ from hypothesis import strategies as st
 
 from showvc.document import Entries, Show, show_from_tree
 from showvc.paths import ANY, AT_LEVEL_0, SURE, Paths, Reading, advance, difference, talk_paths, with_out
+from tests.paths.oracle.building import floor, line, show, user
 from tests.paths.oracle.shows import broken_documents, document_pairs, documents
 from tests.paths.oracle.there import Doc
 from tests.paths.ours import effect, paths_of
@@ -77,6 +78,14 @@ def test_what_is_out_is_out_whether_it_is_said_before_or_after(doc: Doc, rng: An
     ]
     out = frozenset(rng.sample(things, min(len(things), 2)))
     assert all_told(with_out(paths_of(doc), out)) == all_told(talk_paths(show_of(doc), out))
+
+
+def test_another_floor_and_other_lines_change_what_lists_say() -> None:
+    """The ear of who was below the floor, and the written use of a line that was none."""
+    before = show(user("sm", "fly:mn", "!alarm:m-"), user("a", "fly:na@-20", "!alarm:nn"), floor(-10))
+    after = show(before, floor(-30), line("alarm"))
+    assert all_told(advance(paths_of(before), show_of(after))) == all_told(paths_of(after))
+    assert all_told(advance(paths_of(after), show_of(before))) == all_told(paths_of(before))
 
 
 def test_only_bodies_that_may_differ_are_read() -> None:

@@ -46,9 +46,7 @@ SALT: dict[str, Any] = {
         "if-01": {"kind": "ports-2"},
         "panel-01": {"kind": "panel-15x2", "user": "sm", "keys": {"B15": "lx"}},
     },
-    "bridges": {
-        "old": {"kind": "two-wire", "device": "if-01", "port": 2, "target": "fly", "circuit": "House party line A"}
-    },
+    "bridges": {"old": {"kind": "two-wire", "device": "if-01", "port": 2, "target": "fly", "circuit": "house-a"}},
 }
 
 

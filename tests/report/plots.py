@@ -15,6 +15,8 @@ HOSTILE = "<script>alert(1)</script><img src=//x.invalid onerror=alert(2)>\"'&{{
 PLOT: dict[str, Any] = {
     "title": "The Salt Road",
     "kinds": {"panel-15x2": {"keys": 15, "pages": 2}},
+    "circuits": {"house-a": {"name": "House party line A"}},
+    "lines": {"alarm": {"label": "ALARM", "critical": True}},
     "groups": {
         "lx": {"name": "Lights", "label": "LX"},
         "fly": {"name": "Fly Rail", "label": "FLY", "critical": True},
@@ -45,9 +47,7 @@ PLOT: dict[str, Any] = {
         "pack-01": {"kind": "pack-2", "user": "flyman", "keys": {"A1": "fly"}},
         "panel-01": {"kind": "panel-15x2", "user": "sm", "keys": {"B15": "lx"}},
     },
-    "bridges": {
-        "old": {"kind": "two-wire", "device": "if-01", "port": 2, "target": "fly", "circuit": "House party line A"}
-    },
+    "bridges": {"old": {"kind": "two-wire", "device": "if-01", "port": 2, "target": "fly", "circuit": "house-a"}},
 }
 
 

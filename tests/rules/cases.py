@@ -27,17 +27,17 @@ CASES = (
     RuleCase(
         "channel-to-nothing",
         {"users/sm/channels/band": CHANNEL}, {"users/sm/channels/stage": CHANNEL},
-        "/users/sm/channels/band", "SM: channel 5 points at 'band', which is no group or user",
+        "/users/sm/channels/band", "SM: channel 5 points at 'band', which is no group, user or line",
     ),
     RuleCase(
         "channel-to-nothing",
         {"users/sm/channels/stag": CHANNEL}, {"users/sm/channels/lx-op": CHANNEL},
-        "/users/sm/channels/stag", "SM: channel 5 points at 'stag', which is no group or user; did you mean stage?",
+        "/users/sm/channels/stag", "SM: channel 5 points at 'stag', which is no group, user or line; did you mean stage?",
     ),
     RuleCase(
         "channel-to-nothing",
         {"users/sm/channels/band#2": CHANNEL}, {"users/sm/channels/lx#2": CHANNEL},
-        "/users/sm/channels/band#2", "SM: channel 5 points at 'band', which is no group or user",
+        "/users/sm/channels/band#2", "SM: channel 5 points at 'band', which is no group, user or line",
     ),
     RuleCase(
         "key-to-nothing",
@@ -57,49 +57,107 @@ CASES = (
     RuleCase(
         "worn-by-nobody-known",
         {"devices/pack-03/user": "band"}, {"devices/pack-03/user": "lx-op"},
-        "/devices/pack-03/user", "device pack-03 (Spare pack) is worn by 'band', which is no user",
+        "/devices/pack-03/user", "device pack-03 (Spare pack): user 'band', which is no user",
     ),
     RuleCase(
         "worn-by-nobody-known",
         {"devices/pack-03/user": "fly"}, {"devices/pack-03/user": "fly-1"},  # a group wears nothing
         "/devices/pack-03/user",
-        "device pack-03 (Spare pack) is worn by 'fly', which is no user; did you mean fly-1?",
+        "device pack-03 (Spare pack): user 'fly', which is no user; did you mean fly-1?",
     ),
     RuleCase(
         "kind-unknown",
         {"devices/pack-03/kind": "pack-9"}, {"devices/pack-03/kind": "pack-2"},
-        "/devices/pack-03/kind", "device pack-03 (Spare pack) is of kind 'pack-9', which the show does not know",
+        "/devices/pack-03/kind", "device pack-03 (Spare pack): kind 'pack-9', which is no kind that the show knows; did you mean pack-4 or pack-2?",
     ),
     RuleCase(
         "kind-unknown",
         {"devices/pack-03/kind": "rack-panel"},
         {"devices/pack-03/kind": "rack-panel", "kinds/rack-panel": {"keys": 15, "pages": 2}},
-        "/devices/pack-03/kind", "device pack-03 (Spare pack) is of kind 'rack-panel', which the show does not know",
+        "/devices/pack-03/kind", "device pack-03 (Spare pack): kind 'rack-panel', which is no kind that the show knows",
     ),
     RuleCase(
         "bridge-to-nothing",
         {"bridges/radio/target": "band"}, {"bridges/radio/target": "asm"},
-        "/bridges/radio/target", "bridge radio ties Radio base to 'band', which is no group or user",
+        "/bridges/radio/target", "bridge radio: target 'band', which is no group, user or line",
     ),
     RuleCase(
         "bridge-on-nothing",
         {"bridges/radio/device": "rack"}, {"bridges/radio/device": "if-01"},
-        "/bridges/radio/device", "bridge radio is on device 'rack', which is not in the show",
+        "/bridges/radio/device", "bridge radio: device 'rack', which is no device",
     ),
     RuleCase(
         "required-to-nothing",
         {"required/sm-fly/to": "band"}, {"required/sm-fly/to": "fly-1"},
-        "/required/sm-fly/to", "required path sm-fly leads to 'band', which is no group or user",
+        "/required/sm-fly/to", "required path sm-fly: to 'band', which is no user, group, circuit or line",
     ),
     RuleCase(
         "required-to-nothing",
-        {"required/sm-fly/from": "stage"}, {"required/sm-fly/from": "fly-1"},  # a group calls nobody
-        "/required/sm-fly/from", "required path sm-fly starts at 'stage', which is no user",
+        {"required/sm-fly/from": "band"}, {"required/sm-fly/from": "stage"},
+        "/required/sm-fly/from", "required path sm-fly: from 'band', which is no user, group, circuit or line",
+    ),
+    RuleCase(
+        "required-to-nothing",
+        {"required/sm-fly/over": "sm"}, {"required/sm-fly/over": "fly"},  # a path is over a group or a line
+        "/required/sm-fly/over", "required path sm-fly: over 'sm', which is no group or line",
+    ),
+    RuleCase(
+        "required-to-nothing",
+        {"required/all": {"from": "department:flys", "to": "everyone"}},
+        {"required/all": {"from": "department:fly", "to": "everyone"}},
+        "/required/all/from", "required path all: nobody is of the department 'flys'; did you mean fly?",
+    ),
+    RuleCase(
+        "apart-to-nothing",
+        {"apart/talent": {"from": "department:cast", "to": "house-a"}},
+        {"apart/talent": {"from": "department:stage", "to": "house-a"}},
+        "/apart/talent/from", "paths apart talent: nobody is of the department 'cast'",
+    ),
+    RuleCase(
+        "apart-to-nothing",
+        {"apart/talent": {"from": "sm", "to": "green-room"}}, {"apart/talent": {"from": "sm", "to": "tie"}},
+        "/apart/talent/to", "paths apart talent: to 'green-room', which is no user, group, circuit or line",
+    ),
+    RuleCase(
+        "line-unknown",
+        {"users/sm/lines/alarms": {}}, {"users/sm/lines/alarm": {}},
+        "/users/sm/lines/alarms", "user SM: 'alarms', which is no line; did you mean alarm?",
+    ),
+    RuleCase(
+        "circuit-unknown",
+        {"bridges/radio/circuit": "house-b"}, {"bridges/radio/circuit": "tie"},
+        "/bridges/radio/circuit", "bridge radio: circuit 'house-b', which is no circuit; did you mean house-a?",
+    ),
+    RuleCase(
+        "standby-unknown",
+        {"bridges/radio/standby": "new-line"}, {"bridges/radio/standby": "party-line"},
+        "/bridges/radio/standby", "bridge radio: standby for 'new-line', which is no bridge",
+    ),
+    RuleCase(
+        "carrier-unknown",
+        {"devices/desk-01/on": ["switch", ["ups-1", "ups-2"]], "carriers/switch": {}, "carriers/ups-1": {}},
+        {"devices/desk-01/on": ["switch", ["ups-1", "ups-2"]], "carriers/switch": {}, "carriers/ups-1": {}, "carriers/ups-2": {}},
+        "/devices/desk-01/on", "device desk-01 (Prompt desk): hangs on 'ups-2', which is no carrier; did you mean ups-1?",
+    ),
+    RuleCase(
+        "carrier-unknown",
+        {"carriers/switch": {"name": "Deck switch", "on": ["ups-1"]}}, {"carriers/switch": {"name": "Deck switch"}},
+        "/carriers/switch/on", "carrier switch (Deck switch): hangs on 'ups-1', which is no carrier",
     ),
     RuleCase(
         "same-id",
         {"groups/asm": {"name": "Assistants"}}, {"groups/assistants": {"name": "Assistants"}},
-        "/groups/asm", "'asm' is a group and a user at once: a channel to it could mean either",
+        "/groups/asm", "'asm' is a group and a user at once: what refers to it could mean either",
+    ),
+    RuleCase(
+        "same-id",
+        {"circuits/sm": {}}, {"circuits/sm-radio": {}},
+        "/users/sm", "'sm' is a user and a circuit at once: what refers to it could mean either",
+    ),
+    RuleCase(
+        "same-id",
+        {"lines/fly": {}}, {"lines/fly-page": {}},
+        "/groups/fly", "'fly' is a group and a line at once: what refers to it could mean either",
     ),
     # --- one place, one thing
     RuleCase(
