@@ -37,9 +37,32 @@ def test_the_rollback_takes_the_code_that_the_trace_printed(played: tuple[Path, 
 
 
 def test_the_trace_follows_a_path_that_the_check_misses(played: tuple[Path, list[dict[str, Any]]]) -> None:
-    stops = " ".join(each["message"] for each in of(played, "check")[0]["answer"]["findings"])
-    assert of(played, "paths auto-left auto-op")[0]["command"] in stops
-    assert of(played, "check")[-1]["answer"] == {"findings": []}
+    blocks = " ".join(each["message"] for each in of(played, "check")[0]["answer"]["findings"])
+    assert of(played, "paths auto-left auto-op")[0]["command"] in blocks
+    assert of(played, "paths dock-1 dock-base")[0]["command"] in blocks
+    clean = of(played, "check")[-1]["answer"]
+    assert clean["verdict"]["ready"] and not [each for each in clean["findings"] if not each.get("accepted")]
+
+
+def test_a_loss_over_a_critical_group_is_told_though_another_way_remains(
+    played: tuple[Path, list[dict[str, Any]]],
+) -> None:
+    (at_the_house, *_) = [beat for beat in of(played, "compare") if beat["who"] == "front-of-house engineer"]
+    effect = at_the_house["answer"]["effect"]
+    assert ["sm", "fly", "fly-1"] in effect["lost_over"]
+    assert ["sm", "fly-1"] not in effect["lost"]
+
+
+def test_people_behind_a_circuit_are_missed_and_come_back(played: tuple[Path, list[dict[str, Any]]]) -> None:
+    assert of(played, "paths dock-1 dock-base")[0]["answer"]["holds"] is False
+    assert Desk(played[0]).json("paths", "dock-1", "dock-base")["holds"] is True
+
+
+def test_both_ways_to_the_truck_end_on_one_switch_in_velmoor_alone(played: tuple[Path, list[dict[str, Any]]]) -> None:
+    (there,) = of(played, "paths sm recording-truck")
+    assert there["answer"]["holds"] is False
+    now = Desk(played[0]).json("paths", "sm", "recording-truck", "--without", "deck-switch")
+    assert now["holds"] is True
 
 
 def test_each_settlement_leaves_one_conflict_less(played: tuple[Path, list[dict[str, Any]]]) -> None:
