@@ -178,11 +178,14 @@ def check(
     Accept a finding that is not a stop so:
     showvc set accepted/spare-packs '{rule: device-without-user, at: /devices/pack-40, why: spare}'
     """
+    from showvc.changes.caution import clean_words
+    from showvc.cli.screen import wrapped
     from showvc.cli.sources import one_source
     from showvc.cli.texts import finding_lines
     from showvc.rules import check as checked
 
-    findings = checked(one_source(session, source).show)
+    show = one_source(session, source).show
+    findings = checked(show)
     open_ones = [finding for finding in findings if finding.quiet is None]
     shown = findings if quiet else open_ones
     listed = [{"code": f.code, "severity": f.severity, "path": f.path, "message": f.message} for f in open_ones]
@@ -193,4 +196,6 @@ def check(
     accepted = len(findings) - len(open_ones)
     summary = ", ".join(f"{count} {severity}" for severity, count in counts.items())
     session.say(f"{summary}" + (f", {accepted} accepted" if accepted else ""))
+    for line in wrapped(clean_words(show) or "") if not counts["stop"] else ():
+        session.say(line)
     return NEEDS_A_PERSON if counts["stop"] else 0

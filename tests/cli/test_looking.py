@@ -130,6 +130,13 @@ def test_an_alarm_that_can_no_longer_be_raised_stands_on_top_with_the_caution(de
     assert "Critical groups affected: ALARM. Intercom is not an emergency stop." in said
 
 
+def test_a_check_that_blocks_nothing_says_what_a_path_does_not_know_where_something_is_critical(desk: Desk) -> None:
+    said = " ".join(desk("check").out.split())
+    assert "It knows no levels in the room" in said and said.endswith("the responsible person decide.")
+    desk("set", "groups/fly/critical", "no", code=None)
+    assert "responsible person" not in desk("check").out
+
+
 # --- what was kept
 
 
