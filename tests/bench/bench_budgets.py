@@ -178,10 +178,10 @@ class Bench:
 
     def matrix(self) -> Iterator[Row]:
         import networkx
+        from tests.outside.test_paths_networkx import hearing_graph
 
         from showvc.paths import talk_paths
         from tests.bench.bench_paths import reachable, spelt_out
-        from tests.outside.test_paths_networkx import hearing_graph
 
         show = read(self.show)
         graph: networkx.DiGraph = hearing_graph(spelt_out(show))
