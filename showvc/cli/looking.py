@@ -198,7 +198,7 @@ def check(
     findings = checked(show)
     verdict = verdict_of(findings)
     open_ones = [finding for finding in findings if finding.accepted is None]
-    session.data({"findings": [found.plain() for found in open_ones], "verdict": verdict.plain()})
+    session.data({"findings": [found.plain() for found in open_ones]})
     for line in (*verdict_lines(verdict), *finding_lines(findings if accepted else open_ones, accept=True)):
         session.say(line)
     counts = {severity: sum(each.severity == severity for each in open_ones) for severity in SEVERITIES}

@@ -141,9 +141,9 @@ def write_csv(session: Session, paths: Paths, file: Path) -> int:
 
     require_folder(file)
     write_atomically(file, _rows(paths, session.progress("Writing")))
-    count = len(paths.surely.pairs())
-    session.data({"file": str(file), "paths": count})
-    session.say(f"Written: {file}, {counted(count, 'path')}.")
+    pairs = len(paths.surely.pairs())
+    session.data({"file": str(file), "pairs": pairs})
+    session.say(f"Written: {file}, {counted(pairs, 'pair')}, a row for each target over which one holds.")
     return 0
 
 

@@ -55,8 +55,8 @@ def path_history(archive: Archive, shows: Shows, talker: str, listener: str, ove
 def _touching(archive: Archive, shows: Shows, talker: str, listener: str) -> Iterator[Snapshot]:
     """The snapshots that the path may have turned at, the newest first.
 
-    A group matters where it comes or goes, a device where one of the two wears it, or a bridge is on it; the other
-    lists where they are of users whom a bridge had as its target, or who have an open channel.
+    A group matters where it comes or goes, a device in what puts somebody on headset, and in its keys where one of the
+    two wears it; other lists where a bridge had that user as its target, or where they have an open channel.
     """
     lists = {Place("users", name).path for name in {talker, listener, *_bridged(archive, shows)}}
     for found, lines in _changed(archive, "users", "groups", "bridges", "devices", "circuits", "carriers", "show.yaml"):
@@ -69,12 +69,17 @@ def _matters(shows: Shows, line: Turn, lists: Set[str], pair: tuple[str, str]) -
     if section == "groups":
         return None in (line.old, line.new)
     if section == "devices":
-        return any(
-            body.user in pair or not body.keys for body in _of(shows, line, "devices") if isinstance(body, Device)
-        )
+        said = {_said(body, pair) for body in _of(shows, line, "devices") if isinstance(body, Device)}
+        return len(said) > 1 or None in (line.old, line.new)
     if section == "users":
         return line.path in lists or any(_opens(body) for body in _of(shows, line, "users") if isinstance(body, User))
     return True
+
+
+def _said(device: Device, pair: tuple[str, str]) -> tuple[object, ...]:
+    """What of a device a path can depend on: its keys where one of the two wears it, and who is on headset."""
+    keys = tuple(sorted(device.keys.items())) if device.user in pair else ()
+    return device.kind, device.user, device.on, device.away, device.lent is None, keys
 
 
 def _opens(user: User) -> bool:
@@ -114,7 +119,8 @@ def _line(raw: str) -> Turn:
 
 def _grade(show: Show, opening: dict[str, bool], pair: tuple[str, str], over: str | None) -> Grade | None:
     """The path in a show cut down to those whom it can depend on; `opening` keeps who that is, by content."""
-    there = [name for name in show.users if name in pair or _may_matter(show, opening, name)]
+    kept = {*pair, *(bridge.target for bridge in show.bridges.values())}
+    there = [name for name in show.users if name in kept or _may_matter(show, opening, name)]
     show.users.read(there)
     few = replace(show, users=Entries({name: show.users[name] for name in there}))
     return best_grade(talk_paths(few).surely, *pair, over)

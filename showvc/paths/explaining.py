@@ -17,7 +17,8 @@ class Explanation:
 
     `ways` is one for each target over which the pair holds, the surest first; `line_ways` those over lines, which do
     not count as a path between the two. `possibly` are ways that hold were all true that is not in the document,
-    where none holds surely. Without a path, `proposals` are sets of edits of the same smallest size, at most three.
+    where none holds surely. Without a path, `proposals` are sets of edits of the same smallest size, at most three, and
+    `off_headset` are those of the two who are.
     """
 
     talker: str
@@ -26,6 +27,7 @@ class Explanation:
     line_ways: tuple[Way, ...] = ()
     possibly: tuple[Way, ...] = ()
     proposals: tuple[Proposal, ...] = ()
+    off_headset: tuple[str, ...] = ()
 
     @property
     def holds(self) -> bool:
@@ -53,4 +55,6 @@ def explain(paths: Paths, talker: str, listener: str, before: Show | None = None
         return Explanation(talker, listener, direct, over_lines)
     maybe = tuple(way for way in ways(paths, talker, listener, paths.possibly) if way.target not in lines)
     offered = proposals(paths, talker, listener, before=before)
-    return Explanation(talker, listener, (), over_lines, tuple(sorted(maybe, key=lambda way: len(way.doubts))), offered)
+    off = tuple(w for w in (talker, listener) if w in paths.lists.parts and not paths.surely.is_on_headset(w))
+    maybe = tuple(sorted(maybe, key=lambda way: len(way.doubts)))
+    return Explanation(talker, listener, (), over_lines, maybe, offered, off)

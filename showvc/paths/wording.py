@@ -32,7 +32,8 @@ def explanation_text(show: Show, explanation: Explanation) -> str:
         for way in explanation.ways:
             lines += _way_lines(show, way)
     else:
-        lines = [f"{listener} can't hear {talker}."]
+        off = [f"{spoken(show, name)} is off headset." for name in explanation.off_headset]
+        lines = [" ".join([f"{listener} can't hear {talker}.", *off])]
         if explanation.possibly:
             doubts = "; ".join(doubt_words(show, doubt) for doubt in explanation.doubts)
             lines += [f"{listener} may hear {talker} if: {doubts}" if doubts else f"{listener} may hear {talker}."]
@@ -63,14 +64,19 @@ def hop_words(show: Show, hop: Hop) -> str:
         verb = "calls" if hop.target in show.users and hop.target not in show.groups else "talks on"
         return f"{user} {verb} {target}: {hand_words(hop.hand or 'menu', hop.keys)}"
     if hop.step == "hear":
-        where = f"channel {hop.channels[0]}" if hop.channels else "no channel needed"
-        return f"{user} hears {target}: {where}"
+        return f"{user} hears {target}: {_channel_words(show, hop)}"
     if hop.step == "end":
         return f"those behind {circuit} hear it"
     if hop.step == "out":
         listening = f", to which {spoken(show, hop.port)} listens," if hop.port and hop.port != hop.target else ""
         return f"bridge {hop.bridge} carries {target}{listening} into {circuit}"
     return f"bridge {hop.bridge} brings {circuit} to {target}{port}"
+
+
+def _channel_words(show: Show, hop: Hop) -> str:
+    body = show.users.get(hop.user or "")
+    numbers = [body.channels[name].number for name in hop.channels if name in body.channels] if body else []
+    return f"channel {min(numbers)}" if numbers else "no channel needed"
 
 
 def hand_words(hand: Hand, keys: Iterable[KeyAt]) -> str:

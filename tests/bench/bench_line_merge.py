@@ -159,7 +159,7 @@ def ours_is_right(sample: Sample) -> bool:
 
 
 def _stops(show: Show) -> set[tuple[str, tuple[str, ...]]]:
-    return {(found.code, found.paths) for found in check(show) if found.severity == "stop"}
+    return {(found.code, found.paths) for found in check(show) if found.severity == "block"}
 
 
 def verdict(sample: Sample, by_lines: Show | str) -> str:

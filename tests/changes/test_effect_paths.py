@@ -4,12 +4,12 @@ from __future__ import annotations
 
 from hypothesis import given
 from hypothesis import strategies as st
+from tests.paths.plots import neighbour, random_plot, worked
 
 from showvc.changes import Folder, effect_of
 from showvc.changes.folding import _MOST_LINES, _count, _rows
 from showvc.document import Show, show_from_tree
 from showvc.paths import Pairs, hands_of, required_states, talk_paths
-from tests.paths.plots import neighbour, random_plot, worked
 
 SEEDS = st.integers(0, 10**9)
 

@@ -17,9 +17,9 @@ from showvc.formats.folder import folder_texts
 from showvc.history.archive import DRAFTS, Archive, Person
 from showvc.history.path_history import path_history
 from showvc.history.shows import Shows
-from showvc.paths import Hand, hands_of, talk_paths
+from showvc.paths import Grade, best_grade, talk_paths
 from tests.history.desk import Desk
-from tests.paths.plots import Tree, neighbour, random_plot
+from tests.paths.oracle.shows import Tree, random_document, random_pair
 
 BEGAN = datetime(2026, 11, 25, 9, 0, tzinfo=UTC)
 
@@ -39,10 +39,14 @@ def desk(tmp_path: Path) -> Desk:
     return Desk.begun(tmp_path / "show")
 
 
-def turns(desk: Desk, talker: str, listener: str) -> list[tuple[Hand | None, str, str]]:
+def turns(desk: Desk, talker: str, listener: str) -> list[tuple[str | None, str, str]]:
     """How the path was there, by whom, and their note; the newest first."""
     found = path_history(desk.archive, desk.shows, talker, listener)
-    return [(turn.hand, turn.snapshot.who, turn.snapshot.note) for turn in found]
+    return [(_how(turn.grade), turn.snapshot.who, turn.snapshot.note) for turn in found]
+
+
+def _how(grade: Grade | None) -> str | None:
+    return None if grade is None else "menu" if grade.menu else "key"
 
 
 FIRST = ("key", "Ada Rook", "First plot")
@@ -84,6 +88,7 @@ def test_a_user_who_was_removed_meanwhile(desk: Desk) -> None:
 
 def test_a_user_who_was_added_later(desk: Desk) -> None:
     desk.write("users/rigger.yaml", "channels:\n  fly: {number: 1}\n")
+    desk.write("devices/pack-rigger.yaml", "kind: pack-2\nuser: rigger\n")
     desk("record", "--note", "A rigger")
     assert turns(desk, "sm", "rigger") == [("key", "Ada Rook", "A rigger")]
 
@@ -94,15 +99,17 @@ def test_a_group_that_goes_takes_the_path_along(desk: Desk) -> None:
     assert turns(desk, "sm", "asm") == [(None, "Ada Rook", "The rail is on its own line"), FIRST]
 
 
-def test_over_bridges_and_an_interface_user(desk: Desk) -> None:
-    desk.write("devices/if-01.yaml", "kind: ports-4\nuser: port\n")
-    desk.write("users/port.yaml", "channels:\n  snd: {number: 1, talk: open, listen: none}\n")
+def test_over_bridges_and_a_port(desk: Desk) -> None:
+    desk.write("devices/if-01.yaml", "kind: ports-4\n")
+    desk.write("circuits/pit-box.yaml", "carries: true\n")
+    desk.write("users/port.yaml", "port: true\nchannels:\n  snd: {number: 1, talk: open, listen: none}\n")
     desk.write("users/pit.yaml", "channels:\n  snd: {number: 1}\n")
+    desk.write("devices/pack-pit.yaml", "kind: pack-2\nuser: pit\n")
     for name, target, way in (("out", "fly", "out"), ("in", "port", "in")):
         number = 1 + (name == "in")
         desk.write(
             f"bridges/{name}.yaml",
-            f"kind: four-wire\ndevice: if-01\nport: {number}\ntarget: {target}\ncircuit: Pit\ndirection: {way}\n",
+            f"kind: four-wire\ndevice: if-01\nport: {number}\ntarget: {target}\ncircuit: pit-box\ndirection: {way}\n",
         )
     desk("record", "--note", "The pit hears the rail")
     desk("set", "users/port/channels/snd/talk", "momentary")
@@ -147,9 +154,8 @@ def test_few_snapshots_are_opened(desk: Desk) -> None:
 @pytest.mark.parametrize(
     ("talker", "listener", "said"),
     [
-        ("smm", "asm", "there is no user smm (did you mean sm or asm?)"),
+        ("smm", "asm", "there is no user or circuit smm (did you mean sm or asm?)"),
         ("sm", "fly", "fly is a group"),
-        ("alarm", "sm", "alarm is a line"),
         ("sm", "sm", "sm needs no path to sm"),
     ],
 )
@@ -167,7 +173,7 @@ def recorded(folder: Path, plots: Sequence[Tree]) -> Archive:
     archive = Desk.begun(folder, {}).archive
     last = archive.last or ""
     for number, plot in enumerate(plots, 1):
-        texts = folder_texts(show_from_tree(plot))
+        texts = folder_texts(show_from_tree({"format": 2, **plot}))
         files = {path: archive.store("blob", text.encode()) for path, text in texts.items()}
         side = _commit(archive, {"show.yaml": files["show.yaml"]}, [last], 2 * number, "Aside")
         last = _commit(archive, files, [last, side], 2 * number + 1, f"Plot {number}")
@@ -180,30 +186,32 @@ def _commit(archive: Archive, files: dict[str, str], parents: list[str], minute:
     return archive.write_commit(archive.write_tree(files), parents, Person("Ada Rook", "a@b.invalid"), when, note)
 
 
-def in_full(plots: Sequence[Tree], talker: str, listener: str) -> Iterator[tuple[Hand | None, str]]:
-    """Every snapshot evaluated whole, by nothing but the matrix and the keys."""
-    former: Hand | None = None
+def in_full(plots: Sequence[Tree], talker: str, listener: str) -> Iterator[tuple[Grade | None, str]]:
+    """Every snapshot evaluated whole."""
+    former: Grade | None = None
     for number, plot in enumerate(plots, 1):
-        show = show_from_tree(plot)
-        hand = hands_of(show, talk_paths(show)).hand(talker, listener)
-        if hand != former:
-            yield hand, f"Plot {number}"
-        former = hand
+        grade = best_grade(talk_paths(show_from_tree({"format": 2, **plot})).surely, talker, listener)
+        if grade != former:
+            yield grade, f"Plot {number}"
+        former = grade
 
 
 @settings(max_examples=settings().max_examples // 8)  # a repository and some git processes for each
 @given(st.integers(0, 10**9))
 def test_the_history_is_that_of_every_snapshot_evaluated_in_full(seed: int) -> None:
     rng = Random(seed)
-    plots = [random_plot(seed)]
-    while len(plots) < 6:
-        plots.append(neighbour(plots[-1], rng.randrange(10**9)))
+    plots = [*random_pair(rng, 0.2), random_document(rng), *random_pair(rng, 0.2)]
     with tempfile.TemporaryDirectory() as home:
         archive = recorded(Path(home) / "show", plots)
-        known = sorted({user for plot in plots for user in plot["users"]})
+        known = sorted({name for plot in plots for name in _positions(plot)})
         pairs = [(talker, listener) for talker in known for listener in known if talker != listener]
         pairs.sort(key=lambda pair: -len(list(in_full(plots, *pair))))
         for talker, listener in pairs[:4]:
             found = path_history(archive, Shows(archive), talker, listener)
-            told = [(turn.hand, turn.snapshot.note) for turn in reversed(found)]
+            told = [(turn.grade, turn.snapshot.note) for turn in reversed(found)]
             assert told == list(in_full(plots, talker, listener)), (talker, listener)
+
+
+def _positions(plot: Tree) -> set[str]:
+    users = {name for name, body in plot["users"].items() if not body.get("port")}
+    return users | {*plot.get("circuits", {})}

@@ -15,7 +15,7 @@ RADIO = {"kind": "radio", "device": "if-01", "target": "stage"}
 
 
 def stops(show: Show) -> list[tuple[str, str]]:
-    return [(found.code, found.path) for found in check(show) if found.severity == "stop"]
+    return [(found.code, found.path) for found in check(show) if found.severity == "block"]
 
 
 # --- what looks like one

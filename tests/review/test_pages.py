@@ -9,7 +9,7 @@ from pathlib import Path
 import pytest
 
 from showvc.history.archive import Archive
-from showvc.paths import hands_of, talk_paths
+from showvc.paths import letters, talk_paths
 from showvc.review.matrix import ACROSS, DOWN, NOBODY, Wanted, departments, table
 from tests.generator import random_show
 from tests.history.desk import Desk
@@ -60,20 +60,20 @@ def test_the_history_leads_to_what_each_snapshot_changed(visitor: Visitor) -> No
 
 def test_the_matrix_shows_every_pair_and_leads_to_why(desk: Desk, visitor: Visitor) -> None:
     html = visitor.get("/paths?of=tarnhollow").html
-    cell = re.search(r'href="([^"]*)" title="Deck Manager \(asm\) hears SM\?">(.)<', html)
-    assert cell is not None and cell[2] == "K"
+    cell = re.search(r'href="([^"]*)" title="Deck Manager \(asm\) hears SM\?">(..?)<', html)
+    assert cell is not None and cell[2] == "K?", "on a key, and the listener can switch it off"
     why = visitor.knock(cell[1].replace("&amp;", "&")).text
     for line in desk("paths", "sm", "asm", "--of", "tarnhollow").out.splitlines():
         assert " ".join(line.split()) in why
     now = visitor.get("/paths/pair?talker=sm&listener=asm").text
-    assert "Deck Manager (asm) cannot hear SM." in now and "showvc set users/sm/channels/fly/talk momentary" in now
+    assert "Deck Manager (asm) can't hear SM." in now and "showvc set users/sm/channels/fly/talk momentary" in now
 
 
 def test_a_way_is_a_line_of_its_own_whose_rest_is_set_in(visitor: Visitor) -> None:
-    for path in ("/paths/reach?user=sm", "/paths/pair?talker=sm&listener=asm"):
+    for path, deep in (("/paths/reach?user=sm", 1), ("/paths/pair?talker=sm&listener=asm", 3)):
         html = visitor.get(path).html
-        assert "<pre" not in html and '<p class="line in-1">' in html, path
-    assert '<p class="line in-3 code">showvc set' in visitor.get("/paths/pair?talker=sm&listener=asm").html
+        assert "<pre" not in html and f'<p class="line in-{deep}">' in html, path
+    assert '<p class="line in-2 code">showvc set' in visitor.get("/paths/pair?talker=sm&listener=asm").html
     assert "<h2>SM hears" in visitor.get("/paths/reach?user=sm").html
 
 
@@ -135,40 +135,37 @@ def test_no_template_works_anything_out() -> None:
 
 def test_every_letter_is_what_the_paths_say() -> None:
     show = random_show(3, 30, 12, 12, 5, 6)
-    hands = hands_of(show, talk_paths(show))
-    letters = {"key": "K", "open": "o", "menu": "m", None: "·"}
-    found = table(show, hands, Wanted())
+    paths = talk_paths(show)
+    found = table(paths, Wanted())
     for talker, cells in found.rows:
+        assert [cell.letter for cell in cells] == letters(paths, talker, [cell.listener for cell in cells])
         for cell in cells:
-            wanted = "-" if cell.listener == talker else letters[hands.hand(talker, cell.listener)]
-            assert cell.letter == wanted, (talker, cell.listener)
+            assert (cell.letter not in "-·") == paths.surely.holds(talker, cell.listener), (talker, cell.listener)
 
 
 def test_large_shows_come_in_pages_and_nobody_is_left_out() -> None:
     show = random_show(4, 130, 12, 12, 5, 4)
-    hands = hands_of(show, talk_paths(show))
-    first = table(show, hands, Wanted())
+    paths = talk_paths(show)
+    first = table(paths, Wanted())
     assert (first.talkers.pages, first.listeners.pages) == (-(-130 // DOWN), -(-130 // ACROSS))
     talkers = [
-        name
-        for page in range(1, first.talkers.pages + 1)
-        for name in table(show, hands, Wanted(down=page)).talkers.users
+        name for page in range(1, first.talkers.pages + 1) for name in table(paths, Wanted(down=page)).talkers.users
     ]
     listeners = [
         name
         for page in range(1, first.listeners.pages + 1)
-        for name in table(show, hands, Wanted(across=page)).listeners.users
+        for name in table(paths, Wanted(across=page)).listeners.users
     ]
-    assert talkers == listeners == list(hands.matrix.users)
-    assert table(show, hands, Wanted(down=999)).talkers.page == first.talkers.pages
+    assert talkers == listeners == list(paths.surely.positions)
+    assert table(paths, Wanted(down=999)).talkers.page == first.talkers.pages
 
 
 def test_departments_and_names_narrow_it_down() -> None:
     show = plot()
-    hands = hands_of(show, talk_paths(show))
-    assert departments(show) == ["rail", "stage"]
-    found = table(show, hands, Wanted(talk="stage", hear="rail"))
+    paths = talk_paths(show)
+    assert departments(show) == ["rail", "stage", "(circuits)"]
+    found = table(paths, Wanted(talk="stage", hear="rail"))
     assert (found.talkers.users, found.listeners.users) == (("sm",), ("flyman",))
-    assert table(show, hands, Wanted(find="CUE")).talkers.users == ("flyman",)
-    assert table(show, hands, Wanted(find="nobody")).talkers.users == ()
-    assert departments(plot(users={"x": {}})) == [NOBODY]
+    assert table(paths, Wanted(find="CUE")).talkers.users == ("flyman",)
+    assert table(paths, Wanted(find="nobody")).talkers.users == ()
+    assert departments(plot(users={"x": {}})) == [NOBODY, "(circuits)"]

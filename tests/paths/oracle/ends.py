@@ -7,7 +7,7 @@ from dataclasses import dataclass, replace
 from itertools import product
 from typing import Any
 
-from tests.paths.oracle.sound import Heard, Way, best, pairs, possibly, surely
+from tests.paths.oracle.sound import Heard, Sound, Way, best, pairs, possibly, surely
 from tests.paths.oracle.there import (
     OUTABLE,
     Body,
@@ -360,12 +360,11 @@ def public(doc: Doc, out: frozenset[Thing] = frozenset()) -> set[Leak]:
     certain = readings["surely"].circuits
     found = set()
     for reading, heard in readings.items():
+        loose = reading == "possibly"
+        there = Sound(Scene(doc, unwritten=loose, absent=loose, out=out))
         for talker, target, circuit in heard.circuits:
-            talks = (
-                {each.talk for each in entries(doc, talker) if each.target == target}
-                if talker in people(doc)
-                else set()
-            )
+            mine = entries(doc, talker) if talker in people(doc) else []
+            talks = {each.talk for each in mine if each.target == target and there.can_use(talker, each)}
             talk = "open" if "open" in talks else "latch" if talks & {"latch", "dual"} else ""
             told = talk and section(doc, "circuits")[circuit].get("public") and not fed(doc, target, circuit)
             if told and (reading == "surely" or (talker, target, circuit) not in certain):

@@ -26,6 +26,7 @@ from tests.paths.oracle.there import (
     headsets,
     is_port,
     kind_of,
+    live,
     live_bridges,
     on_headset,
     people,
@@ -238,6 +239,12 @@ class Sound:
             found.add(Way("menu", False))
         return frozenset(found)
 
+    def can_use(self, user: str, entry: Entry) -> bool:
+        """Whether he comes to this entry itself, on a device that stands."""
+        worn = headsets(self.doc, user)
+        there = any(any(self._hows(each, entry)) for each in worn if device_stands(self.scene, each))
+        return there or (self.scene.absent and not worn)
+
     def _hows(self, device: str, entry: Entry) -> Iterator[str]:
         kind = kind_of(self.doc, device)
         if entry.talk == "open":
@@ -347,6 +354,8 @@ def possibly(doc: Doc, out: frozenset[Thing] = frozenset()) -> Heard:
     circuits: set[Triple] = set()
     for swapped in swaps(doc):
         scene = Scene(doc, unwritten=True, absent=True, swapped=swapped, out=out)
+        if not all(live(scene, each) for each in swapped):
+            continue  # nobody puts in a standby that cannot carry
         found = listen_in(Sound(scene), possible_gate(doc, swapped, out))
         circuits |= found.circuits
         for triple, ways in found.paths.items():
