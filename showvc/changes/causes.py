@@ -3,10 +3,11 @@
 A loss is `(user,)` who is off headset, `(talker, listener)`, or `(talker, target, listener)`.
 
 Only edits that can be heard are looked at, and of these only those that can touch a loss: of its two positions and
-their devices, and of what is shared (bridges, circuits, carriers, groups, kinds, lines, ports). Where that is one edit,
-it is the one. Else the shortest run of them is sought, by halves, without which the loss goes; its last edit is needed,
-and the rest is sought again. After so many shows have been tried (`MOST_TRIALS`) what is left is told as one list that
-may hold too many (`fewest` is False); taking it back makes the loss go all the same.
+their devices, of its target, and of what is shared (bridges, what is behind them, circuits, carriers, kinds, lines,
+ports). Where that is one edit, it is the one. Else the shortest run of them is sought, by halves, without which the
+loss goes; its last edit is needed, and the rest is sought again. After so many shows have been tried (`MOST_TRIALS`)
+what is left is told as one list that may hold too many (`fewest` is False); taking it back makes the loss go all the
+same.
 """
 
 from __future__ import annotations
@@ -25,7 +26,7 @@ Steps = tuple[str, ...]
 Edits = tuple[int, ...]
 """Places in the list of all edits, ascending."""
 
-MOST_TRIALS, TRIED_POSITIONS = 40, 40_000
+MOST_TRIALS, TRIED_POSITIONS = 100, 40_000
 """So many shows are tried at the most; of a small show as many as have so many positions together."""
 _KEPT = 8
 
@@ -164,7 +165,10 @@ class _Search:
         return self._fewest(loss, near)
 
     def _near(self, loss: Loss) -> Edits:
-        found = {number for name in loss for number in self.own.get(name, ())}
+        names = set(loss)
+        if len(loss) == 2 and loss[0] in self.before.lists.parts:
+            names |= self.before.lists.parts[loss[0]].talks
+        found = {number for name in names for number in self.own.get(name, ())}
         return tuple(sorted({*self.shared, *found})) or tuple(range(len(self.edits)))
 
     def _fewest(self, loss: Loss, near: Edits) -> tuple[Edits, bool]:
@@ -222,36 +226,38 @@ class _Search:
 
 
 def _whose(before: Paths, after: Paths, edits: tuple[Steps, ...]) -> tuple[Edits, Mapping[str, Edits]]:
-    """The edits that may touch any path, and for each user those that touch only his."""
+    """The edits that may touch any path; and for each user those that touch only his, for each group those over it."""
     shared: list[int] = []
     own: dict[str, list[int]] = {}
     is_shared = _sharing(before, after)
     for number, steps in enumerate(edits):
-        users: set[str] = set()
-        if steps[0] == "users":
-            users = {steps[1]}
+        names: set[str] = set()
+        if steps[0] in ("users", "groups"):
+            names = {steps[1]}
         elif steps[0] == "devices":
             bodies = (side.facts.devices.get(steps[1]) for side in (before, after))
-            users = {body.user for body in bodies if body is not None and body.user is not None}
-        if not users or is_shared(steps, users):
+            names = {body.user for body in bodies if body is not None and body.user is not None}
+        if not names or is_shared(steps, names):
             shared.append(number)
         else:
-            for name in users:
+            for name in names:
                 own.setdefault(name, []).append(number)
     return tuple(shared), {name: tuple(found) for name, found in own.items()}
 
 
 def _sharing(before: Paths, after: Paths) -> Callable[[Steps, set[str]], bool]:
-    """Tells whether an edit of users, or of their devices, may touch the paths of others."""
+    """Tells whether an edit of users, of their devices, or of a group may touch other paths than theirs."""
     bridges = [bridge for side in (before, after) for bridge in side.facts.bridges.values()]
-    units, targets = {bridge.device for bridge in bridges}, {bridge.target for bridge in bridges}
-    ports = before.lists.ports.keys() | after.lists.ports.keys()
+    units, beyond = {bridge.device for bridge in bridges}, {bridge.target for bridge in bridges}
+    for side in (before, after):
+        for name, port in side.lists.ports.items():
+            beyond.update((name, *port.opens, *port.listens))
     single = any(body.one_at_a_time for side in (before, after) for body in side.facts.circuits.values())
 
-    def shared(steps: Steps, users: set[str]) -> bool:
+    def shared(steps: Steps, names: set[str]) -> bool:
         if steps[0] == "devices" and steps[1] in units:
             return True
-        return any(name in ports or name in targets or (single and _has_open(before, after, name)) for name in users)
+        return any(name in beyond or (single and _has_open(before, after, name)) for name in names)
 
     return shared
 

@@ -1,16 +1,14 @@
-"""What edits do to those on headset."""
+"""What edits do to people: its parts beside the paths, its JSON, and what it costs to leave it unasked."""
 
 from __future__ import annotations
-
-from typing import Any
 
 import pytest
 
 from showvc.changes import Effect, compare, effect_of
 from tests.merging.cases import GONE, SMALL, Edits, edited
 
-# In the small show: SM talks on LX (LX OP listens), FLY (FLY 1), SND (ASM) and to ASM; ASM on SND (SM) and STAGE;
-# FLY 1 and LX OP answer on FLY and LX. FLY is critical.
+# In the small show: SM talks on LX, FLY (FLY 1), SND (ASM) and to ASM; ASM on SND (SM) and STAGE; FLY 1 answers on FLY.
+# LX OP has no device. FLY and the line ALARM are critical.
 
 
 def effect(after: Edits, before: Edits | None = None) -> Effect:
@@ -18,68 +16,52 @@ def effect(after: Edits, before: Edits | None = None) -> Effect:
     return effect_of(show, edited(show, after))
 
 
-def pairs(found: Any) -> set[str]:
-    return {f"{talker} > {listener}" for talker, listener in found}
-
-
 def test_an_edit_that_no_headset_notices_has_no_effect() -> None:
     found = effect({"devices/desk-01/place": "Prompt corner", "notes": "Load-in at nine.\n"})
     assert not found
     assert found.plain() == {
-        "lost": [], "gained": [], "menu": [], "critical": [], "required": [], "lines": [], "strips": [], "limits": []
+        "off_headset": [], "lost_over": [], "lost": [], "gained": [], "weaker": [], "overheard": [], "fragile": [],
+        "members": [], "limits": [], "strips": [], "because": [],
     }  # fmt: skip
 
 
-# --- paths
-
-
-def test_a_path_lost_over_a_critical_group_is_critical() -> None:
-    found = effect({"users/sm/channels/fly/talk": "none"})
-    assert pairs(found.lost) == {"sm > fly-1"}
-    assert pairs(found.critical) == {"sm > fly-1"}
-    assert pairs(found.gained) == set()
-    assert found
-
-
-def test_a_path_lost_over_another_group_is_not() -> None:
-    found = effect({"users/lx-op/channels/lx": GONE})
-    assert pairs(found.lost) == {"sm > lx-op", "lx-op > sm"}
-    assert pairs(found.critical) == set()
-
-
-def test_a_path_that_has_a_second_way_is_not_lost() -> None:
-    second = {
-        "users/sm/channels/stage": {"number": 5, "talk": "latch"},
-        "users/lx-op/channels/stage": {"number": 2, "listen": "always"},
+def test_compare_has_edits_and_effect() -> None:
+    plain = compare(SMALL, edited(SMALL, {"users/sm/channels/fly/talk": "none"})).plain()
+    assert [change["path"] for change in plain["changes"]] == ["/users/sm/channels/fly/talk"]
+    assert plain["effect"] == {
+        "off_headset": [],
+        "lost_over": [["sm", "fly", "fly-1"]],
+        "lost": [["sm", "fly-1"]],
+        "gained": [],
+        "weaker": [],
+        "overheard": [],
+        "fragile": [],
+        "members": [],
+        "limits": [],
+        "strips": [],
+        "because": [
+            {"loss": ["sm", "fly", "fly-1"], "edits": ["/users/sm/channels/fly/talk"], "remains": []},
+            {"loss": ["sm", "fly-1"], "edits": ["/users/sm/channels/fly/talk"], "remains": []},
+        ],
     }
-    assert pairs(effect({"users/sm/channels/lx/talk": "none"}).lost) == {"sm > lx-op"}
-    assert pairs(effect({"users/sm/channels/lx/talk": "none"}, second).lost) == set()
 
 
-def test_a_path_gained() -> None:
-    found = effect({"users/lx-op/channels/stage": {"number": 2, "listen": "always"}})
-    assert pairs(found.gained) == {"asm > lx-op"}
-    assert pairs(found.lost) == set()
+def test_any_group_is_told_on_request() -> None:
+    found = effect({"users/asm/channels/snd": GONE})
+    assert found.lost_over == ()
+    assert ("sm", "snd", "asm") in found.lost_over_targets({"snd"})
 
 
-def test_all_paths_of_a_user_who_is_gone_are_lost_and_no_label_of_his_is_asked_for() -> None:
-    found = effect({"users/lx-op": GONE})
-    assert pairs(found.lost) == {"sm > lx-op", "lx-op > sm"}
+def test_those_who_come_back_on_headset() -> None:
+    found = effect({"devices/pack-03/user": "lx-op"})
+    assert (found.back_on_headset, found.off_headset) == (("lx-op",), ())
+    assert ("sm", "lx-op") in found.gained and found
 
 
-def test_a_path_that_loses_its_key_is_only_in_the_menu() -> None:
-    found = effect({"devices/desk-01/keys/A2": GONE})
-    assert pairs(found.to_menu) == {"sm > fly-1"}
-    assert pairs(found.lost) == set()
-    back = effect({"devices/desk-01/keys/A2": "fly"}, {"devices/desk-01/keys/A2": GONE})
-    assert pairs(back.to_key) == {"sm > fly-1"}
-    assert pairs(back.to_menu) == set()
-
-
-def test_a_path_that_is_gone_is_lost_and_not_also_in_the_menu() -> None:
-    found = effect({"devices/desk-01/keys/A2": GONE, "users/sm/channels/fly": GONE})
-    assert pairs(found.lost) == {"sm > fly-1", "fly-1 > sm"}
-    assert pairs(found.to_menu) == set()
+def test_what_is_gained_over_a_critical_group_though_the_pair_was_there() -> None:
+    found = effect({"users/asm/channels/fly": {"number": 3, "listen": "always"}})
+    assert ("sm", "fly", "asm") in found.gained_over
+    assert ("sm", "asm") not in found.gained
 
 
 # --- required paths
@@ -88,12 +70,14 @@ def test_a_path_that_is_gone_is_lost_and_not_also_in_the_menu() -> None:
 @pytest.mark.parametrize(
     ("edit", "state"),
     [
-        ({"users/sm/channels/fly/talk": "none"}, ("holds", "lost")),
-        ({"devices/desk-01/keys/A2": GONE}, ("holds", "menu")),
-        ({"required/sm-lx": {"from": "sm", "to": "lx"}}, (None, "holds")),
-        ({"required/sm-lx": {"from": "asm", "to": "lx"}}, (None, "lost")),
-        ({"required/sm-fly/to": "fly-1"}, ("holds", "holds")),
-        ({"required/sm-fly": GONE}, ("holds", None)),
+        ({"users/sm/channels/fly/talk": "none"}, ("met", "lost")),
+        ({"devices/pack-02": GONE}, ("met", "lost")),
+        ({"users/fly-1/channels/fly/listen": "switchable"}, ("met", "unsure")),
+        ({"devices/desk-01/keys/A2": GONE}, ("met", "menu only")),
+        ({"required/sm-lx": {"from": "sm", "to": "asm"}}, (None, "unsure")),
+        ({"required/sm-lx": {"from": "asm", "to": "fly"}}, (None, "lost")),
+        ({"required/sm-fly/to": "fly-1"}, ("met", "met")),
+        ({"required/sm-fly": GONE}, ("met", None)),
     ],
 )
 def test_required_paths_whose_state_or_ends_changed(edit: Edits, state: tuple[str | None, str | None]) -> None:
@@ -102,7 +86,7 @@ def test_required_paths_whose_state_or_ends_changed(edit: Edits, state: tuple[st
 
 
 def test_a_required_path_that_stays_as_it_was_is_not_told() -> None:
-    assert effect({"users/lx-op/channels/lx": GONE}).required == ()
+    assert effect({"users/asm/channels/snd": GONE}).required == ()
 
 
 # --- limits
@@ -113,19 +97,34 @@ def test_a_required_path_that_stays_as_it_was_is_not_told() -> None:
     [
         ({"devices/pack-04": {"kind": "pack-2"}}, {}, ()),
         ({"devices/pack-04": {"kind": "pack-2"}, "devices/pack-05": {"kind": "pack-2"}}, {},
-         ("7 devices; the system takes 6",)),
-        ({"limits/devices": 4}, {}, ("5 devices; the system takes 4",)),
+         (("/limits/devices", "7 devices; the system takes 6"),)),
+        ({"limits/devices": 4}, {}, (("/limits/devices", "5 devices; the system takes 4"),)),
         ({"devices/pack-04": {"kind": "pack-2"}}, {"limits/devices": 4}, ()),
-        ({"limits/targets": 7}, {}, ("8 groups and users; the system takes 7",)),
-        ({"limits/channels": 3}, {}, ("4 channels of SM; the system takes 3",)),
-        ({"users/sm/channels/stage": {"number": 5}}, {"limits/channels": 4}, ("5 channels of SM; the system takes 4",)),
+        ({"limits/targets": 7}, {}, (("/limits/targets", "8 groups and users; the system takes 7"),)),
+        ({"limits/channels": 3}, {}, (("/users/sm/channels", "4 channels of SM; the system takes 3"),)),
+        ({"users/sm/channels/stage": {"number": 5}}, {"limits/channels": 4},
+         (("/users/sm/channels", "5 channels of SM; the system takes 4"),)),
     ],
 )  # fmt: skip
-def test_limits_that_are_passed_now_and_were_not_before(edit: Edits, before: Edits, told: tuple[str, ...]) -> None:
-    assert effect(edit, before).limits == told
+def test_limits_that_are_passed_now_and_were_not_before(
+    edit: Edits, before: Edits, told: tuple[tuple[str, str], ...]
+) -> None:
+    assert effect(edit, before).crossed == told
 
 
-# --- critical groups
+def test_a_carrier_that_gives_too_little_now() -> None:
+    before = {
+        "kinds/radio-2": {"keys": 2, "needs": {"slots": 1}},
+        "carriers/antenna": {"gives": {"slots": 1}},
+        "devices/pack-02/kind": "radio-2",
+        "devices/pack-02/on": ["antenna"],
+    }
+    found = effect({"devices/pack-04": {"kind": "radio-2", "on": ["antenna"]}}, before)
+    assert found.plain()["limits"] == ["/carriers/antenna/gives/slots"]
+    assert ("sm", "fly", "fly-1", "ear") in found.weaker
+
+
+# --- critical groups and lines
 
 
 @pytest.mark.parametrize(
@@ -139,62 +138,28 @@ def test_limits_that_are_passed_now_and_were_not_before(edit: Edits, before: Edi
         ({"users/sm/channels/lx/level": -3}, ()),
         ({"groups/lx/name": "Lights"}, ()),
         ({"devices/desk-01/keys/A2": GONE}, ("fly",)),
-        ({"devices/desk-01/user": "asm"}, ("fly",)),
+        ({"devices/desk-01/user": "asm"}, ("alarm", "fly")),
         ({"devices/desk-01/place": "Prompt corner"}, ()),
-        ({"devices/desk-01/kind": "pack-4"}, ("fly",)),
-        ({"devices/desk-01": GONE}, ("fly",)),
+        ({"devices/desk-01/kind": "pack-4"}, ("alarm", "fly")),
+        ({"devices/pack-02/away": "at repair"}, ("fly",)),
+        ({"devices/desk-01": GONE}, ("alarm", "fly")),
         ({"devices/pack-01/user": "sm"}, ("fly",)),
         ({"bridges/radio/target": "fly"}, ("fly",)),
         ({"bridges/radio/direction": "in"}, ()),
+        ({"users/asm/lines/alarm": {"talk": "momentary"}}, ("alarm",)),
+        ({"users/asm/lines/paging": {"talk": "momentary"}}, ()),
+        ({"lines/alarm/critical": False}, ("alarm",)),
     ],
 )
-def test_critical_groups_that_an_edit_touches(edit: Edits, touched: tuple[str, ...]) -> None:
-    assert effect(edit).critical_groups == touched
+def test_critical_groups_and_lines_that_an_edit_touches(edit: Edits, touched: tuple[str, ...]) -> None:
+    assert effect(edit).critical_touched == touched
 
 
 def test_a_critical_group_that_a_bridge_leaves_is_touched() -> None:
     for edit in ({"bridges/radio/target": "lx"}, {"bridges/radio": GONE}):
-        assert effect(edit, {"bridges/radio/target": "fly"}).critical_groups == ("fly",)
+        assert effect(edit, {"bridges/radio/target": "fly"}).critical_touched == ("fly",)
 
 
-# --- the whole
-
-
-def test_compare_has_edits_and_effect() -> None:
-    found = compare(SMALL, edited(SMALL, {"users/sm/channels/fly/talk": "none"}))
-    assert found.effect is not None
-    assert [change.path for change in found.changes] == ["/users/sm/channels/fly/talk"]
-    plain = found.plain()
-    assert plain["effect"]["lost"] == [["sm", "fly-1"]]
-    assert plain["effect"]["critical"] == [["sm", "fly-1"]]
-    assert plain["effect"]["required"] == [{"id": "sm-fly", "before": "holds", "after": "lost"}]
-
-
-# --- lines
-
-
-def said(after: Edits, before: Edits | None = None) -> list[str]:
-    show = edited(edited(SMALL, before or {}), after)
-    return [change.words(show) for change in effect(after, before).lines]
-
-
-def test_an_emergency_that_can_no_longer_be_raised_is_told_first() -> None:
-    before = {"users/sm/lines": {"alarm": {"talk": "momentary"}, "paging": {"talk": "momentary"}}}
-    assert said({"users/sm/lines": {}}, before) == ["SM CAN NO LONGER use ALARM", "SM CAN NO LONGER use PAGE"]
-    assert said({"users/sm/lines/alarm/talk": "none"}, before) == ["SM CAN NO LONGER use ALARM"]
-
-
-def test_an_emergency_without_its_key_is_told() -> None:
-    before = {"users/sm/lines/alarm": {"talk": "momentary"}, "devices/desk-01/keys/A8": "alarm"}
-    assert said({"devices/desk-01/keys/A8": GONE}, before) == ["SM can use ALARM from the menu only, without a key"]
-    assert said({"devices/desk-01/place": "Left"}, before) == []
-
-
-def test_an_emergency_that_is_always_open_needs_no_key() -> None:
-    edit = {"users/asm/lines/alarm": {"talk": "open"}}
-    assert [(change.before, change.after) for change in effect(edit).lines] == [(None, "open")]
-    assert said(edit) == ["ASM can now use ALARM"]
-
-
-def test_an_emergency_that_can_be_raised_now_is_told() -> None:
-    assert said({"users/sm/lines/alarm": {"talk": "momentary"}}) == ["SM can now use ALARM"]
+def test_a_circuit_that_falls_silent_on_a_critical_group_is_touched_through_its_paths() -> None:
+    found = effect({"circuits/radio-base/hears": False}, {"bridges/radio/target": "fly"})
+    assert found.critical_touched == ("fly",)

@@ -115,22 +115,28 @@ def test_paths_that_are_lost_are_each_told(desk: Desk) -> None:
 
 def test_a_label_that_nobody_has_under_a_key_needs_no_strip(desk: Desk) -> None:
     desk("set", "groups/snd/label", "SOUND")
-    assert desk("compare").out.startswith("No path is lost or gained, and no label strip needs reprinting.\n")
+    assert desk("compare").out.startswith("No path is lost, gained or weaker, and no label strip needs reprinting.\n")
 
 
-def test_nothing_is_said_of_paths_where_nothing_changed_or_a_line_did(desk: Desk) -> None:
-    assert "No path" not in desk("compare").out
-    desk("set", "users/sm/lines/program", "{listen: always}")
+def test_nothing_is_said_of_paths_where_nothing_changed(desk: Desk) -> None:
     assert "No path" not in desk("compare").out
 
 
-def test_an_emergency_that_can_no_longer_be_raised_stands_on_top_with_the_caution(desk: Desk) -> None:
-    desk("set", "users/sm/lines/alarm", "{talk: momentary}")
+def test_an_alarm_that_can_no_longer_be_raised_stands_on_top_with_the_caution(desk: Desk) -> None:
+    desk("set", "lines/alarm", "{label: ALARM, critical: true}", code=None)
+    desk("set", "users/sm/lines/alarm", "{talk: momentary}", code=None)
     desk.record()
-    desk("remove", "users/sm/lines/alarm")
+    desk("remove", "users/sm/lines/alarm", code=None)
     said = desk("compare").out
-    assert said.startswith("Emergency and paging:\n  SM CAN NO LONGER raise ALARM\n")
-    assert "Intercom is not a safety stop." in said
+    assert said.startswith("Lost on critical groups and lines:\n  SM can no longer talk on line ALARM; ")
+    assert "Critical groups affected: ALARM. Intercom is not an emergency stop." in said
+
+
+def test_a_check_that_blocks_nothing_says_what_a_path_does_not_know_where_something_is_critical(desk: Desk) -> None:
+    said = " ".join(desk("check").out.split())
+    assert "It knows no levels in the room" in said and said.endswith("the responsible person decide.")
+    desk("set", "groups/fly/critical", "no", code=None)
+    assert "responsible person" not in desk("check").out
 
 
 # --- what was kept

@@ -57,8 +57,8 @@ def test_compare(edited: Desk) -> None:
     )
     effect = found["effect"]
     assert {"lost", "gained", "strips"} <= set(effect)
-    assert ["board", "sm"] in effect["lost"]
-    assert ["caller", "sm"] in effect["gained"]
+    assert effect["off_headset"] == ["asm"] and ["asm", "sm"] in effect["lost"]
+    assert {"loss": ["asm"], "edits": ["/devices/pack-01"], "remains": []} in effect["because"]
     assert all(isinstance(each, str) for each in effect["strips"])
 
 
@@ -84,10 +84,10 @@ def test_fail_on_change_ends_with_one(edited: Desk) -> None:
 def test_compare_tells_the_effect_first_and_critical_ones_on_top(edited: Desk) -> None:
     edited("remove", "users/sm/channels/fly", code=1)
     lines = edited("compare").out.splitlines()
-    assert lines.index("Lost on critical groups:") < next(
+    assert lines.index("Off headset:") < next(
         place for place, line in enumerate(lines) if "renamed" in line or "~" in line
     )
-    assert any("Intercom is not a safety stop" in line for line in lines)
+    assert any("Intercom is not an emergency stop" in line for line in lines)
 
 
 def test_patch_leads_from_before_to_after(edited: Desk) -> None:
@@ -342,7 +342,7 @@ def test_no_color_is_honoured_on_a_terminal(edited: Desk) -> None:
     assert b"\x1b[" in shown()
     plain = shown(NO_COLOR="1")
     assert b"\x1b[" not in plain
-    assert b"Lost" in plain
+    assert b"Off headset" in plain
 
 
 def test_a_reader_that_goes_away_is_no_error(edited: Desk) -> None:

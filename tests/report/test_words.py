@@ -8,27 +8,10 @@ from hypothesis import given
 from showvc.changes import compare, edits
 from showvc.document import SECTIONS, Show
 from showvc.document.lining import when_words
-from showvc.report.words import change_parts, effect_sections, first_line, told_findings
+from showvc.report.words import change_parts, first_line, told_findings
 from showvc.rules import check
 from tests.report.plots import PLOT, plot
 from tests.strategies import shows
-
-
-def test_losses_on_critical_groups_and_required_paths_stand_first_and_are_grave() -> None:
-    required = {"sm-fly": {"from": "sm", "to": "fly", "why": "fly cues are called here"}}
-    users = {
-        **PLOT["users"],
-        "sm": {**PLOT["users"]["sm"], "channels": {"lx": {"number": 1, "talk": "latch"}}, "lines": {}},
-    }
-    before, after = plot(required=required), plot(required=required, users=users)
-    effect = compare(before, after).effect
-    assert effect is not None
-    sections = effect_sections(before, after, effect)
-    assert [(section.title, section.grave) for section in sections] == [
-        ("Required paths", True),
-        ("Lines", True),
-        ("Lost on critical groups", True),
-    ]
 
 
 def test_a_thing_with_several_edits_is_named_once() -> None:
@@ -42,13 +25,17 @@ def test_a_thing_with_several_edits_is_named_once() -> None:
     ]
 
 
+def test_circuits_and_carriers_are_parts_of_their_own() -> None:
+    things = {"circuits": {"tape": {"name": "Tape return"}}, "carriers": {"ups-1": {"gives": {"watts": 60}}}}
+    parts = change_parts(compare(plot(), plot(**things)))
+    assert [part.title for part in parts] == ["Circuits", "Carriers"]
+
+
 @given(before=shows(), after=shows())
-def test_every_edit_is_in_one_part_and_no_section_is_empty(before: Show, after: Show) -> None:
+def test_every_edit_is_in_one_part(before: Show, after: Show) -> None:
     found = compare(before, after)
     told = [edit.change for part in change_parts(found) for thing in part.things for edit in thing.edits]
     assert sorted(map(repr, told)) == sorted(map(repr, found.changes))
-    assert found.effect is not None
-    assert all(section.lines for section in effect_sections(before, after, found.effect))
 
 
 def test_many_findings_of_one_cause_are_one_and_stops_are_told_each() -> None:
