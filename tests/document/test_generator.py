@@ -12,7 +12,7 @@ from tests.strategies import edited_shows, parallel_shows, seeds
 
 
 def stops(show: Show) -> list[str]:
-    return [f"{finding.code} {finding.path}" for finding in check(show) if finding.severity == "stop"]
+    return [f"{finding.code} {finding.path}" for finding in check(show) if finding.severity == "block"]
 
 
 @given(seeds, st.integers(0, 30), st.integers(0, 12), st.integers(1, 20), st.integers(0, 4), st.integers(0, 9))

@@ -21,7 +21,7 @@ def _wholly(before: Show, after: Show) -> Brought:
     effect = effect_of(before, after)
     lost = [each for each in effect.required if each.after is not None and each.after.state == "lost"]
     names = tuple(each.name for each in lost if each.before is None or each.before.state != "lost")
-    stops = sum(found.severity == "stop" for found in new_findings(before, after))
+    stops = sum(found.severity == "block" for found in new_findings(before, after))
     unasked = tuple(each for each in effect.required if each.after is None)
     return Brought(stops, names, len(effect.critical), unasked)
 
