@@ -238,7 +238,7 @@ def test_a_key_that_a_required_path_needs(desk: Desk) -> None:
 
 def test_a_required_path_to_what_is_not_there_names_near_ones(desk: Desk) -> None:
     said = desk("set", "required/sm-fly", "{from: sm, to: flyy}", code=1).out
-    assert "STOP  required-to-nothing" in said and "did you mean fly" in said
+    assert "BLOCK    required-to-nothing" in said and "did you mean fly" in said
     assert desk("paths", "sm", "flyy", code=2).err.startswith("showvc: there is no user flyy")
     desk("undo")
     desk("set", "required/sm-asm", "{from: sm, to: asm}")

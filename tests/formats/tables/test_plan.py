@@ -32,6 +32,7 @@ CURRENT = show_from_tree(
     {
         "title": "The Salt Road",
         "notes": "kept",
+        "lines": {"alarm": {"label": "ALARM"}},
         "groups": {
             "fly": {"name": "Fly Rail", "label": "FLY", "critical": True},
             "stage": {"name": "Stage"},
@@ -237,7 +238,7 @@ def without_column(sheets, sheet, head):
     ("sheet", "head"),
     [
         ("Users", "Label"),
-        ("Users", "Emergency talk"),
+        ("Users", "Line alarm talk"),
         ("Channels", "1"),
         ("Keys", "A1"),
         ("Devices", "User"),
@@ -331,7 +332,7 @@ def test_progress_is_told_of_every_row_up_to_the_last():
     assert told(CURRENT, rows, "plot.xlsx", read_mapping(MAPPING.encode(), "plot.yaml")) == [(1, 3), (2, 3), (3, 3)]
     ours = told(None, write_workbook(CURRENT, None, WHEN), "show.xlsx")
     assert ours == [(done, len(ours)) for done in range(1, len(ours) + 1)]
-    assert len(ours) == 3 + 3 + 1 + 1 + 3 + 1  # groups, users, devices, required; channels and keys
+    assert len(ours) == 1 + 3 + 3 + 1 + 1 + 3 + 1  # lines, groups, users, devices, required; channels and keys
 
 
 # What a plot has no place for stays

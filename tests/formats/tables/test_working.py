@@ -20,6 +20,7 @@ WHEN = "2026-03-04T18:30:00+01:00"
 SHOW = show_from_tree(
     {
         "title": "The Salt Road",
+        "lines": {"alarm": {"label": "ALARM", "critical": True}, "page": {}, "relay": {}},
         "groups": {
             "fly": {"name": "Fly Rail", "label": "FLY", "critical": True},
             "lx": {"name": "Lighting", "label": "LX"},
@@ -159,7 +160,7 @@ def test_a_cell_that_cannot_be_read_is_told_with_its_sheet_its_place_and_what_is
     said = unread(
         book(
             Channels=with_cell("3", "spot-1", "lx Q/Z"),
-            Users=with_cell("Emergency talk", "sm", "latched"),
+            Users=with_cell("Line alarm talk", "sm", "latched"),
             Groups=with_cell("Critical", "lx", "perhaps"),
             Devices=with_cell("Kind", "desk", None),
         )
@@ -226,7 +227,7 @@ def test_a_formula_that_says_nothing_is_an_empty_cell():
 
 
 def test_a_formula_says_what_it_was_worked_out_to():
-    made = workbook({**BOOK, "Bridges": [BOOK["Bridges"][0], ["il", "two-wire", "desk", 3, "fly", "A line"]]})
+    made = workbook({**BOOK, "Bridges": [BOOK["Bridges"][0], ["il", "two-wire", "desk", 3, "fly", "a-line"]]})
     worked_out = edited(made, "xl/worksheets/sheet6.xml", with_formulas)
     assert worked_out != edited(made, "xl/worksheets/sheet6.xml", bytes), "there is a number"
     found = read_workbook(worked_out, "show.xlsx")[0]
@@ -338,7 +339,7 @@ def test_a_later_layout_is_refused():
         read(
             book(
                 About=lambda rows: [
-                    [cell if cell != "showvc tables 1" else "showvc tables 2" for cell in row] for row in rows
+                    [cell if cell != "showvc tables 2" else "showvc tables 3" for cell in row] for row in rows
                 ]
             )
         )
@@ -355,14 +356,15 @@ def test_the_workbook_is_made_to_be_worked_in():
 
     made = openpyxl.load_workbook(BytesIO(write_workbook(SHOW, "K7QF", WHEN)))
     assert [*made.sheetnames] == [
-        "Users", "Channels", "Keys", "Groups", "Devices", "Bridges", "Required", "Kinds", "Accepted", "About", "Lists",
+        "Users", "Channels", "Keys", "Groups", "Devices", "Bridges", "Circuits", "Carriers",
+        "Lines", "Kinds", "Required", "Apart", "Accepted", "Standards", "About", "Lists",
     ]  # fmt: skip
     assert made["Channels"].freeze_panes == "C2"
     assert made["Users"].freeze_panes == "B2"
     offered = {str(rule.sqref): rule.formula1 for rule in made["Bridges"].data_validations.dataValidation}
     assert '"two-wire,four-wire,audio-network,radio"' in offered.values()
     assert '"both,in,out"' in offered.values()
-    assert sum("Lists!$A$2:$A$6" in formula for formula in offered.values()) == 1
+    assert sum("Lists!$A$2:$A$9" in formula for formula in offered.values()) == 1
     talks = [rule.formula1 for rule in made["Users"].data_validations.dataValidation]
     assert talks.count('"none,momentary,latch,dual,open"') == 3
     assert made["Channels"].conditional_formatting
