@@ -74,7 +74,7 @@ CASES = (
     RuleCase(
         "key-to-nothing",
         {"devices/pack-03/keys/A1": "lx"}, {"devices/pack-03/keys/A1": "alarm"},
-        "/devices/pack-03/keys/A1", "device pack-03 (Spare pack), key A1: 'lx', but the device is unassigned",
+        "/devices/pack-03/keys/A1", "device pack-03 (Spare pack), key A1: holds 'lx', but the device is unassigned",
     ),
     RuleCase(
         "user-unknown",
