@@ -17,8 +17,9 @@ from showvc.rules.texts import Steps, texts
 
 Severity = Literal["block", "warning", "note"]
 Clash = Literal[
-    "dangling", "double-booked", "same-id", "over-limit", "path-lost", "key-lost", "overheard", "audio-loop"
-]
+    "dangling", "double-booked", "same-id", "over-limit", "path-lost", "off-headset", "fragile", "key-lost",
+    "overheard", "audio-loop",
+]  # fmt: skip
 
 Identity = tuple[tuple[str, ...], tuple[str, ...]]
 
