@@ -72,8 +72,8 @@ class Synced:
 
     @property
     def needs_person(self) -> bool:
-        open_conflicts = self.outcome is not None and not self.outcome.merge.clean
-        return open_conflicts or any(notice.needs_person for notice in self.notices)
+        open_or_held = self.outcome is not None and (self.outcome.held or not self.outcome.merge.clean)
+        return open_or_held or any(notice.needs_person for notice in self.notices)
 
 
 @dataclass(frozen=True, slots=True)
@@ -89,6 +89,8 @@ class Options:
     stamp_of: StampOf | None = None
     progress: Progress | None = None
     waiting: Callable[[], None] | None = None
+    yes: bool = False
+    """Whether what only the two sides together lose is recorded, and sent."""
 
 
 def sync(archive: Archive, shows: Shows, options: Options | None = None) -> Synced:
@@ -200,7 +202,7 @@ def _joined(archive: Archive, shows: Shows, looked: Inspection, options: Options
         planned = without(planned, misnamed(shows, planned.here, options.stamp_of))
         for name, oid in planned.here.items():
             step.move(name, oid)
-        turn = _merged(step, shows, planned, options.take_remembered)
+        turn = _merged(step, shows, planned, options)
         there = {**planned.there, **_draft_to_send(step, planned, turn), **_tables(archive, looked, options.joins)}
     gone = [name for name in _untouched(seen(archive), looked) if name not in looked.sound]
     keep_seen(archive, {**dict.fromkeys(gone), **{name: ref.raw for name, ref in looked.sound.items()}})
@@ -208,7 +210,7 @@ def _joined(archive: Archive, shows: Shows, looked: Inspection, options: Options
     sendings = tuple(Sending(name, oid, raw.get(name)) for name, oid in there.items() if oid != raw.get(name))
     draft = DRAFTS + step.before.draft
     sent = _count(archive, (each.new for each in sendings if not each.name.startswith(TABLES)), views.there.values())
-    merged = turn.outcome is not None and turn.outcome.merge.clean
+    merged = turn.outcome is not None and turn.outcome.recorded
     taken = _count(archive, [views.there.get(draft) if merged else None], [views.here.get(draft)])
     notices = (*planned.notices, *turn.notices, *unsent, *_left_out(step, shows))
     return replace(turn, sendings=sendings, notices=notices, sent=sent, taken=taken)
@@ -294,7 +296,7 @@ def _deliberate(archive: Archive) -> Callable[[str], bool]:
     return deliberate
 
 
-def _merged(step: Step, shows: Shows, planned: Plan, take_remembered: bool) -> _Turn:
+def _merged(step: Step, shows: Shows, planned: Plan, options: Options) -> _Turn:
     """Merges the hub's version of this draft, where there is one to merge."""
     if planned.merge is None:
         return _Turn()
@@ -306,13 +308,16 @@ def _merged(step: Step, shows: Shows, planned: Plan, take_remembered: bool) -> _
     if unrecorded(step):
         words = "Your unrecorded edits were recorded first, so that nothing of them is lost."
         notices.append(Notice("recorded", "edits", words))
-    outcome = merge_within(step, f"the hub's {step.before.draft}", planned.merge, shows, take_remembered)
+    name = f"the hub's {step.before.draft}"
+    outcome = merge_within(step, name, planned.merge, shows, options.take_remembered, options.yes)
+    if outcome.held:
+        notices = []
     return _Turn(outcome=outcome, notices=tuple(notices))
 
 
 def _draft_to_send(step: Step, planned: Plan, turn: _Turn) -> dict[str, str | None]:
     name = DRAFTS + step.before.draft
-    if planned.merge is None or turn.outcome is None or not turn.outcome.merge.clean:
+    if planned.merge is None or turn.outcome is None or not turn.outcome.recorded:
         return {}
     return {name: step.after.refs[name]}
 

@@ -109,8 +109,10 @@ class _Words:
         critical = [loss for loss in effect.critical_losses if not self._is_off(loss)]
         yield Section("Lost on critical groups and lines", tuple(self._losses(critical)), grave=True)
         others = [loss for loss in effect.lost_over if loss[1] not in effect.critical and not self._is_off(loss)]
-        yield Section("Lost on lines", tuple(self._losses(others)))
-        told = {(talker, listener) for talker, target, listener in critical if target not in effect.after.lines}
+        on_lines = all(loss[1] in effect.before.lines for loss in others)
+        yield Section("Lost on lines" if on_lines else "Lost on other targets", tuple(self._losses(others)))
+        both = (*critical, *others)
+        told = {(talker, listener) for talker, target, listener in both if target not in effect.before.lines}
         left = [pair for pair in effect.lost if pair not in told and not self._is_off(pair)]
         yield Section("Also lost" if told or self.off else "Lost", tuple(self._pairs(left)))
         others_required = [change for change in effect.required if change not in lost]
