@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from showvc.document import Show, differing, target_of
+from showvc.paths import WHAT_A_PATH_IS
 
 CAUTION = (
     "Intercom is not an emergency stop. Line-check every position on headset before the show. "
@@ -15,6 +16,11 @@ CAUTION = (
 def critical_targets(show: Show) -> frozenset[str]:
     """The groups and lines that carry flying, automation, rigging, pyro or emergency stop calls."""
     return show.critical_groups | {name for name, line in show.lines.items() if line.critical}
+
+
+def clean_words(show: Show) -> str | None:
+    """What is said where a check blocks nothing: trust is highest there. None where nothing is critical."""
+    return f"{WHAT_A_PATH_IS} {CAUTION}" if critical_targets(show) else None
 
 
 def critical_touched(before: Show, after: Show) -> tuple[str, ...]:

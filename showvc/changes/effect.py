@@ -225,10 +225,12 @@ def effect_of(before: Show, after: Show, known: Paths | None = None) -> Effect:
     Who has another id now is who he was: nothing is lost by it.
     """
     before, pairs = aligned(before, after)
-    if known is None or (pairs and known.show is not after):
+    if known is None:
         known = talk_paths(before)
     if known.show is after:
         return effect_between(advance(known, before), known)
+    if pairs:
+        known = advance(known, before)
     return effect_between(known, advance(known, after))
 
 

@@ -185,12 +185,11 @@ def check(
     A warning or note can be accepted, with the command that stands below it. Its facts bind the acceptance: where they
     change, the finding comes back.
     """
-    from showvc.changes.caution import CAUTION
+    from showvc.changes.caution import clean_words
     from showvc.cli.screen import wrapped
     from showvc.cli.sources import one_source
     from showvc.cli.texts import finding_lines, verdict_lines
     from showvc.document.lining import counted
-    from showvc.paths import WHAT_A_PATH_IS
     from showvc.rules import SEVERITIES, verdict_of
     from showvc.rules import check as checked
 
@@ -198,14 +197,13 @@ def check(
     findings = checked(show)
     verdict = verdict_of(findings)
     open_ones = [finding for finding in findings if finding.accepted is None]
-    session.data({"findings": [found.plain() for found in open_ones], "verdict": verdict.plain()})
+    session.data({"findings": [found.plain() for found in open_ones]})
     for line in (*verdict_lines(verdict), *finding_lines(findings if accepted else open_ones, accept=True)):
         session.say(line)
     counts = {severity: sum(each.severity == severity for each in open_ones) for severity in SEVERITIES}
     summary = [counted(count, severity) for severity, count in counts.items() if count]
     summary += [f"{len(findings) - len(open_ones)} accepted"] if len(findings) > len(open_ones) else []
     session.say(", ".join(summary) or "No findings")
-    if verdict.ready and show.critical_groups:
-        for line in wrapped(f"{CAUTION} {WHAT_A_PATH_IS}"):
-            session.say(line)
+    for line in wrapped(clean_words(show) or "") if verdict.ready else ():
+        session.say(line)
     return 0 if verdict.ready else NEEDS_A_PERSON

@@ -101,7 +101,7 @@ def _map(text: str, shape: Shape) -> dict[str, Any]:
     for part in _parts(text):
         pair = _PAIR.fullmatch(part)
         name, value = (_unquoted(side) for side in pair.groups()) if pair else ("", "")
-        if not value or name in found or shape.item is None:
+        if pair is None or name in found or shape.item is None:
             raise ValueError("each name once with its value, such as: watts: 240, slots: 3")
         found[name] = cell_value(value, shape.item)
     return found

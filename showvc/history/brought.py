@@ -69,6 +69,8 @@ def may_bring(before: Show, after: Show) -> bool:
     """Whether an edit can bring a stop or take such a path away. Reads what differs, and nothing else of the users."""
     if _said(before.head) != _said(after.head):
         return True
+    if any(standard.severity == "block" for standard in after.head.standards.values()):
+        return True  # it may speak of any field
     changed = {name: differing(before.section(name), after.section(name)) for name in SECTIONS}
     if any(changed[name] for name in ("devices", "bridges", "circuits", "carriers")):
         return True

@@ -4,13 +4,15 @@ from __future__ import annotations
 
 import os
 import re
+import stat
 from collections.abc import Iterator
 from pathlib import Path
 
 from showvc.document import ShowError
 from showvc.document.lining import printable
 
-_PLAIN = ("", "HEAD", "config", "packed-refs", "refs", "objects", "objects/info", "objects/pack", "showvc")
+_FOLDERS = ("", "refs", "objects", "objects/info", "objects/pack", "showvc", "info")
+_FILES = ("HEAD", "config", "packed-refs", "index", "info/attributes")
 _ELSEWHERE = ("objects/info/alternates", "objects/info/http-alternates")
 _ODD = {
     "commondir": "a second git folder is named there",
@@ -19,6 +21,10 @@ _ODD = {
     "shallow": "the history is said to be cut off there",
     "refs/replace": "other contents are pretended there",
 }
+FILES_OF_OURS = frozenset(
+    {"applied", "bodies.sqlite", "draft", "exchange.lock", "hub.json", "index", "lock", "HEAD.found"}
+)
+"""Files in `.git/showvc`."""
 _SECTION = re.compile(r'\[\s*([A-Za-z0-9.-]+)\s*(?:"((?:[^"\\]|\\.)*)")?\s*\]\s*(.*)')
 _KEY = re.compile(r"([A-Za-z][A-Za-z0-9-]*)\s*(?:=\s*(.*))?")
 _SETTINGS = frozenset(
@@ -38,13 +44,17 @@ def refuse_elsewhere(git_dir: Path) -> None:
 
     Looked up by the names that would be opened: the file system itself says which spellings are one.
     """
-    for name in _PLAIN:
-        if (git_dir / name).is_symlink():
-            raise ShowError(f"{git_dir / name} is a link to elsewhere: refused", _COPY)
+    for name in _FOLDERS:
+        _refuse_odd(git_dir / name, stat.S_IFDIR)
+    for name in _FILES:
+        _refuse_odd(git_dir / name, stat.S_IFREG)
     for name in _ELSEWHERE:
-        place = git_dir / name
-        if place.is_symlink() or (place.is_file() and place.stat().st_size):
-            raise ShowError(f"{place} takes the history from another folder: refused", _COPY)
+        if (found := _found(git_dir / name)) and (found.st_size or not stat.S_ISREG(found.st_mode)):
+            raise ShowError(f"{git_dir / name} takes the history from another folder: refused", _COPY)
+    for folder in ("objects", "objects/pack"):
+        for entry in os.scandir(git_dir / folder) if (git_dir / folder).is_dir() else ():
+            if entry.is_symlink():
+                raise ShowError(f"{entry.path} is a link to elsewhere: refused", _COPY)
     if dict(settings(git_dir / "config")).get("extensions.objectformat", "sha1").lower() != "sha1":
         raise ShowError(
             f"the history in {git_dir} has names of another kind (SHA-256), which showvc does not read",
@@ -53,12 +63,28 @@ def refuse_elsewhere(git_dir: Path) -> None:
 
 
 def refuse_links(own: Path) -> None:
-    """ShowError where a file that we write into is a link."""
+    """ShowError where what we write into is no plain file."""
     for entry in os.scandir(own) if own.is_dir() else ():
-        if entry.is_symlink():
-            raise ShowError(
-                f"{entry.path} is a link to elsewhere: refused", "take the link away; nothing of yours is in it"
-            )
+        if entry.is_symlink() or not entry.is_dir() or entry.name in FILES_OF_OURS:
+            _refuse_odd(Path(entry.path), stat.S_IFREG)
+
+
+def _refuse_odd(place: Path, kind: int) -> None:
+    """ShowError for a link, for a pipe, at which a reader waits for ever, and for a folder in place of a file."""
+    found = _found(place)
+    if found is None or stat.S_IFMT(found.st_mode) == kind:
+        return
+    if stat.S_ISLNK(found.st_mode):
+        raise ShowError(f"{place} is a link to elsewhere: refused", _COPY)
+    wanted = "no plain file" if kind == stat.S_IFREG else "no folder"
+    raise ShowError(f"{place} is {wanted}: refused", "move it out of the way, then: showvc verify --mend")
+
+
+def _found(place: Path) -> os.stat_result | None:
+    try:
+        return place.lstat()
+    except OSError:
+        return None
 
 
 def brought_along(git_dir: Path) -> tuple[str, ...]:

@@ -233,10 +233,11 @@ def _bytes(path: Path, most: int) -> bytes | None:
         if error.errno in (errno.ENOENT, errno.ENOTDIR, errno.ELOOP, errno.EISDIR):
             return None
         raise
+    found = os.fstat(handle)
+    if not stat.S_ISREG(found.st_mode):
+        os.close(handle)
+        return None
     with os.fdopen(handle, "rb") as stream:
-        found = os.fstat(stream.fileno())
-        if not stat.S_ISREG(found.st_mode):
-            return None
         if found.st_size > most:
             raise ShowError(f"{path} is {found.st_size:,} bytes long: refused", "no show has so much there")
         return stream.read(most)

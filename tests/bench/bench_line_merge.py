@@ -187,7 +187,7 @@ def ours_is_right(sample: Sample) -> bool:
 
 
 def _stops(show: Show) -> set[tuple[str, tuple[str, ...]]]:
-    return {(found.code, found.paths) for found in check(show) if found.severity in ("stop", "block")}
+    return {(found.code, found.paths) for found in check(show) if found.severity == "block"}
 
 
 def verdict(sample: Sample, by_lines: Show | str) -> str:

@@ -12,19 +12,23 @@ SPOTS = {
     f"users/spot-{number}.yaml": f"label: SPOT {number}\ndepartment: spots\nchannels:\n  lx: {{number: 1}}\n"
     for number in range(1, 15)
 }
+PACKS = {
+    f"devices/unit-{name}.yaml": f"kind: pack-2\nuser: {name}\n"
+    for name in ("board", *(f"spot-{number}" for number in range(1, 15)))
+}
 
 
 @pytest.fixture
 def desk(tmp_path: Path) -> Desk:
-    desk = Desk.begun(tmp_path / "show", {**FILES, **SPOTS})
+    desk = Desk.begun(tmp_path / "show", {**FILES, **SPOTS, **PACKS})
     desk("set", "required/sm-fly", "{from: sm, to: fly, why: fly cues are called here}")
     desk("record", "--note", "The rail is required")
     return desk
 
 
 CAUTION = [
-    "Caution: a critical group is touched. Intercom is not a safety stop. Line-check every position on headset before the",
-    "    show. Local rules and the responsible person decide. (FLY)",
+    "Critical groups affected: FLY. Intercom is not an emergency stop. Line-check every position on headset before the",
+    "    show. Local rules and the responsible person decide.",
 ]
 
 
@@ -38,13 +42,18 @@ def test_required_paths_then_critical_ones_then_the_rest(desk: Desk) -> None:
     desk("remove", "users/sm/channels/lx", code=None)
     said = effect(desk)
     assert [line for line in said if not line.startswith(" ")] == [
-        "Required paths:",
-        "Lost on critical groups:",
+        "Required paths lost:",
+        "Lost on critical groups and lines:",
         "Also lost:",
         CAUTION[0],
     ]
-    assert "  SM is NO LONGER HEARD by Deck Manager (asm)" in said
-    assert "  SM is no longer heard by all 14 of spots and Light Board (board)" in said
+    text = " ".join(line.strip() for line in said)
+    assert (
+        "SM can no longer talk on group FLY; Deck Manager (asm) hears SM no other way (edit: users/sm/channels/fly/talk)"
+    ) in text
+    assert (
+        "All 14 of the spots department and Light Board (board) can no longer hear SM (edit: users/sm/channels/lx)"
+    ) in text
     assert said[-1] == CAUTION[1]
     assert max(map(len, said)) <= 120
 
@@ -60,19 +69,19 @@ def test_a_key_that_is_lost_and_a_strip_to_reprint(desk: Desk) -> None:
     desk("remove", "devices/desk-01/keys/A2")
     said = effect(desk)
     assert said == [
-        "Key lost: the talker finds it in the menu only:",
-        "  SM is heard by all 14 of spots and Light Board (board)",
+        "Now menu only, no key:",
+        "  All 14 of the spots department and Light Board (board) hear SM on group LX",
         "New label strips:",
         "  desk-01",
-        *CAUTION,
+        "Critical groups affected: FLY.",
     ]
 
 
 def test_limits_that_are_passed(desk: Desk) -> None:
     desk("set", "limits/devices", "1", code=1)
-    assert "  2 devices; the system takes 1" in effect(desk)
+    assert "  17 devices; the system takes 1" in effect(desk)
 
 
 def test_an_edit_that_no_headset_notices(desk: Desk) -> None:
     desk("set", "users/board/channels/lx/level", "-3")
-    assert effect(desk) == ["No path is lost or gained, and no label strip needs reprinting."]
+    assert effect(desk) == ["No path is lost, gained or weaker, and no label strip needs reprinting."]

@@ -62,7 +62,7 @@ def test_key_sheets_of_a_file_need_no_history(tmp_path: Path) -> None:
     answer = run(tmp_path, "keysheets", str(FIXTURES / "salt-road.show.json"), "--device", "unit-sm", "--json")
     assert answer.code == 0, answer
     keys = answer.data["devices"][0]["pages"][0]["keys"]
-    assert [key["key"] for key in keys] == [f"A{number}" for number in range(1, 16)]
+    assert [key["key"] for key in keys] == [f"A{number}" for number in range(1, 13)]
 
 
 # --- the report
@@ -80,7 +80,7 @@ def toured(desk: Desk) -> Desk:
 def test_a_report_is_written_where_one_stands_under_a_name_that_says_of_what(toured: Desk) -> None:
     answer = toured("report", "tarnhollow", "velmoor")
     assert answer.out == "Written: report-tarnhollow-velmoor.html: 1 edit, 1 panel.\n"
-    assert answer.err.startswith("Caution: a critical group is touched. Intercom is not a safety stop.")
+    assert answer.err.startswith("Critical groups affected: FLY. Intercom is not an emergency stop.")
     assert (toured.folder / "report-tarnhollow-velmoor.html").read_text().startswith("<!doctype html>")
     assert "all recorded" in toured("now").out
 

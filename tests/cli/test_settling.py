@@ -88,8 +88,8 @@ def test_restore_says_first_what_it_loses(required: Desk) -> None:
 def test_a_merge_that_brings_a_broken_reference_says_so(desk: Desk) -> None:
     on_draft(desk, ("users/board/channels/nowhere", "{number: 9}"))
     said = desk("merge", "deck", code=1).out
-    assert "STOP  channel-to-nothing" in said
-    assert said.index("STOP  channel-to-nothing") < said.index("Recorded ")
+    assert "BLOCK    channel-to-nothing" in said
+    assert said.index("BLOCK    channel-to-nothing") < said.index("Recorded ")
 
 
 # --- what was wrong on a side

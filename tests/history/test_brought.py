@@ -21,9 +21,9 @@ def _wholly(before: Show, after: Show) -> Brought:
     effect = effect_of(before, after)
     lost = [each for each in effect.required if each.after is not None and each.after.state == "lost"]
     names = tuple(each.name for each in lost if each.before is None or each.before.state != "lost")
-    stops = sum(found.severity == "stop" for found in new_findings(before, after))
+    blocks = sum(found.severity == "block" for found in new_findings(before, after))
     unasked = tuple(each for each in effect.required if each.after is None)
-    return Brought(stops, names, len(effect.critical), unasked)
+    return Brought(blocks, names, len(effect.critical_losses), effect.off_headset, unasked)
 
 
 @given(show=st.integers(0, 40), edits=st.integers(0, 10_000), count=st.integers(1, 3))
@@ -79,17 +79,16 @@ def desk(tmp_path: Path) -> Desk:
 def test_record_says_what_an_edit_by_hand_brings_and_where_to_look_closer(desk: Desk) -> None:
     desk.write("users/sm.yaml", FILES["users/sm.yaml"].replace("{number: 2, talk: momentary}", "{number: 1}"))
     answer = desk("record", "--note", "By hand")
-    assert "STOP: 2 new with this." in answer.out
+    assert "New with this: 2 blocks." in answer.out
     assert "showvc check" in answer.out
-    assert (
-        "LOST: required path sm-asm; 1 path on critical groups. Look closer with: showvc compare last-1 last"
-        in answer.out
-    )
+    said = " ".join(answer.out.split())
+    assert "LOST: required path sm-asm; 1 critical path. Details: showvc compare last-1 last" in said
     desk("set", "users/board/name", "Board")
     quiet = desk("record", "--note", "A name")
-    assert len(quiet.out.splitlines()) == 1
+    assert len(quiet.out.splitlines()) == 2
+    assert "New with this" not in quiet.out
     desk("set", "users/board/name", "Boards")
-    assert desk.json("record", "--note", "Again")["lost"] == {"required": [], "critical": 0}
+    assert desk.json("record", "--note", "Again")["lost"] == {"required": [], "critical": 0, "off_headset": []}
 
 
 @pytest.mark.parametrize(
@@ -99,9 +98,9 @@ def test_record_says_what_an_edit_by_hand_brings_and_where_to_look_closer(desk: 
 )
 def test_set_and_remove_say_whom_they_cut_off(desk: Desk, command: tuple[str, ...]) -> None:
     answer = desk(*command, code=1)
-    assert "STOP" in answer.out
+    assert "BLOCK" in answer.out
     assert "LOST: " in answer.out
-    assert "Look closer with: showvc compare" in answer.out
+    assert "Details: showvc compare" in answer.out
 
 
 def test_a_whole_thing_that_is_set_says_that_it_replaces_and_what_goes(desk: Desk) -> None:
@@ -117,17 +116,17 @@ def test_a_path_that_is_no_longer_required_is_told_with_the_reason_it_had(desk: 
     desk("set", "required/sm-asm", "{from: sm, to: asm, why: fly cues are called here}")
     desk.record()
     answer = desk("remove", "required/sm-asm")
-    assert "No longer required: SM to Deck Manager (asm) (required path sm-asm: fly cues are called here)" in answer.out
-    assert "No longer required: SM to Deck Manager" in desk("record", "--note", "Less").out
+    assert "No longer required: SM -> Deck Manager (asm) (required path sm-asm: fly cues are called here)" in answer.out
+    assert "No longer required: SM -> Deck Manager" in desk("record", "--note", "Less").out
     desk("undo")
     desk("undo")
     assert "required" not in desk("set", "users/sm/name", "S").out
 
 
-def test_a_rule_that_is_quietened_for_a_critical_group_is_told(desk: Desk) -> None:
+def test_a_finding_that_is_accepted_for_a_critical_group_is_told(desk: Desk) -> None:
     loud = desk("set", "accepted/one", "{rule: group-single-talker, at: groups/fly, why: known}", code=None).out
-    assert "Quietened at groups/fly: group-single-talker (known)" in loud
+    assert "Accepted at groups/fly: group-single-talker (known)" in loud
     assert (
-        "Quietened"
+        "Accepted at"
         not in desk("set", "accepted/two", "{rule: group-single-talker, at: groups/lx, why: x}", code=None).out
     )

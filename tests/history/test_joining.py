@@ -263,7 +263,7 @@ def test_a_settlement_may_bring_up_a_conflict_and_never_records_a_broken_show(de
     show = read(desk.folder)
     assert "snd" not in show.groups
     assert "snd" not in show.users["board"].channels
-    assert not [each for each in desk.json("check", code=None)["findings"] if each["severity"] == "stop"]
+    assert not [each for each in desk.json("check", code=None)["findings"] if each["severity"] == "block"]
 
 
 def test_dropped_leaves_all_as_it_was(clashing: Desk) -> None:

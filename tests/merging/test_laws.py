@@ -144,8 +144,8 @@ def test_a_clean_merge_breaks_no_rule_that_both_sides_kept(case: tuple[Show, Sho
 
     merged = merge(*case)
     if merged.clean:
-        stops = {(finding.code, finding.paths) for finding in check(merged.show) if finding.severity == "stop"}
-        known = {(f.code, f.paths) for side in case[1:] for f in check(side) if f.severity == "stop"}
+        stops = {(finding.code, finding.paths) for finding in check(merged.show) if finding.severity == "block"}
+        known = {(f.code, f.paths) for side in case[1:] for f in check(side) if f.severity == "block"}
         assert stops <= known
 
 

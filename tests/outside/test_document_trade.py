@@ -15,7 +15,7 @@ def test_a_list_of_32_channels_and_three_lines_250_devices_and_3000_targets_are_
     show = random_show(1, users=2750, groups=250, devices=250, bridges=8, channels=32, full=True)
     assert (len(show.users) + len(show.groups), len(show.devices), len(show.lines)) == (3000, 250, 3)
     assert {len(user.channels) for user in show.users.values()} == {32}
-    assert not [finding for finding in check(show) if finding.severity == "stop"]
+    assert not [finding for finding in check(show) if finding.severity == "block"]
 
 
 def test_there_are_units_of_two_four_and_eight_keys_and_panels() -> None:
@@ -37,7 +37,7 @@ def test_a_rack_panel_with_15_keys_on_each_of_two_pages_can_be_described() -> No
         }
     )
     assert len(show.devices["rack"].keys) == 30
-    assert not [finding for finding in check(show) if finding.severity == "stop"]
+    assert not [finding for finding in check(show) if finding.severity == "block"]
 
 
 # The written form: IEEE, "Guidelines for Use of Extended Unique Identifier (EUI), Organizationally Unique Identifier

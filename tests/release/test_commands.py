@@ -81,10 +81,10 @@ def test_a_stop_ends_with_one_and_says_the_way_out(terminal: Terminal) -> None:
     terminal.desk.record(edited(salt(), "devices", "pack-02", user="nobody"))
     said = terminal.release("--over", "the truck leaves", code=NEEDS_A_PERSON)
     assert "Not released" in said
-    assert "plot the user" in said
+    assert "add the user" in said
     assert not list(terminal.into.iterdir())
-    codes = {stop["code"] for stop in terminal.data("release", code=NEEDS_A_PERSON)["stops"]}
-    assert codes == {"worn-by-nobody-known", "key-to-nothing"}
+    codes = {stop["code"] for stop in terminal.data("release", code=NEEDS_A_PERSON)["findings"]}
+    assert codes == {"user-unknown", "key-to-nothing"}
 
 
 def test_an_override_is_printed_wherever_the_release_is_named(terminal: Terminal) -> None:

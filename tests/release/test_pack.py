@@ -25,7 +25,14 @@ from tests.release.salt import salt, salt_with
 
 ORIGIN = Origin("3fa9c21b", "Ada Deck", "2031-03-04T18:05:00+01:00", "After the sitzprobe\nfly cue moved")
 LOST = Finding(
-    "required-lost", "stop", "/required/sm-fly", "SM is not heard by FLY", "why", "way out", ("/required/sm-fly",)
+    "required-lost",
+    "block",
+    "/required/sm-fly",
+    "SM is not heard by FLY",
+    "why",
+    "way out",
+    ("/required/sm-fly",),
+    "9c41f0e2",
 )
 
 
@@ -106,7 +113,7 @@ def test_an_override_is_printed_on_every_page() -> None:
 
 
 def test_warnings_that_stand_are_printed() -> None:
-    inside = members(pack(salt(), ORIGIN, Gate(standing=(replace(LOST, severity="warn"),))))
+    inside = members(pack(salt(), ORIGIN, Gate(standing=(replace(LOST, severity="warning"),))))
     assert "Warnings that stand:\n  SM is not heard by FLY" in inside["read-me-first.txt"]
 
 
@@ -146,7 +153,7 @@ def test_what_somebody_wrote_into_a_note_cannot_garble_the_page() -> None:
 
 def test_a_gate_that_does_not_open_makes_no_file() -> None:
     with pytest.raises(ShowError, match="SM is not heard by FLY"):
-        pack(salt(), ORIGIN, Gate(stops=(LOST,)))
+        pack(salt(), ORIGIN, Gate(blocks=(LOST,)))
 
 
 @pytest.mark.parametrize(

@@ -115,7 +115,7 @@ def test_a_broken_reference_is_never_released(desk: Desk) -> None:
 
 def test_a_lost_required_path_is_released_only_with_a_reason_which_is_kept(desk: Desk) -> None:
     desk.record(edited_head(salt(), required=LOST))
-    assert [found.code for found in decide(desk.archive, desk.shows, desk.shows.at(desk.last)).stops] == [
+    assert [found.code for found in decide(desk.archive, desk.shows, desk.shows.at(desk.last)).blocks] == [
         "required-lost"
     ]
     with pytest.raises(ShowError, match="required path sm-fly"):

@@ -60,8 +60,8 @@ def test_the_effect_comes_first_then_the_edits_then_the_panels_then_the_strips()
         "Label strips to reprint",
     ]
     text = Seen(html).text
-    assert "Look here Lost on critical groups SM is NO LONGER HEARD by Fly Cue (flyman)" in text
-    assert text.index(CAUTION) < text.index("NO LONGER HEARD")
+    assert "Look here Lost on critical groups and lines SM can no longer talk on group FLY" in text
+    assert text.index(CAUTION) < text.index("can no longer talk")
     assert "Department stage: 1 edit" in text and "Groups: 1 edit" in text
 
 
@@ -69,7 +69,7 @@ def test_the_words_are_those_of_compare(desk: Desk) -> None:
     text = Seen(report_page(of_desk(desk))).text
     for line in desk("compare", "tarnhollow", "velmoor").out.splitlines():
         words = line.strip(" +-~:")
-        if words and "Caution" not in line and "show." not in line:
+        if words and "Critical groups" not in line and "responsible person" not in line:
             assert words in text, line
 
 
@@ -92,7 +92,7 @@ def test_strips_to_reprint_say_each_key() -> None:
 def test_edits_without_an_effect_say_so() -> None:
     devices = {**PLOT["devices"], "if-01": {"kind": "ports-2", "place": "Rack"}}
     assert (
-        "No path is lost or gained, and no label strip needs reprinting."
+        "No path is lost, gained or weaker, and no label strip needs reprinting."
         in Seen(report_page(told(plot(), plot(devices=devices)))).text
     )
 
@@ -194,4 +194,4 @@ def test_json_is_that_of_compare_and_more(desk: Desk) -> None:
     fly = next(each for each in plain["changes"] if each["path"] == "/users/sm/channels/fly/talk")
     assert (fly["department"], fly["origin"]["who"], fly["origin"]["undone"]) == ("stage", "Ada Rook", False)
     assert [panel["device"] for panel in plain["panels"]] == ["desk-01"]
-    assert plain["caution"].startswith("Caution: a critical group is touched.")
+    assert plain["caution"].startswith("Critical groups affected: FLY.")

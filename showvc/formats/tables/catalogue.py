@@ -6,9 +6,10 @@ from collections.abc import Sequence
 from dataclasses import dataclass, field
 from typing import Any
 
-from showvc.document import Show, hardware_address
+from showvc.document import SECTIONS, Shape, Show, hardware_address
+from showvc.document.references import HOMES
 from showvc.formats.tables.cells import shown
-from showvc.formats.tables.drafts import ID_SHAPE, Spot
+from showvc.formats.tables.drafts import ID_SHAPE, Path, Spot
 from showvc.formats.tables.meanings import name_in
 from showvc.formats.tables.plots import Cell, PlotRow, PlotTable, cells_of
 from showvc.identity.names import folded
@@ -62,9 +63,9 @@ class Catalogue:
     `covered` is the set of sections that the tables list themselves; it grows while they are read.
     """
 
-    def __init__(self, current: Show, covered: set[str]) -> None:
+    def __init__(self, current: Show, covered: set[Path]) -> None:
         self.current, self.covered = current, covered
-        self.things: dict[str, list[Thing]] = {section: [] for section in ("groups", "users", "devices", "bridges")}
+        self.things: dict[str, list[Thing]] = {section: [] for section in SECTIONS}
         self.spelled: dict[tuple[str, int], str] = {}
         """By table and thing: the word that the table has for it."""
         self._words: dict[tuple[str, str], list[Thing]] = {}
@@ -97,7 +98,7 @@ class Catalogue:
 
     def _only_in_current(self, section: str, text: str) -> bool:
         """Whether the show has this, in a section that the file does not list itself."""
-        if section in self.covered:
+        if (section,) in self.covered:
             return False
         if section not in self._known:
             bodies = self.current.section(section)
@@ -107,12 +108,24 @@ class Catalogue:
             self._known[section] = {*bodies, *words} - {""}
         return text in self._known[section] or folded(text) in self._known[section]
 
+    def line(self, text: str) -> str | None:
+        """The line of the show that a word names: by its id, name or label."""
+        word = folded(text)
+        lines = self.current.lines.items()
+        return next((name for name, line in lines if word in (name, folded(line.name), folded(line.label or ""))), None)
+
     def user_of(self, device: Thing) -> Thing | None:
         for table, row in device.rows:
             said = dict(cells_of(row, table.mapping))
             if said.get("user", (None,))[0] is not None:
                 return self.find("users", name_in(table.mapping, "user", said["user"][0]))
         return None
+
+
+def sections_of(shape: Shape | None) -> tuple[str, ...]:
+    """The sections in which stands what a field of this shape refers to."""
+    homes = HOMES.get(shape.to, ()) if shape is not None and shape.to is not None else ()
+    return tuple(home for home in homes if home in SECTIONS)
 
 
 def apart(thing: Thing, given: str, mark: str) -> bool:

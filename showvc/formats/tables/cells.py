@@ -5,12 +5,14 @@ from __future__ import annotations
 import datetime
 import json
 import re
-from collections.abc import Iterable
 from dataclasses import dataclass
 from math import inf
 from typing import Any
 
-from showvc.document import Problem, near
+from showvc.document import Problem, Shape
+from showvc.document.cells import cell_value
+from showvc.document.shapes import unannotated
+from showvc.document.values import Day
 
 
 @dataclass(frozen=True, slots=True)
@@ -180,88 +182,22 @@ def to_json(value: Value) -> Any:
     return decoded(value)
 
 
-def whole(value: Value, low: int, high: int) -> int:
-    """A whole number within bounds; Unreadable says them."""
-    wanted = f"a whole number from {low} to {high}"
-    text = _bare(value, wanted)
-    if not re.fullmatch(r"-?[0-9]{1,9}", text) or not low <= int(text) <= high:
-        raise Unreadable(wanted)
-    return int(text)
-
-
-def decibel(value: Value) -> int | float:
-    """A level in dB: `-3`, `+3`, `-2.5 dB`; a comma is read as the decimal point."""
-    wanted = "a level in dB from -60 to 12, such as -3"
-    if isinstance(value, int | float) and not isinstance(value, bool):
-        return level_in_range(value, wanted)
-    text = re.sub(r"\s*db$", "", _bare(value, wanted), flags=re.IGNORECASE).replace(",", ".").replace("−", "-")
-    if not re.fullmatch(r"[-+]?[0-9]{1,3}(\.[0-9]{1,30})?(e-[0-9]{1,3})?", text):
-        raise Unreadable(wanted)
-    return level_in_range(float(text), wanted)
-
-
-def level_in_range(value: int | float, wanted: str) -> int | float:
-    if not -60 <= value <= 12:
-        raise Unreadable(wanted)
-    return int(value) if value == int(value) else value
-
-
-def _bare(value: Value, wanted: str) -> str:
+def field_value(value: Value, shape: Shape) -> Any:
+    """The plain value of a field that a cell says, by the catalogue. Unreadable says what is allowed."""
+    if isinstance(value, datetime.date) and is_day(shape):
+        return value.isoformat()[: len("2026-12-04")]
     try:
-        return text_of(value).strip()
+        return cell_value(text_of(value), shape)
     except Unreadable as error:
-        raise Unreadable(f"{wanted}: {error}") from None
+        raise Unreadable(f"{shape.words}: {error}" if shape.words else str(error)) from None
+    except ValueError as error:
+        raise Unreadable(str(error)) from None
 
 
-YES = frozenset(["yes", "y", "true", "x", "1", "✓", "on"])
-NO = frozenset(["no", "n", "false", "0", "-", "off"])
-
-
-def flag(value: Value) -> bool:
-    word = _bare(value, "yes or no").lower()
-    if word not in YES and word not in NO:
-        raise Unreadable("yes or no")
-    return word in YES
-
-
-def choice(value: Value, words: Iterable[str]) -> str:
-    """One of these words, however its capitals and spaces stand."""
-    known = tuple(words)
-    allowed = ", ".join(known)
-    word = _bare(value, allowed).lower().replace(" ", "-")
-    if word not in known:
-        raise Unreadable("; ".join(filter(None, (f"allowed: {allowed}", near(word, known)))))
-    return word
-
-
-_PLAIN_TAG = re.compile(r"[^\s,;\"→](?:[^,;\"\n]*[^\s,;\"])?")
-
-
-def tags_text(tags: Iterable[str]) -> str:
-    """A set of words in one cell: `rig, stage`; a word that would be misread stands in quotes."""
-    return ", ".join(
-        tag if _PLAIN_TAG.fullmatch(tag) and not _NO_XML.search(tag) else json.dumps(tag) for tag in sorted(tags)
-    )
-
-
-_TAG = re.compile(r'\s*("(?:[^"\\]|\\.)*"|[^,;\n"]*?)\s*(?:[,;\n]|$)')
-
-
-def tags_of(text: str) -> list[str]:
-    """The words of such a cell; semicolons and line breaks part them as well as commas."""
-    wanted = 'words with commas between them, such as: rig, stage, "one, with a comma"'
-    found: list[str] = []
-    place = 0
-    while place < len(text):
-        part = _TAG.match(text, place)
-        if not part:
-            raise Unreadable(wanted)
-        place = part.end()
-        try:
-            found += [str(json.loads(part[1]))] if part[1].startswith('"') else [part[1]] * bool(part[1])
-        except ValueError:
-            raise Unreadable(wanted) from None
-    return found
+def is_day(shape: Shape) -> bool:
+    """Whether the field is a day, of which a spreadsheet may make a date: that says the same."""
+    marks = unannotated(shape.hint)[1]
+    return all(mark in marks for mark in unannotated(Day)[1])
 
 
 # What a spreadsheet runs (OWASP, "CSV Injection", from memory) and what it rewrites when it opens a text file.

@@ -7,7 +7,7 @@ from collections.abc import Callable, Iterable, Mapping
 from dataclasses import dataclass, field
 from typing import Any
 
-from showvc.document import SECTIONS, Body, Entries, Head, Show, Tree, check_id, near
+from showvc.document import SECTIONS, Body, Entries, Head, Show, Tree, check_id, head_tree, near, shape_of, to_tree
 from showvc.formats.reading import validate
 from showvc.formats.tables import cells
 from showvc.formats.tables.cells import Unread, Unreadable, Value, cell_name, shown
@@ -22,40 +22,42 @@ Lost = tuple[Spot, str]
 """A cell that is only carried along and says something else than what was typed, and how that came."""
 
 
-@dataclass(frozen=True, slots=True)
-class Absent:
-    """A column that somebody has taken out of a sheet of ours, or headed anew: the section, the field of its things."""
+def rows_of_head() -> dict[str, type[Body]]:
+    """What `show.yaml` has several of, by name: lines, kinds, required paths …, and the model of one."""
+    fields = shape_of(Head).fields.items()
+    return {name: shape.item.model for name, shape in fields if shape.item is not None and shape.item.model is not None}
 
-    sheet: str
-    head: str
-    section: str
-    path: Path
+
+def all_rows() -> dict[str, type[Body]]:
+    """All that can stand in rows: the things of the sections, and what `show.yaml` has several of."""
+    return {**SECTIONS, **rows_of_head()}
 
 
 @dataclass(slots=True)
 class Draft:
-    """What tables say so far. `head` holds what `show.yaml` does, `things` the bodies by section and id.
+    """What tables say so far. `things` holds the bodies by section and id, rows of `show.yaml` among them; `head` what
+    else that says.
 
-    `covered` names what the tables speak about at all: a section, or a field as `section/field`. What is not
-    covered is left as it was by an import.
+    `covered` names what the tables speak about at all: `("users",)` where they say which users there are,
+    `("users", "label")` for a field, `("head", "title")` for one of the show. What is not covered is left as it was.
     """
 
     head: Tree = field(default_factory=dict)
-    things: dict[str, dict[str, Tree]] = field(default_factory=lambda: {name: {} for name in SECTIONS})
+    things: dict[str, dict[str, Tree]] = field(default_factory=lambda: {name: {} for name in all_rows()})
     spots: dict[Path, Spot] = field(default_factory=dict)
     values: dict[Path, Value] = field(default_factory=dict)
     unread: list[Unread] = field(default_factory=list)
     skipped: list[str] = field(default_factory=list)
     lost: list[Lost] = field(default_factory=list)
-    covered: set[str] = field(default_factory=set)
-    absent: list[Absent] = field(default_factory=list)
-    """The columns that our own sheets have not any more: they say nothing of these fields."""
+    covered: set[Path] = field(default_factory=set)
+    entries: set[Path] = field(default_factory=set)
+    """Entries of maps, as `("users", "lines", "alarm")`, that are there only where a cell says something of them."""
     silent: Mapping[tuple[str, str], frozenset[str]] = field(default_factory=dict)
     """By section and id: the channels of a user and keys of a device that the tables say nothing of."""
     placeless: frozenset[str] = frozenset()
     """The devices that the tables have no place for."""
-    made: dict[Path, tuple[Tree, Body | None]] = field(default_factory=dict)
-    """Bodies made already (None where that failed), each with the tree that it was made of."""
+    heads: dict[str, list[str]] = field(default_factory=dict)
+    """Our own sheets: their heads in their order."""
 
     def refuse(self, spot: Spot, value: Value, allowed: str, path: Path = ()) -> None:
         self.unread.append(Unread(spot[0], spot_name(spot), shown(value), allowed, path))
@@ -71,8 +73,7 @@ class Draft:
             self.set(path, spot, value, result)
 
     def set(self, path: Path, spot: Spot, value: Value, result: Any) -> None:
-        tree = self.head if path[0] not in SECTIONS else self.things[path[0]]
-        steps = path if path[0] not in SECTIONS else path[1:]
+        tree, steps = (self.things[path[0]], path[1:]) if path[0] in self.things else (self.head, path)
         for step in steps[:-1]:
             tree = tree.setdefault(step, {})
         tree[steps[-1]] = result
@@ -80,39 +81,48 @@ class Draft:
         self.values[path] = value
 
 
+def value_at(tree: Any, path: Path) -> Any:
+    """The value at this place of a tree; None where there is none."""
+    for step in path:
+        tree = tree.get(step) if isinstance(tree, Mapping) else None
+    return tree
+
+
 def spot_name(spot: Spot) -> str:
     return cell_name(spot[1], spot[2]) if isinstance(spot[1], int) else spot[1]
 
 
-def finished(draft: Draft) -> Show:
-    """The show of a draft; values that no field can take are moved to its unread cells."""
-    head = _body(draft, Head, draft.head, ()) or Head()
+def finished(draft: Draft, before: Show | None = None) -> Show:
+    """The show of a draft; values that no field can take are moved to its unread cells, and what was there stays."""
+    before = before or Show()
+    rows = {name: draft.things[name] for name in rows_of_head() if draft.things[name]}
+    head = _body(draft, Head, {**draft.head, **rows}, (), head_tree(before.head))
     sections: dict[str, Entries[Any]] = {}
     for section, model in SECTIONS.items():
-        found = {name: _body(draft, model, tree, (section, name)) for name, tree in draft.things[section].items()}
-        sections[section] = Entries({name: body for name, body in found.items() if body is not None})
-    return Show(head, **sections)
+        there, made = before.section(section), {}
+        for name, tree in draft.things[section].items():
+            base = to_tree(there[name]) if name in there else {}
+            body = there[name] if tree == base and base else _body(draft, model, tree, (section, name), base)
+            if body is not None:
+                made[name] = body
+        sections[section] = Entries(made)
+    return Show(head or before.head, **sections)
 
 
-def _body(draft: Draft, model: type[Body], tree: Tree, path: Path) -> Any:
-    if path in draft.made and draft.made[path][0] is tree:
-        return draft.made[path][1]
+def _body(draft: Draft, model: type[Body], tree: Tree, path: Path, before: Tree) -> Any:
+    told = {unread.path for unread in draft.unread if unread.path[: len(path)] == path} if path else set()
     while True:
         body, problems = validate(model, tree)
         if body is not None:
-            break
-        dropped = False
-        told = any(unread.path[: len(path)] == path for unread in draft.unread) if path else False
+            return body
+        changed = False
         for problem, loc in problems:
             if not (told and problem.message.endswith("is missing")):
                 spot, value = _origin(draft, (*path, *loc))
                 draft.refuse(spot, value, problem.message, (*path, *loc))
-            dropped |= _without(tree, loc)
-        if not dropped:
-            break
-    if path:
-        draft.made[path] = (tree, body)
-    return body
+            changed |= _restored(tree, before, loc)
+        if not changed:
+            return model.model_validate(before) if before else None
 
 
 def _origin(draft: Draft, path: Path) -> tuple[Spot, Value]:
@@ -122,10 +132,25 @@ def _origin(draft: Draft, path: Path) -> tuple[Spot, Value]:
     return ("?", "/".join(path), 0), None
 
 
-def _without(tree: Tree, loc: Path) -> bool:
-    for step in loc[:-1]:
-        tree = tree.get(step, {}) if isinstance(tree, dict) else {}
-    return bool(loc) and isinstance(tree, dict) and tree.pop(loc[-1], None) is not None
+def _restored(tree: Tree, before: Tree, loc: Path) -> bool:
+    """Puts back what stood before at this place, or takes out what nothing stood at before; whether that did anything.
+
+    Where a value is missing that was not there before, what it is missing in goes.
+    """
+    for length in range(len(loc), 0, -1):
+        inner, then, last = tree, before, loc[length - 1]
+        for step in loc[: length - 1]:
+            inner = inner.get(step, {}) if isinstance(inner, dict) else {}
+            then = then.get(step, {}) if isinstance(then, Mapping) else {}
+        was = then.get(last) if isinstance(then, Mapping) else None
+        if isinstance(inner, dict) and inner.get(last) != was:
+            inner[last] = was
+            if was is None:
+                del inner[last]
+            return True
+        if isinstance(inner, dict) and inner.pop(last, None) is not None:
+            return True
+    return False
 
 
 def carried(value: Value, spot: Spot, lost: list[Lost]) -> Any:

@@ -3,8 +3,10 @@
 from __future__ import annotations
 
 import textwrap
+from typing import get_args
 
-from showvc.formats.tables.mapping import ACROSS_FIELDS, FIELDS
+from showvc.formats.tables.layout import spread_fields
+from showvc.formats.tables.mapping import ACROSS_ROWS, Each, across_fields, row_fields, row_model
 from showvc.formats.tables.notation import LISTEN, TALK
 
 _HEAD = """\
@@ -36,20 +38,27 @@ _HEAD = """\
 
 def explained() -> str:
     """The explanation, each line a comment."""
-    fields = [f"{each}: {', '.join(names)}" for each, names in FIELDS.items()]
+    fields = [f"{each}: {', '.join(_fields(each))}" for each in get_args(Each)]
     wrapped = [
         part
         for line in ["The fields of a row that is a", *fields]
         for part in textwrap.wrap(line, 118 - 13, subsequent_indent="  ", break_long_words=False)
     ]
-    cells = [f"below a {kind}: {', '.join(f'{{{word}}}' for word in words)}" for kind, words in ACROSS_FIELDS.items()]
+    cells = [f"below a {kind}: {', '.join(f'{{{word}}}' for word in across_fields(kind))}" for kind in ACROSS_ROWS]
     return _HEAD.format(
-        each=", ".join(FIELDS),
+        each=", ".join(get_args(Each)),
         fields=_lines(wrapped),
         cells=_lines(cells),
         talks=", ".join(TALK),
         listens=", ".join(LISTEN),
     )
+
+
+def _fields(each: str) -> list[str]:
+    """The fields of a row. Of each line, a position says its use in one (`lines/alarm`), or field by field."""
+    model = row_model(each)
+    spread = spread_fields(model) if model else {}
+    return [*row_fields(each), *(f"{name}/{(shape.to or 'name').upper()}" for name, shape in spread.items())]
 
 
 def _lines(lines: list[str]) -> str:

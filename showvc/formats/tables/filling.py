@@ -7,22 +7,19 @@ from collections.abc import Iterator, Mapping, Sequence
 from itertools import count as numbers_from
 from typing import Any
 
-from showvc.document import PLOTS
-from showvc.document.bodies import Channel, LineUse
-from showvc.formats.tables.catalogue import Catalogue, Listed, Thing
+from showvc.document import PLOTS, Channel, Shape
+from showvc.document.editing import get
+from showvc.formats.tables.catalogue import Catalogue, Listed, Thing, sections_of
 from showvc.formats.tables.cells import Unreadable, Value, shown, text_of
 from showvc.formats.tables.drafts import Draft
-from showvc.formats.tables.lines import LINES
-from showvc.formats.tables.mapping import SECTION_OF, PlotMapping, spoken_fields
+from showvc.formats.tables.mapping import SECTION_OF, PlotMapping, field_shape, is_mode, spoken_fields
 from showvc.formats.tables.meanings import (
-    CHANNEL_READERS,
     extra_key,
     key_of,
     meaning,
     name_in,
     number_of,
-    plain_text,
-    reader_of,
+    read_field,
 )
 from showvc.formats.tables.notation import meant_mode
 from showvc.formats.tables.plots import PlotRow, PlotTable, cells_of
@@ -53,7 +50,7 @@ class _Filling:
                 for table, row in thing.rows:
                     self._fields(table, thing, row, firsts)
         # Of the show itself, an empty cell says nothing.
-        self.draft.covered |= {field for field in spoken_fields(self.mapping) if not field.startswith("head/")}
+        self.draft.covered |= {field for field in spoken_fields(self.mapping) if field[0] != "head"}
         self._note_silent()
         for user in self.catalogue.things["users"]:
             self._channels(user, firsts)
@@ -76,28 +73,35 @@ class _Filling:
         for word, (value, spot) in cells_of(row, table.mapping):
             if word == "id" or value is None:
                 continue
-            meant = meaning(table.mapping, word, value)
-            if word in LINES:
-                self.draft.put((*path, "lines", word), spot, meant, lambda cell: self._line_mode(path, word, cell))  # noqa: B023
-            elif word in ("user", "device", "target") and thing.section in ("devices", "bridges"):
-                self.draft.put((*path, word), spot, meant, lambda cell: self._id_of(word, cell))  # noqa: B023
+            meant, shape = meaning(table.mapping, word, value), field_shape(table.mapping.each, word)
+            steps = (*path, *word.split("/"))
+            if is_mode(table.mapping.each, word):
+                self.draft.put(steps, spot, meant, lambda cell: self._mode(steps, cell))  # noqa: B023
+            elif sections_of(shape):
+                self.draft.put(steps, spot, meant, lambda cell: self._ids(read_field(cell, shape), shape))  # noqa: B023
             else:
-                self.draft.put((*path, word), spot, meant, reader_of(thing.section, word))
+                self.draft.put(steps, spot, meant, lambda cell: read_field(cell, shape))  # noqa: B023
         for head, value in row.extra.items():
             key = extra_key(table.name, head, firsts[table.mapping.each])
             self.draft.set((*path, "extra", key), row.spot, None, value)
 
-    def _line_mode(self, path: tuple[str, ...], line: str, cell: Value) -> dict[str, str]:
-        user = self.current.users.get(path[1])
-        return meant_mode(text_of(cell), _mode_now(user.lines.get(line) if user else None))
+    def _mode(self, path: tuple[str, ...], cell: Value) -> dict[str, str]:
+        now = get(self.current, path)
+        known = {word: now[word] for word in ("talk", "listen")} if isinstance(now, Mapping) else {}
+        return meant_mode(text_of(cell), known)
 
-    def _id_of(self, word: str, value: Value) -> str:
-        sections = {"user": ("users",), "device": ("devices",), "target": ("groups", "users")}[word]
-        text = " ".join(text_of(value).split())
+    def _ids(self, value: Any, shape: Shape | None) -> Any:
+        """The ids of what a field points at: one, or those of a set."""
+        if isinstance(value, list):
+            return [self._ids(member, shape) for member in value]
+        if value is None:
+            return None
+        text, sections = " ".join(value.split()), sections_of(shape)
+        line = self.catalogue.line(text) if "groups" in sections else None
         found = next((thing for section in sections if (thing := self.catalogue.find(section, text))), None)
-        if found is None:
-            raise Unreadable(f"a {word} of this file")
-        return found.id
+        if line is None and found is None and not any(text in self.current.section(section) for section in sections):
+            raise Unreadable(f"a {shape.to if shape else 'thing'} of this file")
+        return line or (found.id if found else text)
 
     def _channels(self, user: Thing, firsts: Mapping[str, str]) -> None:
         now = self.current.users[user.id].channels if user.id in self.current.users else {}
@@ -137,7 +141,8 @@ class _Filling:
                 continue
             meant = meaning(entry.table.mapping, word, value)
             if word != "mode":
-                self.draft.put((*path, word), spot, meant, CHANNEL_READERS[word])
+                shape = field_shape("channel", word)
+                self.draft.put((*path, *word.split("/")), spot, meant, lambda cell: read_field(cell, shape))  # noqa: B023
                 continue
             try:
                 channel.update(meant_mode(text_of(meant), _mode_now(now)))
@@ -158,15 +163,16 @@ class _Filling:
         for row in table.rows[:1]:
             for word, (value, spot) in cells_of(row, table.mapping):
                 if value is not None:
-                    self.draft.covered.add(f"head/{word}")
-                    read = text_of if word == "notes" else plain_text
-                    self.draft.put((word,), spot, meaning(table.mapping, word, value), read)
+                    steps, shape = tuple(word.split("/")), field_shape("show", word)
+                    self.draft.covered.add(("head", *steps))
+                    meant = meaning(table.mapping, word, value)
+                    self.draft.put(steps, spot, meant, lambda cell: read_field(cell, shape))  # noqa: B023
             for name, value in row.extra.items():
                 self.draft.set(("extra", name), row.spot, None, value)
 
     def _note_silent(self) -> None:
         spoken = [Spoken(table, frozenset(self._head_meanings(table))) for table in self.tables]
-        whole = "devices" in self.draft.covered and self.mapping.missing == "remove"
+        whole = ("devices",) in self.draft.covered and self.mapping.missing == "remove"
         devices = [thing.id for thing in self.catalogue.things["devices"]]
         self.draft.silent = silent(spoken, self.mapping, self.current, devices, whole)
         self.draft.placeless = without_place(self.mapping, self.current)
@@ -232,7 +238,7 @@ class _Filling:
         return order
 
 
-def _mode_now(use: Channel | LineUse | None) -> dict[str, str]:
+def _mode_now(use: Channel | None) -> dict[str, str]:
     return {"talk": use.talk, "listen": use.listen} if use else {}
 
 

@@ -4,11 +4,12 @@ from __future__ import annotations
 
 from collections.abc import Callable, Mapping, Sequence
 
-from showvc.formats.tables.catalogue import Catalogue, HeldKey, Listed, Thing, apart
+from showvc.document import Shape
+from showvc.formats.tables.catalogue import Catalogue, HeldKey, Listed, Thing, apart, sections_of
 from showvc.formats.tables.cells import Unreadable, Value, text_of
 from showvc.formats.tables.drafts import Draft, Spot, spot_name, valid_id
-from showvc.formats.tables.mapping import SECTION_OF
-from showvc.formats.tables.meanings import key_of, line_of, meaning, number_of, parts_across, text_in
+from showvc.formats.tables.mapping import SECTION_OF, field_shape
+from showvc.formats.tables.meanings import key_of, meaning, names_in, number_of, parts_across, read_field, text_in
 from showvc.formats.tables.plots import Cell, PlotRow, PlotTable, cells_of
 from showvc.formats.tables.sheets import Count, Progress
 
@@ -36,7 +37,7 @@ class _Gathering:
         section = SECTION_OF.get(table.mapping.each)
         if section is None:
             return
-        self.draft.covered.add(section)
+        self.draft.covered.add((section,))
         seen: dict[int, Spot] = {}
         for row in table.rows:
             thing = self._thing_of(table, section, row)
@@ -117,10 +118,10 @@ class _Gathering:
         if told in self.targets:
             return self.targets[told]
         text = text_of(meaning(table.mapping, "target", cell[0])).strip()
-        if line := line_of(text):
+        if line := self.catalogue.line(text):
             raise Unreadable(
                 f"a group or a position; {text} is a line, no channel: its use is a column of the positions "
-                f"('{text}: {line}'), its key stands in a table of keys"
+                f"('{text}: lines/{line}'), its key stands in a table of keys"
             )
         found = self.catalogue.point(table, "target", cell, ("groups", "users"))
         if told is not None:
@@ -138,21 +139,28 @@ class _Gathering:
 
     def _key_target(self, table: PlotTable, cell: Cell) -> Thing | str:
         text = text_of(meaning(table.mapping, "target", cell[0])).strip()
-        return line_of(text) or self.catalogue.point(table, "target", cell, ("groups", "users"))
+        return self.catalogue.line(text) or self.catalogue.point(table, "target", cell, ("groups", "users"))
 
     def _row_of_thing(self, table: PlotTable, thing: Thing, row: PlotRow) -> None:
         said = dict(cells_of(row, table.mapping))
-        for word, sections in (("user", ("users",)), ("device", ("devices",)), ("target", ("groups", "users"))):
-            if thing.section in ("devices", "bridges") and said.get(word, (None,))[0] is not None:
-                self._try(row.spot, said[word], lambda: self._keep_pointer(table, word, said[word], sections))  # noqa: B023
+        for word, cell in said.items():
+            shape = field_shape(table.mapping.each, word)
+            if sections_of(shape) and cell[0] is not None:
+                self._try(row.spot, cell, lambda: self._keep_pointers(table, word, cell, shape))  # noqa: B023
         for head, cell in row.across:
             try:
                 self._across(table, thing, head, cell)
             except Unreadable as error:
                 self.draft.refuse(cell[1], cell[0], str(error))
 
-    def _keep_pointer(self, table: PlotTable, word: str, cell: Cell, sections: Sequence[str]) -> None:
-        self.catalogue.point(table, word, cell, sections)
+    def _keep_pointers(self, table: PlotTable, word: str, cell: Cell, shape: Shape | None) -> None:
+        """What the cell points at is made where the file does not list it; a bridge is more than its name."""
+        sections = sections_of(shape)
+        if shape is None or sections == ("bridges",):
+            return
+        for name in names_in(read_field(meaning(table.mapping, word, cell[0]), shape)):
+            if self.catalogue.line(name) is None or "groups" not in sections:
+                self.catalogue.point(table, word, (name, cell[1]), sections)
 
     def _across(self, table: PlotTable, thing: Thing, head: str, cell: Cell) -> None:
         across = table.mapping.across

@@ -14,7 +14,7 @@ from showvc.formats.reading import validate
 from showvc.formats.tables import trees
 from showvc.formats.tables.cells import Unreadable, Value, shown
 from showvc.formats.tables.drafts import is_total
-from showvc.formats.tables.mapping import FIELDS, PlotMapping, pattern
+from showvc.formats.tables.mapping import PlotMapping, pattern, row_fields
 from showvc.formats.tables.naming import new_id
 from showvc.formats.tables.notation import meant_mode
 from showvc.formats.tables.opening import refused
@@ -329,7 +329,7 @@ def _each(seen: Seen, left: Sequence[str], across: _Across | None) -> str | None
 
 
 def _columns(seen: Seen, left: Sequence[str], each: str, around: str | None) -> dict[str, str]:
-    allowed = [field for field in FIELDS[each] if field != "id"]
+    allowed = [field for field in row_fields(each) if field != "id"]
     columns: dict[str, str] = {}
     name = _name_column(left, each)
     if each in _NAMES and name is not None:
@@ -405,8 +405,8 @@ def _kind(text: str) -> str | None:
     number = re.search(r"[0-9]+", text)
     counted = [kind for kind in BUILT_IN_KINDS if number and kind.partition("-")[2] == number[0]]
     said = [kind for kind in counted if any(part in text.lower() for part in _CALLED[kind.partition("-")[0]])]
-    keyed = [kind for kind in counted if not kind.startswith("interface")]
+    keyed = [kind for kind in counted if not kind.startswith("ports")]
     return next(iter(said or (keyed if re.search("key|button", text, re.IGNORECASE) else ())), None)
 
 
-_CALLED = {"pack": ("pack", "belt"), "desk": ("desk",), "panel": ("panel",), "interface": ("interface",)}
+_CALLED = {"pack": ("pack", "belt"), "desk": ("desk",), "panel": ("panel",), "ports": ("interface", "port")}

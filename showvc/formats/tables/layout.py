@@ -1,166 +1,145 @@
-"""What our own tables look like: sheets, columns, and what a cell of each column may hold."""
+"""What our own tables look like: sheets and columns, read off the catalogue of fields, and the cells of each."""
 
 from __future__ import annotations
 
+import json
 import re
-from collections.abc import Callable, Mapping, Sequence
-from dataclasses import dataclass, field
-from typing import Any, get_args
+from collections.abc import Iterator, Mapping, Sequence
+from dataclasses import dataclass, field, replace
+from functools import cache
+from typing import Any
 
-from showvc.document import COLUMNS, SECTIONS, Show, to_tree
-from showvc.document.bodies import BridgeKind, Direction, Listen, Talk
+from showvc.document import COLUMNS, SECTIONS, Body, Head, Shape, Show, Tree, head_tree, shape_of, to_tree
+from showvc.document.cells import cell_text, in_one_cell
 from showvc.document.shapes import by_key
-from showvc.formats.tables.cells import encoded, from_json, json_text, tags_text
-from showvc.formats.tables.lines import LINES
+from showvc.formats.tables.cells import encoded, from_json, json_text
+from showvc.formats.tables.drafts import all_rows, rows_of_head, value_at
 from showvc.formats.tables.notation import LEGEND, channel_text
+from showvc.identity.names import folded
 
-VERSION = "showvc tables 1"
+NUMBER = 2
+VERSION = f"showvc tables {NUMBER}"
+"""Rises when a column or a sheet means something else."""
 
-Words = tuple[str, ...]
+Path = tuple[str, ...]
+
+GRIDS: Mapping[str, tuple[str, str]] = {"Channels": ("users", "channels"), "Keys": ("devices", "keys")}
+"""Sheets with one row for each user or device, and a column for each channel number or key: whose, and which field."""
+INFO: Mapping[str, Path] = {"Channels": ("Name", "Label"), "Keys": ("Name", "Kind", "User")}
+"""Columns that only help to read a grid; they are read from the thing's own sheet."""
+GRID_HEADS = {"Channels": re.compile(r"[1-9][0-9]{0,2}"), "Keys": re.compile(r"[A-Z][1-9][0-9]{0,2}")}
+ID = "Id"
+ABOUT = "About"
+
+
+# --- sheets and columns ---
+
+
+def sheet_of(section: str) -> str:
+    return section.capitalize()
+
+
+def order() -> tuple[str, ...]:
+    """All sheets in the order in which they stand: who, then what he has, then the rest."""
+    first = ("Users", *GRIDS)
+    return (*first, *(sheet for sheet in map(sheet_of, all_rows()) if sheet not in first), ABOUT)
 
 
 @dataclass(frozen=True, slots=True)
 class Column:
-    """A column of ours: its head, the field that it fills, how its cells are read, and what they offer.
+    """A column of ours: its head, and the field that it fills.
 
-    `how`: text, ref, word, number, level, flag, tags. For `ref`, `offers` names what it points at: targets, users,
-    devices, kinds; for `word` it holds the words.
+    `entry` is the place of the entry of a map that the column is the first one of: a default stands in its cells too,
+    and tells that the entry is there.
     """
 
     head: str
-    path: Words
-    how: str = "text"
-    offers: str | Words = ()
-    low: int = 0
-    high: int = 999
+    path: Path
+    shape: Shape
+    entry: Path | None = None
 
 
-def _line_columns() -> tuple[Column, ...]:
-    return tuple(
-        column
-        for line in LINES
-        for column in (
-            Column(f"{line.capitalize()} talk", ("lines", line, "talk"), "word", get_args(Talk)),
-            Column(f"{line.capitalize()} listen", ("lines", line, "listen"), "word", get_args(Listen)),
-            Column(f"{line.capitalize()} level", ("lines", line, "level"), "level"),
-        )
-    )
+@cache
+def fixed_columns(model: type[Body]) -> tuple[Column, ...]:
+    """The columns that there are whatever a show holds: single values, those of records within, maps of amounts."""
+    return tuple(_fixed(shape_of(model)))
 
 
-@dataclass(frozen=True, slots=True)
-class Flat:
-    """A sheet with one row for each thing: where the things stand, and their columns after the id."""
-
-    sheet: str
-    at: str
-    columns: tuple[Column, ...]
-
-
-FLATS = (
-    Flat(
-        "Users",
-        "users",
-        (
-            Column("Name", ("name",)),
-            Column("Label", ("label",)),
-            Column("Department", ("department",)),
-            *_line_columns(),
-        ),
-    ),
-    Flat(
-        "Groups",
-        "groups",
-        (
-            Column("Name", ("name",)),
-            Column("Label", ("label",)),
-            Column("Critical", ("critical",), "flag", ("yes",)),
-            Column("Tags", ("tags",), "tags"),
-        ),
-    ),
-    Flat(
-        "Devices",
-        "devices",
-        (
-            Column("Name", ("name",)),
-            Column("Kind", ("kind",), "ref", "kinds"),
-            Column("User", ("user",), "ref", "users"),
-            Column("Hardware", ("hardware",)),
-            Column("Place", ("place",)),
-        ),
-    ),
-    Flat(
-        "Bridges",
-        "bridges",
-        (
-            Column("Kind", ("kind",), "word", get_args(BridgeKind)),
-            Column("Device", ("device",), "ref", "devices"),
-            Column("Port", ("port",), "number", low=1),
-            Column("Target", ("target",), "ref", "targets"),
-            Column("Circuit", ("circuit",)),
-            Column("Direction", ("direction",), "word", get_args(Direction)),
-        ),
-    ),
-    Flat(
-        "Required",
-        "required",
-        (
-            Column("From", ("from",), "ref", "targets"),
-            Column("To", ("to",), "ref", "targets"),
-            Column("Both", ("both",), "flag", ("yes",)),
-            Column("Why", ("why",)),
-        ),
-    ),
-    Flat(
-        "Kinds",
-        "kinds",
-        (
-            Column("Keys", ("keys",), "number"),
-            Column("Pages", ("pages",), "number", low=1, high=26),
-            Column("Ports", ("ports",), "number"),
-        ),
-    ),
-    Flat(
-        "Quiet",
-        "accepted",
-        (
-            Column("Rule", ("rule",)),
-            Column("At", ("at",)),
-            Column("Why", ("why",)),
-        ),
-    ),
-)
-BY_SHEET: Mapping[str, Flat] = {flat.sheet: flat for flat in FLATS}
-
-GRIDS: Mapping[str, str] = {"Channels": "users", "Keys": "devices"}
-"""Sheets with one row for each user or device, and a column for each channel number or key."""
-INFO: Mapping[str, Words] = {"Channels": ("Name", "Label"), "Keys": ("Name", "Kind", "User")}
-"""Columns that only help to read a grid; they are read from the thing's own sheet."""
-GRID_HEADS = {"Channels": re.compile(r"[1-9][0-9]{0,2}"), "Keys": re.compile(r"[A-Z][1-9][0-9]{0,2}")}
-
-ORDER = ("Users", "Channels", "Keys", "Groups", "Devices", "Bridges", "Required", "Kinds", "Quiet", "About")
-LIMITS = ("targets", "devices", "channels")
-ID = "Id"
+def _fixed(shape: Shape) -> Iterator[Column]:
+    for name, inner in shape.fields.items():
+        if inner.kind == "record":
+            for column in _fixed(inner):
+                head = _capital(f"{inner.words} {_small(column.head)}")
+                yield replace(column, head=head, path=(name, *column.path))
+        elif name != "format" and inner.kind != "free" and (inner.kind != "map" or in_one_cell(inner)):
+            yield Column(_capital(inner.words), (name,), inner)
 
 
-@dataclass(frozen=True, slots=True)
-class Table:
-    """A sheet ready to be written: heads, rows, and for each head its column where it is one of ours."""
+def _capital(words: str) -> str:
+    return words[:1].upper() + words[1:]
 
-    name: str
-    heads: Words
-    rows: Sequence[Sequence[Any]]
-    columns: Mapping[str, Column] = field(default_factory=dict)
+
+def _small(words: str) -> str:
+    return words[:1].lower() + words[1:]
+
+
+@cache
+def spread_fields(model: type[Body]) -> Mapping[str, Shape]:
+    """The maps of a body that stand in columns for each of their names, such as the lines of a user."""
+    grids = {name for section, name in GRIDS.values() if SECTIONS[section] is model}
+    fields = shape_of(model).fields.items()
+    maps = {name: shape for name, shape in fields if shape.kind == "map" and not in_one_cell(shape)}
+    return {name: shape for name, shape in maps.items() if name not in grids and model is not Head}
+
+
+def spread_columns(name: str, shape: Shape, entry: str) -> list[Column]:
+    """The columns of one entry of such a map: `Line alarm talk`, `Line alarm listen` …"""
+    assert shape.item is not None, "a map has items"
+    noun = _capital(f"{shape.to or shape.words} {entry}")
+    if shape.item.model is None:
+        return [Column(noun, (name, entry), shape.item)]
+    inner = fixed_columns(shape.item.model)
+    heads = [f"{noun} {_small(column.head)}" for column in inner]
+    columns = [Column(head, (name, entry, *of.path), of.shape) for head, of in zip(heads, inner, strict=True)]
+    return [replace(columns[0], entry=(name, entry)), *columns[1:]]
+
+
+def column_of(section: str, head: str) -> Column | None:
+    """The column of ours that this head is on the sheet of a section."""
+    model = all_rows()[section]
+    word = folded(head)
+    found = next((column for column in fixed_columns(model) if folded(column.head) == word), None)
+    if found is not None:
+        return found
+    words = head.split()
+    for name, shape in spread_fields(model).items():
+        if len(words) > 1 and words[0].casefold() == (shape.to or shape.words):
+            for column in spread_columns(name, shape, words[1].lower() if shape.to else words[1]):
+                if folded(column.head) == word:
+                    return column
+    return None
+
+
+def section_of(sheet: str) -> str:
+    return GRIDS[sheet][0] if sheet in GRIDS else sheet.lower()
 
 
 def is_own(sheet: str, head: str) -> bool:
     """Whether this head means something to us on this sheet."""
-    word = head.strip().casefold()
+    word = folded(head)
     if word == ID.casefold():
         return True
     if sheet in GRIDS:
-        cell = head.strip().upper().replace(" ", "")
-        return bool(GRID_HEADS[sheet].fullmatch(cell)) or word in {info.casefold() for info in INFO[sheet]}
-    return word in {column.head.casefold() for column in BY_SHEET[sheet].columns}
+        return is_grid_head(sheet, grid_head(head)) or word in {info.casefold() for info in INFO[sheet]}
+    return column_of(section_of(sheet), head) is not None
+
+
+def grid_head(head: str) -> str:
+    return head.strip().upper().replace(" ", "")
+
+
+def is_grid_head(sheet: str, head: str) -> bool:
+    return sheet in GRIDS and bool(GRID_HEADS[sheet].fullmatch(head))
 
 
 _QUOTED_HEAD = re.compile(r'Extra (".*")')
@@ -176,8 +155,6 @@ def extra_head(sheet: str, name: str) -> str:
 
 def extra_name(head: str) -> str:
     """The field of `extra` that a column fills."""
-    import json
-
     found = _QUOTED_HEAD.fullmatch(head)
     if not found:
         return head
@@ -187,33 +164,44 @@ def extra_name(head: str) -> str:
         return head
 
 
-def tables(show: Show, stamp: str | None, when: str) -> list[Table]:
-    """All sheets of a show, in the order in which they stand."""
-    made = {flat.sheet: _flat(show, flat) for flat in FLATS}
-    made.update({sheet: _grid(show, sheet) for sheet in GRIDS})
-    made["About"] = _about(show, stamp, when)
-    return overflowed([made[name] for name in ORDER])
+# --- heads of the sheets of a show ---
 
 
-def arranged_heads(show: Show, sheet: str, usual: Sequence[str]) -> Words:
+def columns_of(show: Show, section: str) -> list[Column]:
+    """The columns of ours on the sheet of a section, in the order of its fields."""
+    model = all_rows()[section]
+    found = {column.path[0]: [*_starting(model, column.path[0])] for column in fixed_columns(model)}
+    for name, shape in spread_fields(model).items():
+        entries = {entry for body in rows_in(show, section).values() for entry in getattr(body, name)}
+        entries |= {*show.lines} if shape.to == "line" else set()
+        found[name] = [column for entry in sorted(entries) for column in spread_columns(name, shape, entry)]
+    return [column for name in shape_of(model).fields for column in found.get(name, ())]
+
+
+def _starting(model: type[Body], name: str) -> Iterator[Column]:
+    return (column for column in fixed_columns(model) if column.path[0] == name)
+
+
+def rows_in(show: Show, section: str) -> Mapping[str, Body]:
+    return show.section(section) if section in SECTIONS else getattr(show.head, section)
+
+
+def arranged_heads(show: Show, sheet: str, usual: Sequence[str]) -> Path:
     """The heads in the order that the show keeps for this sheet; new ones behind."""
     layout = show.head.extra.get(COLUMNS)
-    kept = layout.get(sheet) if isinstance(layout, dict) else None
-    if not isinstance(kept, list) or not all(isinstance(head, str) for head in kept):
+    kept = layout.get(sheet) if isinstance(layout, Mapping) else None
+    if not isinstance(kept, list | tuple) or not all(isinstance(head, str) for head in kept):
         return tuple(usual)
     still = [head for head in dict.fromkeys(kept) if head in usual or (head and not is_own(sheet, head))]
     return (*still, *(head for head in usual if head not in still))
 
 
-def usual_heads(show: Show, sheet: str) -> Words:
+def usual_heads(show: Show, sheet: str) -> Path:
     """The heads of a sheet for this show when nobody has moved a column."""
+    extra = [extra_head(sheet, name) for name in sorted(_extras(show, sheet))]
     if sheet in GRIDS:
-        return (ID, *INFO[sheet], *_grid_heads(show, sheet), *_extra_heads(show, sheet))
-    return (ID, *(column.head for column in BY_SHEET[sheet].columns), *_extra_heads(show, sheet))
-
-
-def heads_of(show: Show, sheet: str) -> Words:
-    return arranged_heads(show, sheet, usual_heads(show, sheet))
+        return (ID, *INFO[sheet], *_grid_heads(show, sheet), *extra)
+    return (ID, *(column.head for column in columns_of(show, section_of(sheet))), *extra)
 
 
 def grid_order(head: str) -> tuple[str, int]:
@@ -234,17 +222,13 @@ def _grid_heads(show: Show, sheet: str) -> list[str]:
     return sorted(keys, key=grid_order)
 
 
-def _extra_heads(show: Show, sheet: str) -> list[str]:
-    return [extra_head(sheet, name) for name in sorted(_extras(show, sheet))]
-
-
 def _extras(show: Show, sheet: str) -> Mapping[str, Mapping[str, Any]]:
     """The fields of `extra` that stand on this sheet: name → id → value."""
     found: dict[str, dict[str, Any]] = {}
-    section = GRIDS.get(sheet) or BY_SHEET[sheet].at
+    section = section_of(sheet)
     if section not in SECTIONS:
-        return _head_extras(show, sheet)
-    other = tuple(f"{grid}: " for grid, of in GRIDS.items() if of == section)
+        return _beside(show, section)
+    other = tuple(f"{grid}: " for grid, (of, _) in GRIDS.items() if of == section)
     for name, body in show.section(section).items():
         for key, value in body.extra.items():
             if sheet in GRIDS and key.startswith(f"{sheet}: "):
@@ -254,32 +238,90 @@ def _extras(show: Show, sheet: str) -> Mapping[str, Mapping[str, Any]]:
     return found
 
 
-def _head_extras(show: Show, sheet: str) -> Mapping[str, Mapping[str, Any]]:
-    """Bodies without an `extra` keep what stands beside them in the show's own, as `Required: Colour`."""
-    known = getattr(show.head, BY_SHEET[sheet].at)
+def _beside(show: Show, section: str) -> Mapping[str, Mapping[str, Any]]:
+    """What has no `extra` of its own keeps what stands beside it in the show's, as `Required: Colour`."""
+    start, known = f"{sheet_of(section)}: ", rows_in(show, section)
     return {
-        key.partition(": ")[2]: values
+        key.removeprefix(start): values
         for key, values in show.head.extra.items()
-        if key.startswith(f"{sheet}: ") and is_beside(values, known)
+        if key.startswith(start) and isinstance(values, Mapping) and values and all(name in known for name in values)
     }
 
 
-def is_beside(values: Any, known: Mapping[str, Any]) -> bool:
-    return isinstance(values, dict) and bool(values) and all(name in known for name in values)
+def with_layout(show: Show, heads: Mapping[str, list[str]]) -> Show:
+    """The show that keeps the order of the columns of its sheets where that is not the one they would have anyway."""
+    layout = show.head.extra.get(COLUMNS)
+    kept = dict(layout) if isinstance(layout, Mapping) else {}
+    for sheet, found in heads.items():
+        usual = [*usual_heads(show, sheet), *(head for head in found if is_grid_head(sheet, head))]
+        expected = arranged_heads(show, sheet, _in_order(sheet, usual))
+        if found != [head for head in expected if head in found]:
+            kept[sheet] = found
+    if kept == (dict(layout) if isinstance(layout, Mapping) else {}):
+        return show
+    extra = {**show.head.extra, COLUMNS: kept}
+    return replace(show, head=Head.model_validate({**head_tree(show.head), "extra": extra}))
 
 
-def _flat(show: Show, flat: Flat) -> Table:
-    things = show.section(flat.at) if flat.at in SECTIONS else getattr(show.head, flat.at)
-    columns = {column.head: column for column in flat.columns}
-    heads = heads_of(show, flat.sheet)
-    extras = _extras(show, flat.sheet)
+def _in_order(sheet: str, heads: Sequence[str]) -> list[str]:
+    """The heads once each, those of a grid by number, where they stand."""
+    once = [*dict.fromkeys(heads)]
+    grid = sorted((head for head in once if is_grid_head(sheet, head)), key=grid_order)
+    first = next((place for place, head in enumerate(once) if is_grid_head(sheet, head)), len(once))
+    others = [head for head in once if not is_grid_head(sheet, head)]
+    return [*others[:first], *grid, *others[first:]]
+
+
+# --- the tables of a show ---
+
+
+@dataclass(frozen=True, slots=True)
+class Table:
+    """A sheet ready to be written: heads, rows, and for each head its column where it is one of ours."""
+
+    name: str
+    heads: Path
+    rows: Sequence[Sequence[Any]]
+    columns: Mapping[str, Column] = field(default_factory=dict)
+
+
+def tables(show: Show, stamp: str | None, when: str) -> list[Table]:
+    """All sheets of a show, in the order in which they stand."""
+    made = {sheet_of(section): _flat(show, section) for section in all_rows()}
+    made.update({sheet: _grid(show, sheet) for sheet in GRIDS})
+    made[ABOUT] = _about(show, stamp, when)
+    return overflowed([made[name] for name in order()])
+
+
+def cell_of(value: Any, shape: Shape) -> Any:
+    """The plain value of a field as a cell of ours; None for an empty one."""
+    if value is None or shape.kind == "number":
+        return value
+    if shape.kind == "notes" or (shape.kind == "text" and not shape.choices):
+        return encoded(value)
+    return cell_text(value, shape) or None
+
+
+def _written(tree: Tree, column: Column) -> Any:
+    value = value_at(tree, column.path)
+    if value is None and column.entry is not None and value_at(tree, column.entry) is not None:
+        value = column.shape.default
+        return encoded("") if value is None else cell_of(value, column.shape)
+    return cell_of(value, column.shape)
+
+
+def _flat(show: Show, section: str) -> Table:
+    sheet = sheet_of(section)
+    columns = {column.head: column for column in columns_of(show, section)}
+    heads = arranged_heads(show, sheet, usual_heads(show, sheet))
+    extras = _extras(show, sheet)
     rows = []
-    for name, body in sorted(things.items()):
+    for name, body in sorted(rows_in(show, section).items()):
         tree = to_tree(body)
-        own = {head: _cell(tree, column) for head, column in columns.items()}
+        own = {head: _written(tree, column) for head, column in columns.items()}
         own[ID] = name
         rows.append([own[head] if head in own else _extra(extras, head, name) for head in heads])
-    return Table(flat.sheet, heads, rows, columns)
+    return Table(sheet, heads, rows, columns)
 
 
 def _extra(extras: Mapping[str, Mapping[str, Any]], head: str, name: str) -> Any:
@@ -287,35 +329,12 @@ def _extra(extras: Mapping[str, Mapping[str, Any]], head: str, name: str) -> Any
     return from_json(values[name]) if name in values else None
 
 
-def _cell(tree: Any, column: Column) -> Any:
-    value, there = tree, True
-    for step in column.path:
-        there = isinstance(value, dict) and step in value
-        value = value[step] if there else None
-    if column.path[-1] == "talk" and column.path[1] in tree.get("lines", {}):
-        return value or "none"
-    return _WRITERS[column.how](value) if there else None
-
-
-_WRITERS: Mapping[str, Callable[[Any], Any]] = {
-    "text": encoded,
-    "ref": str,
-    "word": str,
-    "number": int,
-    "level": lambda value: value,
-    "flag": lambda value: "yes" if value else None,
-    "tags": lambda value: tags_text(value) or None,
-}
-
-
 def _grid(show: Show, sheet: str) -> Table:
-    heads = heads_of(show, sheet)
+    heads = arranged_heads(show, sheet, usual_heads(show, sheet))
     extras = _extras(show, sheet)
-    content = _channel_cells if sheet == "Channels" else _key_cells
-    section = GRIDS[sheet]
     rows = []
-    for name, body in show.section(section).items():
-        cells = content(body)
+    for name, body in show.section(GRIDS[sheet][0]).items():
+        cells = _channel_cells(body) if sheet == "Channels" else dict(body.keys)
         cells[ID] = name
         for info in INFO[sheet]:
             value = getattr(body, info.lower())
@@ -332,35 +351,28 @@ def _channel_cells(user: Any) -> dict[str, Any]:
     return cells
 
 
-def _key_cells(device: Any) -> dict[str, Any]:
-    return dict(device.keys)
-
-
 _HELP = (
     "Rows may be sorted and filtered, rows and columns added, moved and taken out; a new row needs a name, or an id",
+    "What has no sheet or no column stays as it is; an empty cell takes away what was there",
     "Channels and Keys: Name, Label, Kind and User are only shown there; they are read in Users and Devices",
     "An id never changes when a thing is renamed; for an id, a name or label of one thing alone will do",
 )
 
 
 def _about(show: Show, stamp: str | None, when: str) -> Table:
-    head = show.head
+    tree = to_tree(show.head)
     rows: list[list[Any]] = [
-        ["Title", encoded(head.title) if head.title else None, None],
         ["Stamp", stamp, "the snapshot that this came from: a merge begins there"],
         ["When", when or None, None],
         ["Format", VERSION, "how these tables are laid out; leave it as it is"],
     ]
-    rows += [[f"Limit {name}", getattr(head.limits, name), None] for name in LIMITS]
-    for line, setup in sorted(head.lines.items()):
-        rows.append([f"Line {line}", None if setup.label is None else encoded(setup.label), "its label on the devices"])
-    rows.append(["Notes", encoded(head.notes) if head.notes else None, None])
-    beside = {f"{sheet}: {key}" for sheet in ("Required", "Kinds", "Quiet") for key in _head_extras(show, sheet)}
-    for name, value in head.extra.items():
+    rows += [[column.head, cell_of(value_at(tree, column.path), column.shape), None] for column in fixed_columns(Head)]
+    beside = {f"{sheet_of(section)}: {key}" for section in rows_of_head() for key in _beside(show, section)}
+    for name, value in show.head.extra.items():
         if name not in beside:
             rows.append([f"Extra {json_text(name)}", from_json(value), None])
     rows += [[None, None, line] for line in (*LEGEND, *_HELP)]
-    return Table("About", ("What", "Value", "Explained"), rows)
+    return Table(ABOUT, ("What", "Value", "Explained"), rows)
 
 
 LONG = "Long"

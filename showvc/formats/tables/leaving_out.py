@@ -6,18 +6,19 @@ from collections import Counter
 from collections.abc import Iterator, Mapping
 from typing import Any
 
-from showvc.document import COLUMNS, PLOTS, SECTIONS, Device, Show, head_tree, to_tree
+from showvc.document import COLUMNS, PLOTS, SECTIONS, Device, Head, Shape, Show, Tree, head_tree, shape_of, to_tree
+from showvc.document.cells import in_one_cell
 from showvc.document.lining import counted
+from showvc.formats.tables.drafts import Path, rows_of_head
 from showvc.formats.tables.mapping import SECTION_OF, PlotMapping, spoken_fields
 from showvc.formats.tables.meanings import extra_key
 from showvc.formats.tables.notation import LISTENS, TALKS, meant_mode, says_mode
 from showvc.formats.tables.plotwriting import grid_numbers
 from showvc.formats.tables.silence import without_place
 
-_ONE = {"groups": "group", "users": "position", "devices": "device", "bridges": "bridge"}
-_HEAD = {"required": "required path", "kinds": "kind of device", "accepted": "accepted finding"}
-_CALLED = {"lines": "use of the lines", "hardware": "hardware address", "user": "wearer", "extra": "further columns"}
-_APART = ("channels", "keys", "extra")
+_ONE = {section: {"users": "position"}.get(section, section.removesuffix("s")) for section in SECTIONS}
+_HEAD = {"kinds": "kind of device", "apart": "pair of paths apart"}
+_IN_PART = ("channels", "keys", "extra")
 
 
 def left_out(show: Show, mapping: PlotMapping) -> list[str]:
@@ -37,26 +38,41 @@ def left_out(show: Show, mapping: PlotMapping) -> list[str]:
     return found
 
 
-def _things(section: str, trees: Mapping[str, Any], spoken: set[str]) -> Iterator[str]:
-    if section not in spoken:
+def _things(section: str, trees: Mapping[str, Any], spoken: set[Path]) -> Iterator[str]:
+    if (section,) not in spoken:
         if trees:
             yield f"{counted(len(trees), _ONE[section])}: the mapping has no table of {_ONE[section]}s"
         return
-    counts = Counter(field for tree in trees.values() for field in tree if field not in _APART)
-    for field, count in counts.items():
-        if f"{section}/{field}" not in spoken:
-            yield f"{_CALLED.get(field, field)} of {counted(count, _ONE[section])}"
+    shape = shape_of(SECTIONS[section])
+    counts = Counter(words for tree in trees.values() for words in {*_unsaid(tree, shape, (section,), spoken)})
+    for words, count in counts.items():
+        yield f"{words} of {counted(count, _ONE[section])}"
 
 
-def _channels(trees: Mapping[str, Any], mapping: PlotMapping, spoken: set[str]) -> Iterator[str]:
+def _unsaid(tree: Tree, shape: Shape, at: Path, spoken: set[Path]) -> Iterator[str]:
+    """The words for what stands in a tree and is not spoken of; what is only in part told with its whole."""
+    for name, inner in shape.fields.items():
+        if name in tree and name not in _IN_PART and not _is_said((*at, name), tree[name], inner, spoken):
+            yield {"lines": "use of the lines"}.get(name, inner.words)
+
+
+def _is_said(path: Path, value: Any, shape: Shape, spoken: set[Path]) -> bool:
+    inside = shape.kind in ("record", "map") and not in_one_cell(shape)
+    if not inside or path in spoken:
+        return path in spoken
+    below = [(name, inner, found) for name, inner in value.items() if (found := shape.at(name)) is not None]
+    return all(_is_said((*path, name), inner, found, spoken) for name, inner, found in below)
+
+
+def _channels(trees: Mapping[str, Any], mapping: PlotMapping, spoken: set[Path]) -> Iterator[str]:
     channels = [channel for tree in trees.values() for channel in tree.get("channels", {}).values()]
-    if "users/channels" not in spoken:
+    if ("users", "channels") not in spoken:
         if channels:
             yield f"{counted(len(channels), 'channel')}: the mapping has no place for channels"
         return
     counts = Counter(field for channel in channels for field in channel if field not in ("number", "extra"))
     for field, count in counts.items():
-        if f"users/channels/{field}" not in spoken:
+        if ("users", "channels", field) not in spoken:
             yield f"{field} of {counted(count, 'channel')}"
     if again := _second(trees, mapping):
         yield f"{counted(again, 'second channel')} to a target that a position has already"
@@ -87,7 +103,7 @@ def _numbers(show: Show, mapping: PlotMapping) -> Iterator[str]:
         keys = _keys_of(show, name) if by_keys else {}
         for key, channel in user.channels.items():
             count += channel.number != (told.get(key) or keys.get(key, channel.number if by_keys else 0))
-    if count and "users/channels" in spoken_fields(mapping):
+    if count and ("users", "channels") in spoken_fields(mapping):
         yield f"the numbers of {counted(count, 'channel')}"
 
 
@@ -112,9 +128,9 @@ def _is_vague(channel: Mapping[str, Any], mapping: PlotMapping) -> bool:
     return False
 
 
-def _keys(show: Show, mapping: PlotMapping, spoken: set[str]) -> Iterator[str]:
+def _keys(show: Show, mapping: PlotMapping, spoken: set[Path]) -> Iterator[str]:
     count = sum(len(device.keys) for device in show.devices.values())
-    if "devices/keys" not in spoken:
+    if ("devices", "keys") not in spoken:
         if count:
             yield f"{counted(count, 'key')}: the mapping has no place for keys"
         return
@@ -164,18 +180,19 @@ def _extra(show: Show, mapping: PlotMapping, trees: Mapping[str, Any]) -> Iterat
             any(field not in own and field.partition(": ")[2] not in keys for field in tree.get("extra", {}))
             for tree in bodies.values()
         )
-        if count and (section in spoken_fields(mapping)):
+        if count and (section,) in spoken_fields(mapping):
             yield f"further columns of {counted(count, _ONE[section])}, which are not of this plot"
 
 
-def _head(show: Show, spoken: set[str]) -> Iterator[str]:
-    tree = head_tree(show.head)
+def _head(show: Show, spoken: set[Path]) -> Iterator[str]:
+    tree, shape = head_tree(show.head), shape_of(Head)
     for field, value in tree.items():
-        if field in _HEAD:
-            yield counted(len(value), _HEAD[field])
+        inner = shape.fields[field]
+        if field in rows_of_head():
+            yield counted(len(value), _HEAD.get(field, inner.words))
         elif field == "extra":
             names = [name for name in value if name not in (PLOTS, COLUMNS)]
-            if names and not any(field.startswith("head/") for field in spoken):
+            if names and not any(path[0] == "head" for path in spoken):
                 yield f"further values of the show: {', '.join(names)}"
-        elif field != "format" and f"head/{field}" not in spoken:
-            yield {"lines": "the labels of the lines", "limits": "the show's limits"}.get(field, f"the show's {field}")
+        elif field != "format" and not _is_said(("head", field), value, inner, spoken):
+            yield f"the show's {field}"

@@ -13,38 +13,63 @@ from typing import Annotated, Any, Literal
 
 from pydantic import Field
 
-from showvc.document import Body, Problem, ShowError, near
+from showvc.document import SECTIONS, Body, Channel, Head, Problem, Shape, ShowError, near, shape_of
+from showvc.document.cells import cells_of, in_one_cell
+from showvc.document.names import ID
 from showvc.document.values import Id as Ref
 from showvc.document.values import Tags, Text
 from showvc.formats import nodes
 from showvc.formats.reading import placed, read_body
 from showvc.formats.tables.cells import Unreadable
-from showvc.formats.tables.lines import LINES
+from showvc.formats.tables.layout import spread_fields
 from showvc.formats.tables.notation import meant_mode
 
-Each = Literal["user", "group", "device", "bridge", "channel", "key", "show"]
-
-FIELDS: Mapping[str, tuple[str, ...]] = {
-    "user": ("id", "name", "label", "department", "emergency", "announce", "program"),
-    "group": ("id", "name", "label", "critical", "tags"),
-    "device": ("id", "name", "kind", "user", "hardware", "place"),
-    "bridge": ("id", "kind", "device", "port", "target", "circuit", "direction"),
-    "channel": ("user", "target", "number", "mode", "talk", "listen", "level", "priority", "label"),
-    "key": ("device", "key", "target"),
-    "show": ("title", "notes"),
-}
-"""What a column can be, for each kind of row. A `mode` says talk and listen in one."""
-
-ACROSS_FIELDS: Mapping[str, tuple[str, ...]] = {
-    "target": ("mode", "level"),
-    "number": ("target", "mode", "level"),
-    "key": ("target", "mode"),
-}
-ACROSS_ROWS = {"target": ("user",), "number": ("user",), "key": ("device",)}
+Each = Literal["user", "group", "device", "bridge", "circuit", "carrier", "channel", "key", "show"]
+SECTION_OF: Mapping[str, str] = {section.removesuffix("s"): section for section in SECTIONS}
 NEEDED: Mapping[str, tuple[str, ...]] = {"channel": ("user", "target"), "key": ("device", "key", "target")}
+_BESIDE: Mapping[str, tuple[str, ...]] = {"channel": ("user", "target", "mode"), "key": NEEDED["key"], "show": ()}
+"""What a row of these kinds says that is no field of it. A `mode` says talk and listen in one."""
+ACROSS_ROWS = {"target": ("user",), "number": ("user",), "key": ("device",)}
 
 
-SECTION_OF = {"user": "users", "group": "groups", "device": "devices", "bridge": "bridges"}
+def row_fields(each: str) -> dict[str, Shape | None]:
+    """What a column can be, for each kind of row: a path within the body, with its shape; None for what is no field."""
+    made: dict[str, Shape | None] = dict.fromkeys(_BESIDE.get(each, ("id",)))
+    model = row_model(each)
+    cells = cells_of(shape_of(model)) if model else ()
+    return made | {"/".join(steps): shape for steps, shape in cells if steps != ("format",)}
+
+
+def row_model(each: str) -> type[Body] | None:
+    """What a row of this kind is one of; None for a key, which is an entry of a device."""
+    return {"channel": Channel, "key": None, "show": Head}.get(each) or SECTIONS.get(SECTION_OF.get(each, ""))
+
+
+def field_shape(each: str, word: str) -> Shape | None:
+    """The shape of what a column can be; None where that is no field. `lines/alarm` is the whole use of a line."""
+    fields, model = row_fields(each), row_model(each)
+    if word in fields or model is None:
+        return fields.get(word)
+    first, *rest = word.split("/")
+    spread = spread_fields(model).get(first)
+    if spread is None or not rest or not ID.fullmatch(rest[0]):
+        return None
+    found = spread.along(rest)
+    return found if found is not None and (found.kind not in ("map", "free") or in_one_cell(found)) else None
+
+
+def is_mode(each: str, word: str) -> bool:
+    """Whether a column says talk and listen in one: of a channel, or of a line."""
+    shape = field_shape(each, word)
+    return word == "mode" or (shape is not None and {"talk", "listen"} <= shape.fields.keys())
+
+
+def across_fields(kind: str) -> tuple[str, ...]:
+    """What a cell across can be made of, by what the heads say."""
+    if kind == "key":
+        return ("target", "mode")
+    channel = [word for word, shape in row_fields("channel").items() if shape is not None and word != "number"]
+    return (*(("target",) if kind == "number" else ()), "mode", *channel)
 
 
 class Across(Body):
@@ -114,16 +139,19 @@ Mistake = tuple[Problem, tuple[str, ...]]
 
 def _mistakes(name: str, table: MappedTable) -> list[Mistake]:
     at = ("tables", name)
-    fields = [*FIELDS[table.each], *(ACROSS_FIELDS[table.across.is_] if table.across else ())]
-    found = [_unknown(field, fields, (*at, "columns", head)) for head, field in table.columns.items()]
-    found += [_unknown(field, fields, (*at, "set", field)) for field in table.set]
-    found += [_unknown(field, [*fields, *_ALSO], (*at, "codes", field)) for field in table.codes]
+    fields = [*row_fields(table.each), *(across_fields(table.across.is_) if table.across else ())]
+    columns = [(field, fields, ("columns", head)) for head, field in table.columns.items()]
+    columns += [(field, fields, ("set", field)) for field in table.set]
+    columns += [(field, [*fields, *_ALSO], ("codes", field)) for field in table.codes]
+    found = [
+        _unknown(field, known, (*at, *place)) for field, known, place in columns if not field_shape(table.each, field)
+    ]
     found += _repeated(table, at) + _missing(table, at) + _about_across(table, at)
-    found += [_code(field, cell, said, at) for field in _MODES for cell, said in table.codes.get(field, {}).items()]
+    modes = [field for field in table.codes if is_mode(table.each, field)]
+    found += [_code(field, cell, said, at) for field in modes for cell, said in table.codes[field].items()]
     return [mistake for mistake in found if mistake is not None]
 
 
-_MODES = ("mode", "emergency", "announce", "program")
 _ALSO = ("target", "user", "mode", "key")
 
 
@@ -181,7 +209,7 @@ def _about_across(table: MappedTable, at: tuple[str, ...]) -> list[Mistake | Non
         )
         found.append((problem, (*at, "across", "heads")))
     named = re.findall(r"\{(.*?)\}", across.says)
-    wanted = ACROSS_FIELDS[across.is_]
+    wanted = across_fields(across.is_)
     wrong = [name for name in named if name not in wanted] or re.findall(r"[{}]", re.sub(r"\{.*?\}", "", across.says))
     if wrong or len({*named}) < len(named) or (across.is_ != "target" and "target" not in named) or not named:
         problem = Problem(f"{across.says!r} is not a pattern for a cell", way_out=f"it is made of {', '.join(wanted)}")
@@ -197,27 +225,35 @@ def _code(field: str, cell: str, said: str, at: tuple[str, ...]) -> Mistake | No
     return None
 
 
-def spoken_fields(mapping: PlotMapping) -> set[str]:
-    """All that the tables of a mapping can say: `users` for the things themselves, `users/label` for a field of them.
+def spoken_fields(mapping: PlotMapping) -> set[tuple[str, ...]]:
+    """All that the tables of a mapping can say: `("users",)` for which there are, `("users", "label")` for a field.
 
-    Of channels it is `users/channels/level`, of what stands in show.yaml `head/title`.
+    Of channels it is `("users", "channels", "level")`, of what stands in show.yaml `("head", "title")`.
     """
     return {field for table in mapping.tables.values() for field in _spoken_by(table)}
 
 
-def _spoken_by(table: MappedTable) -> set[str]:
-    words, across = {*table.columns.values(), *table.set}, table.across
-    section = SECTION_OF.get(table.each)
-    found = {f"{section}/{'lines' if word in LINES else word}" for word in words} | {section} if section else set()
-    if table.each == "show":
-        found = {f"head/{word}" for word in words}
+def _spoken_by(table: MappedTable) -> set[tuple[str, ...]]:
+    words, across = {*table.columns.values(), *table.set} - {"id"}, table.across
+    section = SECTION_OF.get(table.each, "head")
+    filled = [steps for word in words for steps in _steps(table.each, word)] if table.each != "key" else []
+    found = {(section, *steps) for steps in filled}
+    found |= {(section,)} if section in SECTIONS else set()
     if table.each == "channel" or (across and across.is_ != "key") or table.also == "channels":
         said = words if table.each == "channel" else {*re.findall(r"\{(.*?)\}", across.says if across else "")}
-        said |= {"talk", "listen"} if "mode" in said else set()
-        found |= {"users/channels", "users/channels/number", *(f"users/channels/{word}" for word in said)}
+        inner = {steps for word in said for steps in _steps("channel", word)}
+        channels = ("users", "channels")
+        found = {field for field in found if field[0] != "head"}
+        found |= {channels, (*channels, "number"), *((*channels, *steps) for steps in inner)}
     if table.each == "key" or (across and across.is_ == "key") or table.also == "keys":
-        found.add("devices/keys")
+        found.add(("devices", "keys"))
     return found
+
+
+def _steps(each: str, word: str) -> list[tuple[str, ...]]:
+    """The fields that a column fills."""
+    around = tuple(word.split("/")) if word != "mode" else ()
+    return [(*around, "talk"), (*around, "listen")] if is_mode(each, word) else [around]
 
 
 @cache
@@ -228,7 +264,7 @@ def pattern(text: str) -> re.Pattern[str]:
     for number, part in enumerate(parts):
         # The target takes all the words it can: in `Fly Rail TL` the mode is the last of them.
         made += (
-            rf"(?P<{part or 'it'}>.+{'' if part == 'target' else '?'})"
+            rf"(?P<{part.replace('-', '__') or 'it'}>.+{'' if part == 'target' else '?'})"
             if number % 2
             else r"\s+".join(map(re.escape, part.split(" ")))
         )
@@ -237,7 +273,6 @@ def pattern(text: str) -> re.Pattern[str]:
 
 def mapping_text(mapping: PlotMapping) -> str:
     """A mapping as a file; columns and codes stay in their order."""
-    from showvc.document import shape_of
     from showvc.formats.writing import document
 
     shape = shape_of(PlotMapping)

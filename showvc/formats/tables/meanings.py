@@ -3,14 +3,12 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Callable, Mapping, Sequence
+from collections.abc import Mapping
 from functools import lru_cache
-from typing import Any, get_args
+from typing import Any
 
-from showvc.document.bodies import BridgeKind, Direction, Listen, Priority, Talk
-from showvc.formats.tables import cells
-from showvc.formats.tables.cells import Unreadable, Value, shown, text_of
-from showvc.formats.tables.lines import LINE_LABELS, LINES
+from showvc.document import Shape
+from showvc.formats.tables.cells import Unreadable, Value, field_value, is_day, shown, text_of
 from showvc.formats.tables.mapping import MappedTable, pattern
 from showvc.formats.tables.plots import Cell
 from showvc.identity.names import folded
@@ -48,13 +46,7 @@ def parts_across(says: str, text: str) -> tuple[tuple[str, str], ...]:
     found = pattern(says).fullmatch(text) if len(text) <= 200 else None
     if not found:
         raise Unreadable(f"a cell such as {says}")
-    return tuple((word, part.strip()) for word, part in found.groupdict().items())
-
-
-def line_of(text: str) -> str | None:
-    """The line that a word names, by its id or its usual label."""
-    word = folded(text)
-    return next((line for line in LINES if word in (line, LINE_LABELS[line].casefold())), None)
+    return tuple((word.replace("__", "-"), part.strip()) for word, part in found.groupdict().items())
 
 
 def key_of(text: str) -> str:
@@ -77,10 +69,6 @@ def extra_key(table: str, head: str, first: str) -> str:
     return head if table == first else f"{table}: {head}"
 
 
-def _words(words: Sequence[str]) -> Callable[[Value], str]:
-    return lambda value: cells.choice(value, words)
-
-
 def one_line(text: str) -> str:
     """Text without the line breaks that only make it fit a narrow column."""
     return re.sub(r"\s*[\r\n]+\s*", " ", text.strip())
@@ -90,21 +78,17 @@ def plain_text(value: Value) -> str | None:
     return one_line(text_of(value)) or None
 
 
-CHANNEL_READERS: Mapping[str, Callable[[Value], Any]] = {
-    "talk": _words(get_args(Talk)),
-    "listen": _words(get_args(Listen)),
-    "priority": _words(get_args(Priority)),
-    "level": cells.decibel,
-    "label": plain_text,
-}
-_THING_READERS: Mapping[tuple[str, str], Callable[[Value], Any]] = {
-    ("groups", "critical"): cells.flag,
-    ("groups", "tags"): lambda value: cells.tags_of(text_of(value)),
-    ("bridges", "kind"): _words(get_args(BridgeKind)),
-    ("bridges", "direction"): _words(get_args(Direction)),
-    ("bridges", "port"): lambda value: cells.whole(value, 1, 999),
-}
+def read_field(value: Value, shape: Shape | None) -> Any:
+    """The plain value of a field that a cell says."""
+    if shape is not None and shape.kind == "notes":
+        return text_of(value)
+    if shape is None or (shape.kind == "text" and not shape.choices and not is_day(shape)):
+        return plain_text(value)
+    return field_value(value, shape)
 
 
-def reader_of(section: str, word: str) -> Callable[[Value], Any]:
-    return _THING_READERS.get((section, word), plain_text)
+def names_in(value: Any) -> list[str]:
+    """The names in a plain value that refers to something: one, or those of a set."""
+    if isinstance(value, str):
+        return [" ".join(value.split())]
+    return [name for member in value or () for name in names_in(member)]

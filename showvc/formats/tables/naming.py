@@ -8,7 +8,7 @@ from collections.abc import Container
 
 from showvc.document import check_id
 
-_WORD = {"users": "user", "groups": "group", "devices": "device", "bridges": "bridge", "required": "path"}
+_WORD = {"required": "path", "apart": "path", "accepted": "finding"}
 LENGTH = 40
 
 

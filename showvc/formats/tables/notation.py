@@ -1,8 +1,8 @@
 """How one cell of the sheet Channels names a channel: `fly M/A -3dB high "Fly 2"`.
 
 First the target's id (a second channel to the same target is `fly#2`), then talk/listen by their letters,
-then, where they are not the usual ones, level, priority, label and further fields as JSON. Two channels in one
-cell stand with a semicolon between them.
+then, where they are not the usual ones, level, priority, label, any other field as `name=value`, and `extra` as JSON.
+Two channels in one cell stand with a semicolon between them.
 """
 
 from __future__ import annotations
@@ -10,11 +10,13 @@ from __future__ import annotations
 import json
 import re
 from collections.abc import Callable, Mapping
-from functools import lru_cache
+from functools import cache, lru_cache
 from typing import Any
 
-from showvc.document import Channel
-from showvc.formats.tables.cells import Unreadable, decibel, json_text
+from showvc.document import Body, Channel, Shape, shape_of
+from showvc.document.cells import cell_text
+from showvc.document.shapes import fields_of
+from showvc.formats.tables.cells import Unreadable, field_value, json_text
 
 TALK = {"none": "-", "momentary": "M", "latch": "L", "dual": "D", "open": "O"}
 LISTEN = {"none": "-", "switchable": "S", "always": "A"}
@@ -24,7 +26,8 @@ _LISTEN_OF = {letter.lower(): word for word, letter in LISTEN.items()} | {word: 
 _TALKS, _LISTENS = ("|".join(sorted(words, reverse=True)) for words in (_TALK_OF, _LISTEN_OF))
 _MODE = rf"(?P<talk>{_TALKS})\s?/\s?(?P<listen>{_LISTENS})"
 _LEVEL = r"(?P<level>[-+−]?[0-9.,]+(?:e-[0-9]+)?\s?dB)"
-_FIELD = rf"(?:{_MODE}|{_LEVEL}|(?P<high>high))(?=\s|;|$)"
+_NAMED = r"""(?P<name>[a-z][a-z0-9_-]*)=(?P<value>"(?:[^"\\]|\\.)*"|[^\s;"{}]+)"""
+_FIELD = rf"(?:{_MODE}|{_LEVEL}|(?P<high>high)|{_NAMED})(?=\s|;|$)"
 _TARGET = re.compile(rf"""\s*(?P<target>[^;"{{}}]+?)(?=\s*(?:;|$)|\s+(?:{_FIELD}|["{{]))""", re.IGNORECASE)
 _PART = re.compile(rf"""\s*(?:{_FIELD}|(?P<json>["{{])|(?P<end>;|$))""", re.IGNORECASE)
 _USUAL = re.compile(r"([a-z][a-z0-9-]{0,39}(?:#[0-9]{1,2})?) ([-MLDO])/([-SA])")
@@ -43,9 +46,24 @@ def channel_text(name: str, channel: Channel) -> str:
         words.append("high")
     if channel.label is not None:
         words.append(json_text(channel.label))
+    for field, written, shape in _others(type(channel)):
+        value = getattr(channel, field)
+        if value != shape.default:
+            text = cell_text(value, shape)
+            words.append(f"{written}={text if _PLAIN.fullmatch(text) else json_text(text)}")
     if channel.extra:
         words.append(json_text(channel.extra))
     return " ".join(words)
+
+
+_SPELT = ("number", "talk", "listen", "level", "priority", "label", "extra")
+"""The fields of a channel that have a spelling of their own in its cell; its number is the column's."""
+_PLAIN = re.compile(r"[^\s;\"{}]+")
+
+
+@cache
+def _others(model: type[Body]) -> tuple[tuple[str, str, Shape], ...]:
+    return tuple(found for found in fields_of(model) if found[1] not in _SPELT)
 
 
 def entries_of(text: str) -> list[Entry]:
@@ -83,6 +101,8 @@ def _entry(text: str, place: int) -> tuple[Entry, int]:
         for name, read in _READERS.items():
             if part[name]:
                 fields["priority" if name == "high" else name] = read(part[name])
+        if part["name"]:
+            fields[part["name"]] = _named(part["name"], part["value"])
 
 
 def _json_part(text: str, place: int, fields: dict[str, Any]) -> int:
@@ -94,10 +114,18 @@ def _json_part(text: str, place: int, fields: dict[str, Any]) -> int:
     return place
 
 
+def _named(name: str, text: str) -> Any:
+    shape = shape_of(Channel).fields.get(name)
+    if shape is None or name in _SPELT:
+        others = ", ".join(written for _, written, _ in _others(Channel))
+        raise Unreadable(f"{HINT}; {name!r} is no further field of a channel{f': {others}' if others else ''}")
+    return field_value(json.loads(text) if text.startswith('"') else text, shape)
+
+
 _READERS: dict[str, Callable[[str], Any]] = {
     "talk": lambda word: _TALK_OF[word.lower()],
     "listen": lambda word: _LISTEN_OF[word.lower()],
-    "level": decibel,
+    "level": lambda text: field_value(text, shape_of(Channel).fields["level"]),
     "high": str.lower,
 }
 
@@ -159,7 +187,7 @@ LEGEND = (
     "A cell of Channels: the target's id, then talk/listen, for example: fly M/A",
     "Talk: - none, M momentary (held), L latch, D dual (a tap latches, a hold is momentary), O open",
     "Listen: - none, S switchable, A always",
-    'Then, where needed: a level (-3dB), high (priority), "a label in quotes", {"further": "fields"}',
+    'Then, where needed: a level (-3dB), high (priority), "a label in quotes", field=value, {"further": "columns"}',
     "A second channel to the same target is fly#2. Two channels in one cell: a semicolon between them",
     'Text in quotes is taken as it stands: "" is an empty text, where an empty cell is none',
 )

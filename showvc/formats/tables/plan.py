@@ -12,9 +12,10 @@ from showvc.formats.tables import own
 from showvc.formats.tables.assemble import assemble
 from showvc.formats.tables.cells import Unread
 from showvc.formats.tables.drafts import finished, lost_notes
-from showvc.formats.tables.laying_over import kept_columns, laid_over
+from showvc.formats.tables.laying_over import laid_over
 from showvc.formats.tables.mapping import PlotMapping
 from showvc.formats.tables.opening import refused
+from showvc.formats.tables.own_sheets import is_own_book
 from showvc.formats.tables.plots import Source, read_plot
 from showvc.formats.tables.sheets import Progress, read_text_table, read_xlsx_noted
 from showvc.formats.tables.strangers import strangers
@@ -114,14 +115,13 @@ def _plan(
     source = open_source(data, file)
     if mapping is not None:
         return _mapped_plan(current, source, mapping, answers, progress)
-    if source.book is None or not own.is_own_book(source.book):
+    if source.book is None or not is_own_book(source.book):
         raise refused(
             file, "is not a table of showvc's own", f"have a mapping of it proposed: showvc import {file} --guess"
         )
     draft, about = own.read_tables(source.book, file, progress, current)
-    show = finished(laid_over(current, draft, keep_missing=False)) if current is not None else finished(draft)
-    gone_columns = kept_columns(current, draft) if current is not None else []
-    notes = (*source.notes, *gone_columns, *lost_notes(draft.lost), *draft.skipped, *strangers(draft, show, current))
+    show = own.show_of(draft, current)
+    notes = (*source.notes, *lost_notes(draft.lost), *draft.skipped, *strangers(draft, show, current))
     return ImportPlan(show, tuple(draft.unread), notes=notes, stamp=about.stamp, when=about.when)
 
 
@@ -130,8 +130,8 @@ def _mapped_plan(
 ) -> ImportPlan:
     tables = read_plot(source, mapping)
     draft, found = assemble(tables, mapping, current, answers, progress)
-    finished(draft)
-    show = finished(laid_over(current, draft, mapping.missing == "keep")) if current is not None else finished(draft)
+    there = current or Show()
+    show = finished(laid_over(there, draft, mapping.missing == "keep"), there)
     strange = strangers(draft, show, current)
     slips = (f"{name!r} is new, and nearly {other!r}: a slip of the pen?" for name, other in found.slips)
     notes = (

@@ -6,13 +6,16 @@ from collections.abc import Callable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from typing import Any
 
-from showvc.document import PLOTS, Show, to_tree
+from showvc.document import PLOTS, SECTIONS, Shape, Show, target_of, to_tree
+from showvc.document.cells import cell_text
+from showvc.document.references import HOMES
+from showvc.document.values import Thing
 from showvc.formats.tables import trees
-from showvc.formats.tables.cells import Unreadable, tags_text
-from showvc.formats.tables.drafts import Names
-from showvc.formats.tables.lines import LINES
-from showvc.formats.tables.mapping import SECTION_OF, MappedTable, PlotMapping
-from showvc.formats.tables.meanings import extra_key
+from showvc.formats.tables.catalogue import sections_of
+from showvc.formats.tables.cells import Unreadable
+from showvc.formats.tables.drafts import Names, value_at
+from showvc.formats.tables.mapping import SECTION_OF, MappedTable, PlotMapping, field_shape, is_mode, row_fields
+from showvc.formats.tables.meanings import extra_key, names_in
 from showvc.formats.tables.notation import says_mode
 from showvc.formats.tables.opening import refused
 from showvc.formats.tables.plots import across_name
@@ -60,15 +63,7 @@ class _Writer:
         self.show, self.mapping = show, mapping
         kept = show.head.extra.get(PLOTS)
         self.places: Mapping[str, Any] = kept if isinstance(kept, dict) else {}
-        trees_of = {
-            name: [(key, to_tree(body)) for key, body in show.section(name).items()]
-            for name in ("groups", "users", "devices")
-        }
-        self.finders = {
-            "user": [Names(trees_of["users"], "user")],
-            "device": [Names(trees_of["devices"], "device")],
-            "target": [Names(trees_of["groups"], "group"), Names(trees_of["users"], "user")],
-        }
+        self.finders: dict[str, Names] = {}
         self.firsts: dict[str, str] = {}
         for name, table in mapping.tables.items():
             self.firsts.setdefault(table.each, name)
@@ -89,20 +84,35 @@ class _Writer:
         section = SECTION_OF[table.each]
         for key, body in self.show.section(section).items():
             tree = to_tree(body)
-            fields = {
-                word: tree.get(word)
-                for word in ("name", "label", "department", "kind", "hardware", "place", "circuit", "port")
-            }
-            fields.update(
-                {"id": key, "direction": tree.get("direction", "both"), "critical": tree.get("critical", False)}
-            )
-            fields["tags"] = tags_text(tree.get("tags", [])) or None
-            fields |= {line: _mode(use) for line, use in tree.get("lines", {}).items()}
-            for word in ("user", "device", "target"):
-                fields[word] = self.spell(name, word, tree[word]) if word in tree else None
+            fields = {**self.fields(name, table, tree), "id": key}
             owners: dict[str, str] = {word: tree[word] for word in ("user", "device") if word in tree}
             owners[table.each] = key
             yield Line(key, fields, self.across(name, table, tree), self._extra(name, table, tree), owners)
+
+    def fields(self, name: str, table: MappedTable, tree: Fields) -> Fields:
+        """What the columns of a table say of a body; what it refers to is called as the table calls it."""
+        found: Fields = {}
+        for word in table.columns.values():
+            shape, steps = field_shape(table.each, word), tuple(word.split("/"))
+            if shape is None:
+                continue
+            value = value_at(tree, steps)
+            if is_mode(table.each, word):
+                found[word] = None if value is None else _mode(value)
+            elif sections_of(shape):
+                found[word] = self._spelled(name, word, value, shape)
+            elif shape.kind in ("flag", "number", "text", "notes"):
+                usual = shape.default if shape.choices or shape.kind == "flag" else None
+                found[word] = usual if value is None else value
+            else:
+                found[word] = cell_text(value, shape) or None
+        return found
+
+    def _spelled(self, name: str, word: str, value: Any, shape: Shape) -> str | None:
+        if isinstance(value, list):
+            names = [[self.spell(name, word, one, shape.to) for one in names_in(member)] for member in value]
+            return cell_text([inner[0] if len(inner) == 1 else inner for inner in names], shape) or None
+        return None if value is None else self.spell(name, word, value, shape.to)
 
     def across(self, name: str, table: MappedTable, tree: Fields) -> dict[str, str]:
         if table.across is None:
@@ -119,11 +129,9 @@ class _Writer:
             target = channel.partition("#")[0]
             if table.across.is_ == "target" and target != channel and target in tree["channels"]:
                 continue  # a column for each target holds its first channel
-            said = {
-                "target": self.spell(name, "target", target),
-                "mode": self.code(table, "mode", _mode(fields)),
-                "level": fields.get("level", 0),
-            }
+            said = {word: fields.get(word, shape.default) for word, shape in row_fields("channel").items() if shape}
+            said = {word: "" if value is None else value for word, value in said.items()}
+            said |= {"target": self.spell(name, "target", target), "mode": self.code(table, "mode", _mode(fields))}
             head = target if table.across.is_ == "target" else str(fields["number"])
             cells[head] = table.across.says.format(**said)
         return cells
@@ -132,7 +140,7 @@ class _Writer:
         for user, body in self.show.users.items():
             tree = to_tree(body)
             for channel, said in sorted(tree.get("channels", {}).items(), key=lambda item: item[1]["number"]):
-                fields = {"talk": "none", "listen": "switchable", **said, "mode": _mode(said)}
+                fields = {**self.fields(name, table, said), "mode": _mode(said)}
                 fields["user"] = self.spell(name, "user", user)
                 fields["target"] = self.spell(name, "target", channel.partition("#")[0])
                 yield Line(user, fields, {}, self._extra(name, table, said), {"user": user})
@@ -159,7 +167,7 @@ class _Writer:
                 )
 
     def head(self, name: str, table: MappedTable) -> Iterator[Line]:
-        fields = {"title": self.show.head.title or None, "notes": self.show.head.notes or None}
+        fields = self.fields(name, table, to_tree(self.show.head))
         yield Line("", fields, {}, self._extra(name, table, {"extra": self.show.head.extra}), {})
 
     def _extra(self, name: str, table: MappedTable, tree: Fields) -> dict[str, Any]:
@@ -173,35 +181,39 @@ class _Writer:
 
     # How things are called
 
-    def spell(self, name: str, word: str, target: str) -> str:
+    def spell(self, name: str, word: str, target: str, thing: Thing | None = None) -> str:
         """What a cell of this table calls a thing: the word that stood there, while it still means that thing."""
-        base = target.partition("#")[0]
-        if base in LINES:
+        base, to = target_of(target), thing or _TO[word]
+        if base in self.show.lines and "lines" in HOMES[to]:
             return base
         kept = self.place(name).get("words", {}).get(base)
-        bodies = (
-            self.show.section(section)
-            for section in {"user": ("users",), "device": ("devices",), "target": ("groups", "users")}[word]
-        )
+        bodies = (self.show.section(section) for section in HOMES[to] if section in SECTIONS)
         body = next((found[base] for found in bodies if base in found), None)
         table = self.mapping.tables[name]
         for text in (kept, getattr(body, "name", ""), getattr(body, "label", "")):
-            if text and self._means(table, word, text) == base:
+            if text and self._means(table, word, text, to) == base:
                 return str(text)
         return base
 
-    def _means(self, table: MappedTable, word: str, text: str) -> str | None:
+    def _means(self, table: MappedTable, word: str, text: str, thing: Thing) -> str | None:
         said = next(
             (meaning for code, meaning in table.codes.get(word, {}).items() if folded(code) == folded(text)), text
         )
-        return next((found for names in self.finders[word] if (found := names.find(said))), None)
+        sections = [section for section in HOMES[thing] if section in SECTIONS]
+        return next((found for section in sections if (found := self._names(section).find(said))), None)
+
+    def _names(self, section: str) -> Names:
+        if section not in self.finders:
+            words = [(key, to_tree(body)) for key, body in self.show.section(section).items()]
+            self.finders[section] = Names(words, section)
+        return self.finders[section]
 
     def code(self, table: MappedTable, word: str, meaning: Any) -> Any:
         """The cell that says this by the mapping's codes; the meaning itself where it has none."""
         codes = table.codes.get(word, {})
         said = _as_word(meaning)
         found = next((code for code, means in codes.items() if folded(means) == folded(said)), None)
-        if found is None and word in ("mode", *LINES):
+        if found is None and is_mode(table.each, word):
             talk, _, listen = said.partition("/")
             found = next((code for code, means in codes.items() if says_mode(means, talk, listen)), None)
         return meaning if found is None else found
@@ -265,7 +277,7 @@ class _Writer:
         assert table.across is not None or key is None, "cells across want a mapping across"
         if table.across is None or word is None or key is None or table.across.is_ != "target":
             return head
-        if self.show.target(key) is None or self._means(table, "target", word) == key:
+        if self.show.target(key) is None or self._means(table, "target", word, "target") == key:
             return head
         return table.across.heads.format(self.spell(name, "target", key))
 
@@ -273,7 +285,7 @@ class _Writer:
         assert table.across is not None, "called for heads across alone"
         if table.across.is_ == "target":
             by_word = {folded(text): key for key, text in self.place(name).get("words", {}).items()}
-            return by_word.get(folded(word)) or self._means(table, "target", word) or word
+            return by_word.get(folded(word)) or self._means(table, "target", word, "target") or word
         if table.across.is_ == "key":
             from showvc.formats.tables.meanings import key_of
 
@@ -295,7 +307,8 @@ class _Writer:
     def written(self, table: MappedTable, word: str, value: Any, as_flag: bool) -> Any:
         coded = self.code(table, word, value)
         if isinstance(coded, bool) and not as_flag:
-            return "yes" if coded else None
+            shape = field_shape(table.each, word)
+            return "yes" if coded else None if shape is None or shape.default is False else "no"
         return coded
 
     # Trees
@@ -392,14 +405,13 @@ def _finder(outer: Sequence[tuple[Line, dict[str, Any]]], each: str) -> Callable
 
 
 _LINES: Mapping[str, Callable[[_Writer, str, MappedTable], Iterator[Line]]] = {
-    "user": _Writer.things,
-    "group": _Writer.things,
-    "device": _Writer.things,
-    "bridge": _Writer.things,
+    **dict.fromkeys(SECTION_OF, _Writer.things),
     "channel": _Writer.channels,
     "key": _Writer.keys,
     "show": _Writer.head,
 }
+_TO: Mapping[str, Thing] = {"user": "user", "device": "device", "target": "target"}
+"""What a row that is no body of its own points at."""
 
 
 class _Place:

@@ -30,10 +30,10 @@ def recognise(catalogue: Catalogue, answers: Answers) -> Recognised:
     """Gives every thing its id: the one of the thing in the show that it is, or a new one."""
     work = _Recognising(catalogue, answers)
     current = catalogue.current
-    taken: set[str] = {*current.groups, *current.users}
-    for section in ("groups", "users"):
+    taken: set[str] = {*current.groups, *current.users, *current.circuits, *current.lines}
+    for section in ("groups", "users", "circuits"):
         work.name_section(section, taken)
-    for section in ("devices", "bridges"):
+    for section in ("devices", "bridges", "carriers"):
         work.name_section(section, {*current.section(section)})
     return work.made
 
@@ -128,10 +128,13 @@ def known_facts(show: Show, section: str) -> dict[str, Facts]:
             )
             for name, body in show.devices.items()
         }
-    return {
-        name: Facts(body.circuit or f"{body.device} {body.port}", "", name, f"{body.device} {body.port}")
-        for name, body in show.bridges.items()
-    }
+    if section != "bridges":
+        return {name: _thing_facts(body, name, set()) for name, body in show.section(section).items()}
+    found = {}
+    for name, body in show.bridges.items():
+        port = f"{body.device} {body.port}"
+        found[name] = Facts(show.label(body.circuit) if body.circuit else port, "", name, port)
+    return found
 
 
 def _thing_facts(body: Any, name: str, content: set[str]) -> Facts:

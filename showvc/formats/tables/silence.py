@@ -9,8 +9,7 @@ from __future__ import annotations
 from collections.abc import Callable, Iterable, Mapping, Sequence
 from dataclasses import dataclass
 
-from showvc.document import Channel, Show
-from showvc.formats.tables.lines import LINES
+from showvc.document import Channel, Line, Show
 from showvc.formats.tables.mapping import PlotMapping
 from showvc.formats.tables.plots import PlotTable
 from showvc.formats.tables.trees import steps_of
@@ -39,7 +38,7 @@ def silent(
     under = _under_keys(current, {*devices}, all_devices)
     whole = mapping.missing == "remove"
     channels = [found for table in tables if (found := _of_channels(table, whole, under)) is not None]
-    keys = [how for table in tables if (how := _of_keys(table, whole)) is not None]
+    keys = [how for table in tables if (how := _of_keys(table, whole, current.lines)) is not None]
     made: Silent = {}
     for name, user in current.users.items():
         made["users", name] = frozenset(
@@ -75,14 +74,14 @@ def _of_channels(spoken: Spoken, whole: bool, under: Mapping[str, set[str]]) -> 
     return lambda user, key, channel: key in heads  # a second channel to the same target has no column
 
 
-def _of_keys(spoken: Spoken, whole: bool) -> Callable[[str, str], bool] | None:
+def _of_keys(spoken: Spoken, whole: bool, lines: Mapping[str, Line]) -> Callable[[str, str], bool] | None:
     table, heads = spoken.table.mapping, spoken.heads
     if table.each == "key":
         return lambda key, held: whole
     if table.across is not None and table.across.is_ == "key":
         return lambda key, held: key in heads
     if table.also == "keys":  # numbers are keys of the first page, and no channel is a line
-        return lambda key, held: key.startswith("A") and held not in LINES
+        return lambda key, held: key.startswith("A") and held not in lines
     return None
 
 

@@ -7,16 +7,14 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
-from showvc.document import BUILT_IN_KINDS, Show, near
+from showvc.document import Show, near
+from showvc.document.references import NOUNS, Known, dangling
+from showvc.document.values import Thing
 from showvc.formats.tables.cells import shown
 from showvc.formats.tables.drafts import Draft, spot_name
-from showvc.formats.tables.lines import LINES
 
 MOST = 20
 """How many keys are told one by one."""
-
-Reference = tuple[tuple[str, ...], str, str]
-"""Where it stands, what it points at, and among what it is looked for."""
 
 
 def strangers(draft: Draft, show: Show, current: Show | None) -> list[str]:
@@ -24,14 +22,20 @@ def strangers(draft: Draft, show: Show, current: Show | None) -> list[str]:
 
     What led nowhere in `current` already is not told again.
     """
-    before = {(path, name) for path, name, _ in _lost(current)} if current is not None else set()
+    before = {(lost.steps, lost.id) for lost in dangling(current)} if current is not None else set()
+    known = Known(show)
     found = []
-    for path, name, kind in _lost(show):
-        if (path, name) in before or path not in draft.spots:
+    for lost in dangling(show):
+        path = next((path for path in (lost.steps, lost.steps[:-1]) if path in draft.spots), None)
+        if (lost.steps, lost.id) in before or path is None:
             continue
-        spot, value = draft.spots[path], shown(draft.values.get(path))
-        hint = near(name, sorted(_known(show)[kind])) or f"there is no {kind} of this id"
-        found.append(f"sheet {spot[0]}, cell {spot_name(spot)}: {value!r} points at {name}, which is not there; {hint}")
+        spot, value, noun = draft.spots[path], shown(draft.values.get(path)), NOUNS.get(lost.thing, lost.thing)
+        thing: Thing = "target" if lost.thing == "channel" else lost.thing
+        if lost.thing == "channel" and lost.target in known.ids(thing):
+            continue  # there, and not on the list of who wears the device: told below
+        hint = near(lost.target, sorted(known.ids(thing))) or f"there is no {noun} of this id"
+        told = f"sheet {spot[0]}, cell {spot_name(spot)}: {value!r} points at {lost.target}, which is not there"
+        found.append(f"{told}; {hint}")
     return found + _emptied(show, current)
 
 
@@ -50,37 +54,5 @@ def _unlisted(show: Show) -> Iterator[tuple[str, str, str]]:
     for name, device in show.devices.items():
         user = show.users.get(device.user or "")
         if user is not None:
-            yield from ((name, key, held) for key, held in device.keys.items() if held not in (*LINES, *user.channels))
-
-
-def _known(show: Show) -> dict[str, set[str]]:
-    return {
-        "group or user": {*show.groups, *show.users},
-        "user": {*show.users},
-        "device": {*show.devices},
-        "kind": {*BUILT_IN_KINDS, *show.head.kinds},
-    }
-
-
-def _lost(show: Show) -> Iterator[Reference]:
-    known = _known(show)
-    return (reference for reference in _references(show) if reference[1] not in known[reference[2]])
-
-
-def _references(show: Show) -> Iterator[Reference]:
-    for name, user in show.users.items():
-        for key in user.channels:
-            yield ("users", name, "channels", key), key.partition("#")[0], "group or user"
-    for name, device in show.devices.items():
-        yield ("devices", name, "kind"), device.kind, "kind"
-        if device.user is not None:
-            yield ("devices", name, "user"), device.user, "user"
-        for key, held in device.keys.items():
-            if held not in LINES:
-                yield ("devices", name, "keys", key), held.partition("#")[0], "group or user"
-    for name, bridge in show.bridges.items():
-        yield ("bridges", name, "device"), bridge.device, "device"
-        yield ("bridges", name, "target"), bridge.target, "group or user"
-    for name, path in show.head.required.items():
-        yield ("required", name, "from"), path.from_, "user"
-        yield ("required", name, "to"), path.to, "group or user"
+            there = {*show.lines, *user.channels}
+            yield from ((name, key, held) for key, held in device.keys.items() if held not in there)

@@ -8,6 +8,7 @@ from showvc.document import Show
 from showvc.formats.tables import own
 from showvc.formats.tables.layout import tables
 from showvc.formats.tables.opening import MAX_BYTES, refused
+from showvc.formats.tables.own_sheets import About
 from showvc.formats.tables.sheets import Sheet, read_text_table, write_text_table
 from showvc.formats.tables.workbook import strict
 
@@ -32,7 +33,7 @@ def csv_book(files: Mapping[str, bytes], file: str) -> dict[str, Sheet]:
     return book
 
 
-def read_csv(files: Mapping[str, bytes], file: str) -> tuple[Show, own.About]:
+def read_csv(files: Mapping[str, bytes], file: str) -> tuple[Show, About]:
     """The show that a folder of our text tables holds, and what it says of itself. ShowError as for a workbook."""
     draft, about = own.read_tables(csv_book(files, file), file)
     return strict(draft, file), about

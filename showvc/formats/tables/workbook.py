@@ -6,12 +6,13 @@ import io
 from collections.abc import Mapping, Sequence
 from typing import Any
 
-from showvc.document import BUILT_IN_KINDS, Problem, Show, ShowError
+from showvc.document import Problem, Show, ShowError
+from showvc.document.references import HOMES, Known
 from showvc.formats.tables import own
 from showvc.formats.tables.cells import column_name, exact
-from showvc.formats.tables.drafts import Draft, finished
-from showvc.formats.tables.layout import GRID_HEADS, GRIDS, ID, LONG, Column, Table, tables
-from showvc.formats.tables.lines import LINES
+from showvc.formats.tables.drafts import Draft
+from showvc.formats.tables.layout import GRIDS, ID, LONG, Column, Table, is_grid_head, tables
+from showvc.formats.tables.own_sheets import LISTS, About
 from showvc.formats.tables.sheets import Progress, read_xlsx
 
 MAX_COLUMNS, MAX_ROWS = 16_384, 1_048_576
@@ -50,14 +51,9 @@ def _refuse_oversize(made: Sequence[Table]) -> None:
 
 
 def _lists(show: Show) -> Mapping[str, Sequence[str]]:
-    targets = sorted({*show.groups, *show.users})
-    return {
-        "targets": targets,
-        "users": list(show.users),
-        "devices": list(show.devices),
-        "kinds": sorted({*BUILT_IN_KINDS, *show.head.kinds}),
-        "keys": [*LINES, *targets],
-    }
+    """By what a column refers to: the ids that its cells offer."""
+    known = Known(show)
+    return {thing: sorted(known.ids(thing)) for thing in HOMES}
 
 
 _NARROWEST, _WIDEST, _ARROW = 9, 40, 3  # letters; the arrow of a filter stands beside its head
@@ -130,8 +126,8 @@ class _Sheets:
         return [min(width, _WIDEST) for width in longest]
 
     def _format(self, table: Table, head: str) -> Any:
-        how = table.columns[head].how if head in table.columns else "text"
-        return None if how in ("number", "level") else self.long if head in _WRAPPED.get(table.name, ()) else self.text
+        kind = table.columns[head].shape.kind if head in table.columns else "text"
+        return None if kind == "number" else self.long if head in _WRAPPED.get(table.name, ()) else self.text
 
     def _write(self, sheet: Any, row: int, column: int, value: Any) -> None:
         if isinstance(value, bool):
@@ -155,18 +151,17 @@ class _Sheets:
                 sheet.data_validation(1, place, last, place, rule)
 
     def _source(self, name: str, head: str, column: Column | None) -> tuple[Any, bool]:
-        if column is not None and column.how in ("word", "flag"):
-            return list(column.offers), True
-        if column is not None and column.how == "ref":
-            return self._range(str(column.offers)), False
-        if name in GRIDS and GRID_HEADS[name].fullmatch(head):
-            return self._range("targets" if name == "Channels" else "keys"), False
-        return None, False
+        shape = column.shape if column is not None else None
+        if shape is not None and (shape.choices or shape.kind == "flag"):
+            return list(shape.choices) or ["yes", "no"], True
+        if shape is not None and shape.to and shape.to in self.lists:
+            return self._range(shape.to), False
+        return (self._range("target"), False) if is_grid_head(name, head) else (None, False)
 
     def _range(self, name: str) -> str | None:
         count = len(self.lists[name])
         column = column_name(list(self.lists).index(name))
-        return f"={own.LISTS}!${column}$2:${column}${count + 1}" if count else None
+        return f"={LISTS}!${column}$2:${column}${count + 1}" if count else None
 
     def _colours(self, sheet: Any, table: Table) -> None:
         if table.name == "Channels" and table.rows:
@@ -179,7 +174,7 @@ class _Sheets:
             sheet.conditional_format(1, place, len(table.rows) + 200, place, rule)
 
     def add_lists(self) -> None:
-        sheet = self.workbook.add_worksheet(own.LISTS)
+        sheet = self.workbook.add_worksheet(LISTS)
         for column, (name, words) in enumerate(self.lists.items()):
             sheet.write_string(0, column, name, self.head)
             sheet.set_column(column, column, 20)
@@ -191,7 +186,7 @@ class _Sheets:
 _RUNS = tuple("=+-@\t\r\n'＝＋－＠")
 
 
-def read_workbook(data: bytes, file: str, progress: Progress | None = None) -> tuple[Show, own.About]:
+def read_workbook(data: bytes, file: str, progress: Progress | None = None) -> tuple[Show, About]:
     """The show that a workbook of ours holds, and what it says of itself.
 
     ShowError for a workbook that is not ours, is not safe to open, or holds a cell that cannot be read:
@@ -203,7 +198,7 @@ def read_workbook(data: bytes, file: str, progress: Progress | None = None) -> t
 
 def strict(draft: Draft, file: str) -> Show:
     """The show of a draft; ShowError with each cell that could not be read."""
-    show = finished(draft)
+    show = own.show_of(draft)
     if draft.unread:
         raise ShowError(unread.problem(file) for unread in draft.unread)
     return show

@@ -3,19 +3,22 @@
 from __future__ import annotations
 
 from pathlib import Path
+from typing import get_args
 
 import pytest
 
 from showvc.formats.tables.explained import explained
 from showvc.formats.tables.guess import guess
 from showvc.formats.tables.mapping import (
-    ACROSS_FIELDS,
-    FIELDS,
+    ACROSS_ROWS,
     Across,
+    Each,
     MappedTable,
     PlotMapping,
+    across_fields,
     mapping_text,
     read_mapping,
+    row_fields,
 )
 from showvc.formats.tables.notation import LISTEN, TALK
 from showvc.formats.tables.plan import open_source, plan_import
@@ -24,8 +27,8 @@ from tests.formats.tables.books import workbook
 EXAMPLE = Path(__file__).parents[3] / "fixtures" / "plots" / "example.csv"
 WORDS = {
     *(info.alias or name for model in (PlotMapping, MappedTable, Across) for name, info in model.model_fields.items()),
-    *(word for each, fields in FIELDS.items() for word in (each, *fields)),
-    *(word for kind, fields in ACROSS_FIELDS.items() for word in (kind, *fields)),
+    *(word for each in get_args(Each) for word in (each, *row_fields(each))),
+    *(word for kind in ACROSS_ROWS for word in (kind, *across_fields(kind))),
     *TALK,
     *LISTEN,
     *("talks", "listens", "remove", "keep", "keys", "channels"),

@@ -40,7 +40,7 @@ def test_a_plot_goes_back_into_its_own_layout_with_nothing_left_out(layout):
         ("users/stage-manager/extra", {"Seat": "4"}, "further columns of 1 position, which are not of this plot"),
         ("required", {"a": {"from": "stage-manager", "to": "fly-rail"}}, "1 required path"),
         ("kinds", {"wide": {"keys": 15, "pages": 2}}, "1 kind of device"),
-        ("lines", {"alarm": {"label": "HELP"}}, "the labels of the lines"),
+        ("lines", {"alarm": {"label": "HELP"}}, "1 line"),
         ("notes", "by the road", "the show's notes"),
     ],
 )

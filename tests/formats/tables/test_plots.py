@@ -8,7 +8,7 @@ from pathlib import Path
 
 import pytest
 
-from showvc.document import Show
+from showvc.document import Show, show_from_tree
 from showvc.formats.tables.mapping import read_mapping
 from showvc.formats.tables.plan import open_source, plan_import
 from showvc.formats.tables.plotwriting import write_plot
@@ -210,6 +210,7 @@ LINES = "mapping: 1\ntables:\n  keys: {each: channel, columns: {Position: user, 
 
 def test_a_line_as_a_channel_is_refused_with_the_place_that_it_has():
     data = b"Position,Key,Target\nStage Manager,1,ALARM\n"
-    (unread,) = plan_import(None, data, "plot.csv", read_mapping(LINES.encode(), "plot.yaml")).unread
+    show = show_from_tree({"lines": {"alarm": {"label": "ALARM"}}})
+    (unread,) = plan_import(show, data, "plot.csv", read_mapping(LINES.encode(), "plot.yaml")).unread
     assert (unread.cell, unread.value) == ("C2", "ALARM")
-    assert "its use is a column of the positions ('ALARM: alarm'), its key stands in" in unread.allowed
+    assert "its use is a column of the positions ('ALARM: lines/alarm'), its key stands in" in unread.allowed

@@ -7,8 +7,10 @@ import re
 
 import pytest
 
+from showvc.changes import compare
 from showvc.document import ShowError, show_from_tree
 from showvc.formats.tables.cells import Mangled
+from showvc.formats.tables.drafts import value_at
 from showvc.formats.tables.opening import _Scan, as_shown
 from showvc.formats.tables.plan import plan_import
 from showvc.formats.tables.textfiles import read_csv, write_csv
@@ -20,6 +22,7 @@ WHEN = "2026-03-04T18:30:00+01:00"
 SHOW = show_from_tree(
     {
         "title": "The Salt Road",
+        "lines": {"alarm": {"label": "ALARM", "critical": True}, "page": {}, "relay": {}},
         "groups": {
             "fly": {"name": "Fly Rail", "label": "FLY", "critical": True},
             "lx": {"name": "Lighting", "label": "LX"},
@@ -159,7 +162,7 @@ def test_a_cell_that_cannot_be_read_is_told_with_its_sheet_its_place_and_what_is
     said = unread(
         book(
             Channels=with_cell("3", "spot-1", "lx Q/Z"),
-            Users=with_cell("Emergency talk", "sm", "latched"),
+            Users=with_cell("Line alarm talk", "sm", "latched"),
             Groups=with_cell("Critical", "lx", "perhaps"),
             Devices=with_cell("Kind", "desk", None),
         )
@@ -226,7 +229,7 @@ def test_a_formula_that_says_nothing_is_an_empty_cell():
 
 
 def test_a_formula_says_what_it_was_worked_out_to():
-    made = workbook({**BOOK, "Bridges": [BOOK["Bridges"][0], ["il", "two-wire", "desk", 3, "fly", "A line"]]})
+    made = workbook({**BOOK, "Bridges": [BOOK["Bridges"][0], ["il", "two-wire", "desk", 3, "fly", "a-line"]]})
     worked_out = edited(made, "xl/worksheets/sheet6.xml", with_formulas)
     assert worked_out != edited(made, "xl/worksheets/sheet6.xml", bytes), "there is a number"
     found = read_workbook(worked_out, "show.xlsx")[0]
@@ -338,7 +341,7 @@ def test_a_later_layout_is_refused():
         read(
             book(
                 About=lambda rows: [
-                    [cell if cell != "showvc tables 1" else "showvc tables 2" for cell in row] for row in rows
+                    [cell if cell != "showvc tables 2" else "showvc tables 3" for cell in row] for row in rows
                 ]
             )
         )
@@ -355,14 +358,15 @@ def test_the_workbook_is_made_to_be_worked_in():
 
     made = openpyxl.load_workbook(BytesIO(write_workbook(SHOW, "K7QF", WHEN)))
     assert [*made.sheetnames] == [
-        "Users", "Channels", "Keys", "Groups", "Devices", "Bridges", "Required", "Kinds", "Accepted", "About", "Lists",
+        "Users", "Channels", "Keys", "Groups", "Devices", "Bridges", "Circuits", "Carriers",
+        "Lines", "Kinds", "Required", "Apart", "Accepted", "Standards", "About", "Lists",
     ]  # fmt: skip
     assert made["Channels"].freeze_panes == "C2"
     assert made["Users"].freeze_panes == "B2"
     offered = {str(rule.sqref): rule.formula1 for rule in made["Bridges"].data_validations.dataValidation}
     assert '"two-wire,four-wire,audio-network,radio"' in offered.values()
     assert '"both,in,out"' in offered.values()
-    assert sum("Lists!$A$2:$A$6" in formula for formula in offered.values()) == 1
+    assert sum("Lists!$A$2:$A$9" in formula for formula in offered.values()) == 1
     talks = [rule.formula1 for rule in made["Users"].data_validations.dataValidation]
     assert talks.count('"none,momentary,latch,dual,open"') == 3
     assert made["Channels"].conditional_formatting
@@ -409,3 +413,80 @@ def test_no_field_of_the_text_tables_begins_like_a_formula():
         for line in data.decode("utf-8-sig").split("\r\n"):
             assert not [field for field in line.split(",") if field.strip('"')[:1] in tuple("=+-@\t")]
     assert read_csv(write_csv(show), "")[0] == show
+
+
+# Fields of every kind in a cell
+
+WHOLE = show_from_tree(
+    {
+        **SHOW.tree(),
+        "devices": {
+            "desk": {
+                **SHOW.tree()["devices"]["desk"],
+                "on": ["switch", ["ups-1", "ups-2"]],
+                "lent": {"to": "house crew", "until": "2026-12-04"},
+            }
+        },
+        "circuits": {"house": {"name": "House line", "hears": False, "carries": True}},
+        "carriers": {"switch": {"gives": {"watts": 240, "slots": 2.5}}, "ups-1": {}, "ups-2": {"on": ["switch"]}},
+        "limits": {"targets": 900, "floor": -40},
+    }
+)
+
+
+def whole(sheet, head, name, value):
+    sheets = rows_of(write_workbook(WHOLE, None, WHEN))
+    with_cell(head, name, value)(sheets[sheet])
+    return plan_import(WHOLE, workbook(sheets), "show.xlsx")
+
+
+def test_what_a_cell_of_each_kind_looks_like():
+    sheets = {name: [dict(zip(rows[0], row, strict=False)) for row in rows] for name, rows in rows_of(
+        write_workbook(WHOLE, None, WHEN)
+    ).items() if rows}  # fmt: skip
+    desk, house, switch = sheets["Devices"][1], sheets["Circuits"][1], sheets["Carriers"][1]
+    assert (desk["Hangs on"], desk["Lent to"], desk["Lent until"]) == (
+        "switch, ups-1 / ups-2",
+        "house crew",
+        "2026-12-04",
+    )
+    assert (house["Hears"], house["Speaks"], house["Carries"]) == ("no", None, "yes")
+    assert switch["Gives"] == "slots: 2.5, watts: 240"
+    said = {row["What"]: row["Value"] for row in sheets["About"]}
+    assert (said["Limit of targets"], said["Limit of floor"], said["Limit of devices"]) == (900, -40, None)
+
+
+@pytest.mark.parametrize(
+    ("sheet", "head", "name", "value", "place", "expected"),
+    [
+        ("Devices", "Lent until", "desk", "2027-01-02", ("devices", "desk", "lent"), {"to": "house crew", "until": "2027-01-02"}),
+        ("Devices", "Lent until", "desk", None, ("devices", "desk", "lent"), {"to": "house crew"}),
+        ("Devices", "Hangs on", "desk", "ups-1", ("devices", "desk", "on"), ["ups-1"]),
+        ("Devices", "Hangs on", "desk", None, ("devices", "desk", "on"), None),
+        ("Circuits", "Hears", "house", None, ("circuits", "house", "hears"), None),
+        ("Circuits", "Speaks", "house", "yes", ("circuits", "house", "speaks"), True),
+        ("Carriers", "Gives", "switch", "watts: 60", ("carriers", "switch", "gives"), {"watts": 60}),
+        ("About", "Value", "Limit of targets", 30, ("limits", "targets"), 30),
+        ("About", "Value", "Limit of targets", None, ("limits", "targets"), None),
+        ("Users", "Line alarm talk", "sm", "latch", ("users", "sm", "lines"), {"alarm": {"talk": "latch"}}),
+    ],
+)  # fmt: skip
+def test_one_cell_changes_one_field(sheet, head, name, value, place, expected):
+    found = whole(sheet, head, name, value)
+    assert not found.unread
+    assert value_at(found.show.tree(), place) == expected
+    (change,) = {change.path.split("/")[1:3][0] for change in compare(WHOLE, found.show).changes}
+    assert change == place[0]
+
+
+def test_a_day_that_a_spreadsheet_made_a_date_of_is_that_day():
+    import datetime
+
+    found = whole("Devices", "Lent until", "desk", (datetime.date(2027, 1, 2), "yyyy-mm-dd"))
+    assert not found.unread and found.show.devices["desk"].lent.until == "2027-01-02"
+
+
+def test_who_a_device_is_lent_to_cannot_be_cleared_alone():
+    """A loan without its borrower is none: the cell is told, and what was there stays."""
+    found = whole("Devices", "Lent to", "desk", None)
+    assert found.unread and found.show == WHOLE
