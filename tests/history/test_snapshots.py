@@ -106,7 +106,7 @@ def test_history_lists_one_line_or_thing(desk: Desk) -> None:
 def test_files_that_are_no_part_of_a_show_stay_out(desk: Desk) -> None:
     desk.write("plot.pdf", "not ours")
     desk.write("users/.hidden", "not ours")
-    assert desk.json("record", "--note", "x") == {"snapshot": None}
+    assert desk.json("record", "--note", "x")["snapshot"] is None
     desk.write("users/notes.txt", "looks like ours")
     assert "users/notes.txt" in desk("record", "--note", "x", code=2).err
 
