@@ -254,7 +254,7 @@ def unify(session: Session, pair: str) -> int:
         *outcome_lines(done, whole=False),
     ]:
         session.say(line)
-    return 0 if done.merge.clean else 1
+    return 0 if done.recorded else 1
 
 
 def drop(session: Session) -> int:
