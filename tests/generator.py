@@ -711,6 +711,8 @@ def _set_key(desk: _Desk) -> Edit | None:
         return None
     user = desk.show.devices[device].user or ""
     channel = desk.pick([*desk.show.users[user].channels, *desk.show.lines])
+    if channel is None:
+        return None
     uses: list[Steps] = [("devices", device, "user"), ("devices", device, "kind")]
     uses += [] if channel in desk.show.lines else [_at((user, channel))]
     claims = {f"wearing {user}"} | ({f"keys {device}"} if len(desk.show.devices[device].keys) > 0 else set())

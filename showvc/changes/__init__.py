@@ -1,6 +1,6 @@
 """Two shows to changes, and the effect of these on who hears whom."""
 
-from showvc.changes.causes import Cause, Loss
+from showvc.changes.causes import Cause, Loss, causes
 from showvc.changes.change import Change, Comparison, Edit, Subject
 from showvc.changes.compare import edits, edits_at
 from showvc.changes.effect import Crossed, Effect, Heard, RequiredChange, compare, effect_between, effect_of
@@ -19,6 +19,7 @@ __all__ = [
     "Loss",
     "RequiredChange",
     "Subject",
+    "causes",
     "compare",
     "edits",
     "edits_at",

@@ -17,6 +17,7 @@ if TYPE_CHECKING:
 
     from showvc.history.hub_plan import Notice
     from showvc.history.hub_sync import Synced
+    from showvc.history.pending import Outcome
 
 Remembered = Annotated[bool, typer.Option("--remembered", help="Settle conflicts as they were settled before.")]
 
@@ -103,6 +104,9 @@ def sync(
     every: Annotated[
         float | None, typer.Option("--every", metavar="MINUTES", min=0.01, help="Sync again and again, until Ctrl-C.")
     ] = None,
+    yes: Annotated[
+        bool, typer.Option("--yes", help="Record and send it though only the two sides together lose something.")
+    ] = False,
 ) -> int:
     """Exchange with the hub: take, put together, send.
 
@@ -117,10 +121,26 @@ def sync(
         raise ShowError("--anyway takes the hub as it is now, which is decided once and not every few minutes", way_out)
     if every is not None:
         return _again_and_again(session, every * 60, remembered)
-    return _tell(session, _synced(session, remembered, anyway))
+    return _tell(session, _agreed(session, _synced(session, remembered, anyway, yes), remembered, anyway))
 
 
-def _synced(session: Session, remembered: bool, anyway: bool = False) -> Synced:
+def _agreed(session: Session, done: Synced, remembered: bool, anyway: bool) -> Synced:
+    """Asks, at a terminal, whether a merge that is held is to be recorded and sent."""
+    if done.outcome is None or not done.outcome.held:
+        return done
+    from showvc.cli.settling import agreed
+
+    found: list[Synced] = [done]
+
+    def again() -> Outcome:
+        found.append(_synced(session, remembered, anyway, True))
+        return found[-1].outcome or done.outcome  # type: ignore[return-value]
+
+    agreed(session, done.outcome, again)
+    return found[-1]
+
+
+def _synced(session: Session, remembered: bool, anyway: bool = False, yes: bool = False) -> Synced:
     from showvc.history.hub_incoming import RELEASE_TABLE
     from showvc.history.hub_sync import Options
     from showvc.history.hub_sync import sync as exchange
@@ -129,7 +149,7 @@ def _synced(session: Session, remembered: bool, anyway: bool = False) -> Synced:
     from showvc.release.store import join_table
 
     joins = {**JOINS, RELEASE_TABLE: join_table}
-    options = Options(anyway, remembered, joins, stamp_of, session.progress("Looking at"), session.waiting)
+    options = Options(anyway, remembered, joins, stamp_of, session.progress("Looking at"), session.waiting, yes)
     return exchange(session.archive, session.shows, options)
 
 
@@ -146,7 +166,7 @@ def _tell(session: Session, done: Synced) -> int:
 
 
 def _plain(done: Synced) -> dict[str, Any]:
-    merged = done.outcome.plain() if done.outcome else {"conflicts": [], "snapshot": None}
+    merged = done.outcome.plain() if done.outcome else {"conflicts": [], "snapshot": None, "combined": None}
     return {
         "hub": done.hub,
         "sent": done.sent,
@@ -154,6 +174,7 @@ def _plain(done: Synced) -> dict[str, Any]:
         "names": list(done.names_sent),
         "snapshot": merged["snapshot"],
         "conflicts": merged["conflicts"],
+        "combined": merged["combined"],
         "notices": [notice.plain() for notice in done.notices],
         "tries": done.tries,
     }

@@ -12,6 +12,7 @@ from showvc.cli.app import NEEDS_A_PERSON, Session, command
 if TYPE_CHECKING:
     from showvc.history.pending import Outcome
 
+Yes = Annotated[bool, typer.Option("--yes", help="Record it though only the two sides together lose something.")]
 Code = Annotated[str, typer.Argument(metavar="CODE", help="The snapshot: its code, a mark, last-1, …")]
 
 
@@ -32,25 +33,33 @@ def merge(
     remembered: Annotated[
         bool, typer.Option("--remembered", help="Settle conflicts as they were settled before.")
     ] = False,
+    yes: Yes = False,
 ) -> int:
     """Put the edits of a source together with this draft.
 
     Nothing is loaded or overwritten while a conflict is open. Conflicts are settled with: showvc settle
+    Where only the two sides together lose a path that both had, it is shown, and recorded with --yes.
 
     Without a history, any three sources: showvc merge INCOMING --before B --mine M --into OUT
     """
     if before or mine or into:
         from showvc.cli.merging_files import merge_three
 
-        return merge_three(session, source, before, mine, into, take)
+        return merge_three(session, source, before, mine, into, take, yes)
+    from showvc.cli.settling import agreed
     from showvc.cli.sources import one_source
     from showvc.history.joining import merge_source
 
-    outcome = merge_source(session.archive, one_source(session, source), session.shows, remembered)
+    found = one_source(session, source)
+
+    def begun(said: bool) -> Outcome:
+        return merge_source(session.archive, found, session.shows, remembered, yes=said)
+
+    outcome = agreed(session, begun(yes or take is not None), lambda: begun(True))
     if take and not outcome.merge.clean:
         from showvc.history.answers import settle_every
 
-        outcome = settle_every(session.archive, session.shows, take)
+        outcome = settle_every(session.archive, session.shows, take, yes=True)
     return told(session, outcome)
 
 
@@ -74,6 +83,7 @@ def settle(
     done: Annotated[
         bool, typer.Option("--finish", help="Record the merge where edits in the folder left nothing to settle.")
     ] = False,
+    yes: Annotated[bool, typer.Option("--yes", help="The same as --finish.")] = False,
     let_go: Annotated[bool, typer.Option("--drop", help="Drop the open merge; nothing of it stays.")] = False,
 ) -> int:
     """Settle conflicts: one by one, by value, or all for one side.
@@ -92,12 +102,12 @@ def settle(
         return settling.drop(session)
     if pair is not None:
         return settling.unify(session, pair)
-    if done:
+    if done or (yes and conflict is None and not every):
         return told(session, answers.finish(archive, shows), False)
     if remembered:
         return told(session, answers.settle_remembered(archive, shows), False)
     if every:
-        return told(session, answers.settle_every(archive, shows, take), False)
+        return told(session, answers.settle_every(archive, shows, take, yes=True), False)
     if conflict is not None and take is None and value is None:
         return settling.show_one(session, conflict)
     if conflict is not None:
@@ -121,25 +131,33 @@ def rollback(
         str | None,
         typer.Option("--side", metavar="SIDE", help="Of a merge: whose edits go, mine or incoming."),
     ] = None,
+    yes: Yes = False,
 ) -> int:
     """Take one snapshot's edit back, and keep the good ones after it.
 
     Of a merge one side's edits are taken back: --side says whose.
     """
+    from showvc.cli.settling import agreed
     from showvc.history.taking import roll_back
     from showvc.history.tracing import require_commit
 
-    done = roll_back(session.archive, require_commit(session.archive, code), session.shows, only, side)
-    return told(session, done, effect=True)
+    def begun(said: bool) -> Outcome:
+        return roll_back(session.archive, require_commit(session.archive, code), session.shows, only, side, said)
+
+    return told(session, agreed(session, begun(yes), lambda: begun(True)), effect=True)
 
 
 @command("carry", signs=True)
-def carry(session: Session, code: Code) -> int:
+def carry(session: Session, code: Code, yes: Yes = False) -> int:
     """Take one snapshot's edit over into this draft."""
+    from showvc.cli.settling import agreed
     from showvc.history.taking import carry as carried
     from showvc.history.tracing import require_commit
 
-    return told(session, carried(session.archive, require_commit(session.archive, code), session.shows))
+    def begun(said: bool) -> Outcome:
+        return carried(session.archive, require_commit(session.archive, code), session.shows, said)
+
+    return told(session, agreed(session, begun(yes), lambda: begun(True)))
 
 
 def told(session: Session, outcome: Outcome, whole: bool = True, effect: bool = False) -> int:

@@ -16,6 +16,7 @@ from showvc.document.lining import counted
 from showvc.paths import (
     CSV_HEAD,
     SMALL,
+    WHAT_A_PATH_IS,
     Grade,
     Paths,
     Way,
@@ -31,6 +32,7 @@ from showvc.paths import (
     required_between,
     target_members,
 )
+from showvc.report.effect_words import proposed_caution
 
 if TYPE_CHECKING:
     from showvc.document import Show
@@ -74,8 +76,9 @@ def tell_two(session: Session, paths: Paths, talker: str, listener: str, source:
     pairs = {"missing": state.missing, "menu_only": state.in_menu, "unsure": state.unsure}
     answer: dict[str, Any] = {name: [list(pair) for pair in found] for name, found in pairs.items()}
     session.data({"state": state.state, **answer, "off_headset": list(state.off_headset)})
-    for line in wrapped(between_words(paths.show, state)):
-        session.say(line)
+    for text in (between_words(paths.show, state), WHAT_A_PATH_IS if state.state != "lost" else ""):
+        for line in wrapped(text) if text else ():
+            session.say(line)
     return NEEDS_A_PERSON if state.state in ("lost", "in doubt") else 0
 
 
@@ -111,6 +114,9 @@ def tell_pair(session: Session, paths: Paths, talker: str, listener: str, before
     for line in explanation_text(paths.show, found).splitlines():
         for part in [line] if line.lstrip().startswith("showvc ") else wrapped(line):  # a command is copied whole
             session.say(part)
+    if caution := proposed_caution(paths.show, found.proposals):
+        for line in wrapped(caution):
+            session.say(line)
     return 0 if found.holds else NEEDS_A_PERSON
 
 

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from typing import TYPE_CHECKING, Any
 
 import typer
@@ -15,20 +15,30 @@ from showvc.cli.texts import brought_lines, change_lines, counts_words
 from showvc.document import ShowError
 from showvc.document.lining import counted, printable, when_words
 from showvc.history import joining
-from showvc.history.answers import HOW_TO_FINISH, by_side, by_value, conflict_named, open_merge
+from showvc.history.answers import HOW_TO_FINISH, by_side, by_value, conflict_named, finish, open_merge
 from showvc.merging import choices, value_place
 from showvc.merging.words import shown
-from showvc.report.merge_words import head_words, offer_words, problem_words, settlement_words, side_names, side_words
+from showvc.report.merge_words import (
+    combined_sections,
+    head_words,
+    offer_words,
+    problem_words,
+    settlement_words,
+    side_names,
+    side_words,
+)
 
 if TYPE_CHECKING:
     from showvc.history.pending import Outcome
-    from showvc.merging import Conflict, Settlement, SideProblem
+    from showvc.merging import Conflict, Merge, Settlement, SideProblem
 
 
 def outcome_lines(outcome: Outcome, whole: bool = True) -> list[str]:
     """How a merge stands, in lines. Not `whole`: of an open one only what has come up, and what is left."""
     if outcome.nothing:
         return [head_words(outcome), *_nothing_lines(outcome)]
+    if outcome.held:
+        return held_lines(outcome)
     if outcome.waits:
         return [head_words(outcome), *waiting_lines()]
     return _recorded_lines(outcome) if outcome.merge.clean else _open_lines(outcome, whole)
@@ -41,6 +51,33 @@ def _nothing_lines(outcome: Outcome) -> list[str]:
         return ["All of that is here already; nothing changes."]
     said = f"All of that was merged before, and {back.who} took it back in {back.code}, {when_words(back.when)}."
     return [*wrapped(said), f"Bring it again: showvc rollback {back.code}"]
+
+
+def held_lines(outcome: Outcome) -> list[str]:
+    """What only the two sides together lose, and how it is recorded all the same."""
+    lines = [head_words(outcome), *_reused_lines(outcome), *combined_lines(outcome.merge), ""]
+    lines += brought_lines(outcome.mine, outcome.merge.show, outcome.merge.stops)
+    return [*lines, *wrapped("Nothing is recorded until you say yes: the same command with --yes")]
+
+
+def combined_lines(merged: Merge) -> list[str]:
+    """What only the two sides together lose."""
+    sections = combined_sections(merged)
+    lines = [styled("Lost only by the two sides together:", bold=True)] if sections else []
+    for section in sections:
+        lines += [f"  {section.title}:", *(part for line in section.lines for part in wrapped(f"    {line}"))]
+    return lines
+
+
+def agreed(session: Session, outcome: Outcome, again: Callable[[], Outcome]) -> Outcome:
+    """Asks, at a terminal, whether what is held is to be recorded; `again` does it."""
+    if not (outcome.held and session.asks()):
+        return outcome
+    for line in held_lines(outcome)[:-1]:
+        session.say(line)
+    with interruptible():
+        sure = typer.confirm("Record it all the same?", default=False)
+    return again() if sure else outcome
 
 
 def waiting_lines() -> list[str]:
@@ -139,8 +176,8 @@ def conflict_lines(outcome: Outcome, conflict: Conflict) -> list[str]:
 # --- answers ---
 
 
-def _settle(session: Session, choose: Any, said: str) -> Outcome:
-    return joining.settle_open(session.archive, choose, session.shows, said)
+def _settle(session: Session, choose: Any, said: str, yes: bool = False) -> Outcome:
+    return joining.settle_open(session.archive, choose, session.shows, said, yes=yes)
 
 
 def settle_one(session: Session, name: str, take: str | None, value: str | None) -> Outcome:
@@ -155,7 +192,7 @@ def settle_one(session: Session, name: str, take: str | None, value: str | None)
         made.append(chosen or by_side(session.archive, conflict, take or ""))
         return made
 
-    outcome = _settle(session, choose, f"settle {name} {f'--take {take}' if take else f'--value {value}'}")
+    outcome = _settle(session, choose, f"settle {name} {f'--take {take}' if take else f'--value {value}'}", yes=True)
     lines = [f"Settled {name}: {_said(made[0])}."]
     lines += [f"That overrides the answer to {outcome.id_of(each)}." for each, _ in outcome.merge.overridden]
     for line in lines:
@@ -246,7 +283,7 @@ def ask_each(session: Session, outcome: Outcome) -> Outcome:
             break
         later |= {conflict.key} if settled is outcome else set()
         outcome = settled
-    return outcome
+    return agreed(session, outcome, lambda: finish(session.archive, session.shows))
 
 
 def _asked(session: Session, outcome: Outcome, conflict: Conflict, answered: list[str]) -> Outcome | None:

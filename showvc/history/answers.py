@@ -50,14 +50,14 @@ def by_value(archive: Archive, conflict: Conflict, text: str) -> Settlement:
     return value_of(archive, conflict, typed_value(text, shape, place))
 
 
-def settle_every(archive: Archive, shows: Shows, take: str | None) -> Outcome:
+def settle_every(archive: Archive, shows: Shows, take: str | None, yes: bool = False) -> Outcome:
     """Settles every open conflict for one side, those that only come up then included; never a twin, one or two."""
     if take is None:
         raise ShowError("all conflicts: for which side?", "say it with: --all --take mine, or --all --take incoming")
     if take not in ("mine", "incoming"):
         raise ShowError(f"{take!r} is no side that can be taken for all", "take mine or incoming: --all --take mine")
     outcome, asked = open_merge(archive, shows), set[str]()
-    if outcome.waits:
+    if outcome.waits and (yes or not outcome.held):
         return finish(archive, shows)
     while keys := {conflict.key for conflict in outcome.merge.conflicts if conflict.kind != "twin"} - asked:
         asked |= keys
@@ -65,14 +65,14 @@ def settle_every(archive: Archive, shows: Shows, take: str | None) -> Outcome:
         def choose(now: Outcome) -> Sequence[Settlement]:
             return [by_side(archive, each, take) for each in now.merge.conflicts if each.kind != "twin"]
 
-        outcome = settle_open(archive, choose, shows, f"settle --all --take {take}")
+        outcome = settle_open(archive, choose, shows, f"settle --all --take {take}", yes=yes)
     return outcome
 
 
 def settle_remembered(archive: Archive, shows: Shows) -> Outcome:
     """Settles what was settled before in the same way. ShowError where nothing was."""
     outcome = open_merge(archive, shows)
-    if outcome.waits:
+    if outcome.waits and not outcome.held:
         return finish(archive, shows)
     if not outcome.offers:
         raise ShowError("none of the open conflicts was settled before", "settle them one by one: showvc settle")
@@ -88,4 +88,4 @@ def finish(archive: Archive, shows: Shows) -> Outcome:
             raise ShowError(f"the merge cannot be finished yet: open are {now.open_ids}", way_out)
         return []
 
-    return settle_open(archive, nothing, shows, "settle --finish")
+    return settle_open(archive, nothing, shows, "settle --finish", yes=True)

@@ -8,7 +8,7 @@ import re
 import tempfile
 import time
 from collections.abc import Callable, Iterable, Iterator, Mapping
-from contextlib import contextmanager, suppress
+from contextlib import suppress
 from dataclasses import dataclass, field, replace
 from pathlib import Path
 from typing import Any
@@ -44,12 +44,12 @@ from showvc.history.pending import Outcome
 from showvc.history.safety import unrecorded
 from showvc.history.shows import Progress, Shows
 from showvc.store.calling import GitFailed
+from showvc.store.turns import in_turn
 
 MOST_TRIES = 40
 _LASTING = ("refused", "rewritten", "apart")
 """Notices of what stays so until somebody sees to it."""
 _LONGEST_WAIT = 4.0
-_LONGEST_TURN = 60.0
 _STALE_SECONDS = 120
 
 
@@ -72,8 +72,8 @@ class Synced:
 
     @property
     def needs_person(self) -> bool:
-        open_conflicts = self.outcome is not None and not self.outcome.merge.clean
-        return open_conflicts or any(notice.needs_person for notice in self.notices)
+        open_or_held = self.outcome is not None and (self.outcome.held or not self.outcome.merge.clean)
+        return open_or_held or any(notice.needs_person for notice in self.notices)
 
 
 @dataclass(frozen=True, slots=True)
@@ -89,6 +89,8 @@ class Options:
     stamp_of: StampOf | None = None
     progress: Progress | None = None
     waiting: Callable[[], None] | None = None
+    yes: bool = False
+    """Whether what only the two sides together lose is recorded, and sent."""
 
 
 def sync(archive: Archive, shows: Shows, options: Options | None = None) -> Synced:
@@ -200,7 +202,7 @@ def _joined(archive: Archive, shows: Shows, looked: Inspection, options: Options
         planned = without(planned, misnamed(shows, planned.here, options.stamp_of))
         for name, oid in planned.here.items():
             step.move(name, oid)
-        turn = _merged(step, shows, planned, options.take_remembered)
+        turn = _merged(step, shows, planned, options)
         there = {**planned.there, **_draft_to_send(step, planned, turn), **_tables(archive, looked, options.joins)}
     gone = [name for name in _untouched(seen(archive), looked) if name not in looked.sound]
     keep_seen(archive, {**dict.fromkeys(gone), **{name: ref.raw for name, ref in looked.sound.items()}})
@@ -208,7 +210,7 @@ def _joined(archive: Archive, shows: Shows, looked: Inspection, options: Options
     sendings = tuple(Sending(name, oid, raw.get(name)) for name, oid in there.items() if oid != raw.get(name))
     draft = DRAFTS + step.before.draft
     sent = _count(archive, (each.new for each in sendings if not each.name.startswith(TABLES)), views.there.values())
-    merged = turn.outcome is not None and turn.outcome.merge.clean
+    merged = turn.outcome is not None and turn.outcome.recorded
     taken = _count(archive, [views.there.get(draft) if merged else None], [views.here.get(draft)])
     notices = (*planned.notices, *turn.notices, *unsent, *_left_out(step, shows))
     return replace(turn, sendings=sendings, notices=notices, sent=sent, taken=taken)
@@ -294,7 +296,7 @@ def _deliberate(archive: Archive) -> Callable[[str], bool]:
     return deliberate
 
 
-def _merged(step: Step, shows: Shows, planned: Plan, take_remembered: bool) -> _Turn:
+def _merged(step: Step, shows: Shows, planned: Plan, options: Options) -> _Turn:
     """Merges the hub's version of this draft, where there is one to merge."""
     if planned.merge is None:
         return _Turn()
@@ -306,13 +308,16 @@ def _merged(step: Step, shows: Shows, planned: Plan, take_remembered: bool) -> _
     if unrecorded(step):
         words = "Your unrecorded edits were recorded first, so that nothing of them is lost."
         notices.append(Notice("recorded", "edits", words))
-    outcome = merge_within(step, f"the hub's {step.before.draft}", planned.merge, shows, take_remembered)
+    name = f"the hub's {step.before.draft}"
+    outcome = merge_within(step, name, planned.merge, shows, options.take_remembered, options.yes)
+    if outcome.held:
+        notices = []
     return _Turn(outcome=outcome, notices=tuple(notices))
 
 
 def _draft_to_send(step: Step, planned: Plan, turn: _Turn) -> dict[str, str | None]:
     name = DRAFTS + step.before.draft
-    if planned.merge is None or turn.outcome is None or not turn.outcome.merge.clean:
+    if planned.merge is None or turn.outcome is None or not turn.outcome.recorded:
         return {}
     return {name: step.after.refs[name]}
 
@@ -336,49 +341,7 @@ def _count(archive: Archive, newer: Iterable[str | None], older: Iterable[str | 
     return int(archive.git("rev-list", "--count", "--stdin", data="".join(f"{oid}\n" for oid in asked).encode()))
 
 
-# --- a hub in a folder, and its locks ---
-
-
-@contextmanager
-def in_turn(folder: Path | None) -> Iterator[None]:
-    """Lets those who share a hub in a folder go one after the other, so that fewer work in vain.
-
-    A courtesy, and no more: whoever waited long, or cannot ask, goes on, and is told by git if somebody was faster.
-    The folder itself is what is locked, so nothing is left behind, and a killed process lets go.
-    """
-    handle = _opened(folder)
-    if handle is None:
-        yield
-        return
-    try:
-        until = time.monotonic() + _LONGEST_TURN
-        while not _mine(handle) and time.monotonic() < until:
-            time.sleep(random.uniform(0.02, 0.1))
-        yield
-    finally:
-        os.close(handle)
-
-
-def _opened(folder: Path | None) -> int | None:
-    if folder is None or os.name != "posix":
-        return None
-    try:
-        return os.open(folder, os.O_RDONLY)
-    except OSError:
-        return None  # the exchange itself tells what is wrong with it
-
-
-def _mine(handle: int) -> bool:
-    """Whether it is our turn, or turns cannot be had on this disk."""
-    import fcntl
-
-    try:
-        fcntl.flock(handle, fcntl.LOCK_EX | fcntl.LOCK_NB)
-    except BlockingIOError:
-        return False
-    except OSError:
-        return True
-    return True
+# --- locks that were left in a hub in a folder ---
 
 
 def clear_left_locks(folder: Path | None) -> tuple[Notice, ...]:

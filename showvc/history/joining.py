@@ -17,7 +17,7 @@ from showvc.history.bases import base_of, renamed_since, taken_back
 from showvc.history.engineers import Engineers, engineers
 from showvc.history.files import files_with, merged_files
 from showvc.history.nearest import Base, base_of_file
-from showvc.history.operations import Step, operation
+from showvc.history.operations import Step, View, operation
 from showvc.history.pending import Outcome, Pending
 from showvc.history.people import identity
 from showvc.history.remembered import remember, remembered
@@ -46,25 +46,45 @@ from showvc.store.calling import GitFailed
 
 
 def merge_source(
-    archive: Archive, source: Source, shows: Shows, take_remembered: bool = False, base: Base | None = None
+    archive: Archive,
+    source: Source,
+    shows: Shows,
+    take_remembered: bool = False,
+    base: Base | None = None,
+    yes: bool = False,
 ) -> Outcome:
-    """Merges a snapshot, a draft or a file into this draft; `base` is a file's, where it is known already."""
+    """Merges a snapshot, a draft or a file into this draft; `base` is a file's, where it is known already.
+
+    What only the two together lose is not recorded, and nothing else is, without a `yes`.
+    """
     with operation(archive, f"merge {source.name}") as step:
         refuse_second(step)
+        was = step.after
         mine = mine_recorded(step, f"Edits kept before merging {source.name}", shows)
         if source.commit:
             pending = _of_snapshot(archive, source, mine)
         else:
             pending = _of_file(step, source, base or base_of_file(archive, shows, source, mine), shows)
-        return proceed(step, pending, shows, take_remembered)
+        return begin(step, was, pending, shows, take_remembered, yes)
 
 
-def merge_within(step: Step, name: str, commit: str, shows: Shows, take_remembered: bool = False) -> Outcome:
+def merge_within(
+    step: Step, name: str, commit: str, shows: Shows, take_remembered: bool = False, yes: bool = False
+) -> Outcome:
     """Merges a snapshot into this draft as part of a larger step; `name` is what it is called to people."""
     refuse_second(step)
+    was = step.after
     mine = mine_recorded(step, f"Edits kept before merging {name}", shows)
     source = Source(name, shows.at(commit), commit)
-    return proceed(step, _of_snapshot(step.archive, source, mine), shows, take_remembered)
+    return begin(step, was, _of_snapshot(step.archive, source, mine), shows, take_remembered, yes)
+
+
+def begin(step: Step, was: View, pending: Pending, shows: Shows, take_remembered: bool, yes: bool) -> Outcome:
+    """Begins a merge. One that is held leaves all as it `was`, and can be begun again with a yes."""
+    outcome = proceed(step, pending, shows, take_remembered, yes)
+    if outcome.held:
+        step.after = was
+    return outcome
 
 
 def _of_snapshot(archive: Archive, source: Source, mine: str) -> Pending:
@@ -135,7 +155,7 @@ def pending_merge(archive: Archive, shows: Shows) -> Outcome | None:
     if plain is None or last is None:
         return None
     found = _standing(archive, Pending.from_plain(plain), shows, _in_the_folder(archive, shows, last))
-    return replace(found, gained=edits(found.mine, found.merge.show))
+    return replace(found, gained=edits(found.mine, found.merge.show), held=found.merge.held)
 
 
 def _standing(archive: Archive, pending: Pending, shows: Shows, mine: Show) -> Outcome:
@@ -181,8 +201,11 @@ def effect_of(archive: Archive, outcome: Outcome, conflict: Conflict, choice: Ch
 Choose = Callable[[Outcome], Sequence[Settlement]]
 
 
-def settle_open(archive: Archive, choose: Choose, shows: Shows, said: str = "settle") -> Outcome:
-    """Settles conflicts of the open merge as `choose` says; records when the last is settled."""
+def settle_open(archive: Archive, choose: Choose, shows: Shows, said: str = "settle", *, yes: bool = False) -> Outcome:
+    """Settles conflicts of the open merge as `choose` says; records when the last is settled.
+
+    Where the whole loses what both sides had, and no conflict told it, the merge stays open without a `yes`.
+    """
     with operation(archive, said) as step:
         pending = _pending(step)
         mine = shows.at(mine_recorded(step, f"Edits kept before settling {pending.source}", shows))
@@ -192,7 +215,7 @@ def settle_open(archive: Archive, choose: Choose, shows: Shows, said: str = "set
         chosen = tuple(replace(each, at=at) for each in choose(now))
         keys = {settlement.key for settlement in chosen}
         kept = tuple(known for known in pending.settlements if known.key not in keys)
-        outcome = proceed(step, replace(pending, settlements=(*kept, *chosen)), shows)
+        outcome = proceed(step, replace(pending, settlements=(*kept, *chosen)), shows, yes=yes)
         given = {each.key for each in chosen if each.how == "value" and each.key not in offers}
         for conflict in merged.conflicts:
             if conflict.kind == "double-booked" and conflict.key in given:
@@ -290,7 +313,10 @@ def _with_ids(pending: Pending, merged: Merge) -> Pending:
     return replace(pending, ids=ids)
 
 
-def proceed(step: Step, pending: Pending, shows: Shows, take_remembered: bool = False) -> Outcome:
+def proceed(step: Step, pending: Pending, shows: Shows, take_remembered: bool = False, yes: bool = False) -> Outcome:
+    """Records a merge in which nothing is left to settle, where it need not be held or `yes` was said; else keeps it
+    open.
+    """
     archive = step.archive
     last = step.after.refs[DRAFTS + step.after.draft]
     mine = shows.at(last)
@@ -314,18 +340,23 @@ def proceed(step: Step, pending: Pending, shows: Shows, take_remembered: bool = 
         reused=tuple(reused.values()),
         engineers=_engineers(archive, pending, last, merged),
     )
-    if not merged.clean:
+    if not merged.clean or (merged.held and not yes and not _nothing_new(outcome)):
         step.keep.append(pending.incoming)
         step.set(pending=pending.plain())
-        return outcome
+        return replace(outcome, held=merged.clean)
     step.set(pending=None)
     return _concluded(step, outcome, shows, last)
+
+
+def _nothing_new(outcome: Outcome) -> bool:
+    pending = outcome.pending
+    return pending.bases == (pending.incoming,) or (not outcome.gained and not pending.joins)
 
 
 def _concluded(step: Step, outcome: Outcome, shows: Shows, last: str) -> Outcome:
     """Records a merge that is clean."""
     archive, pending = step.archive, outcome.pending
-    if pending.bases == (pending.incoming,) or (not outcome.gained and not pending.joins):
+    if _nothing_new(outcome):
         back = taken_back(archive, pending.incoming, last) if pending.bases == (pending.incoming,) else None
         return replace(outcome, nothing=True, taken_back=back)
     if pending.joins and pending.bases == (last,) and not pending.settlements:

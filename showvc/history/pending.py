@@ -59,6 +59,8 @@ class Outcome:
     merge: Merge
     snapshot: Snapshot | None = None
     nothing: bool = False
+    held: bool = False
+    """Whether it was not recorded since only the two together lose something, and nobody has said yes to that."""
     offers: Mapping[str, Settlement] = field(default_factory=dict)
     """Settlements of open conflicts that were made before, by key."""
     gained: Comparison = field(default_factory=Comparison)
@@ -75,8 +77,13 @@ class Outcome:
 
     @property
     def waits(self) -> bool:
-        """Whether nothing is left to settle, and only the word to record it is missing: edits in the folder did it."""
+        """Whether nothing is left to settle, and only the word to record it is missing."""
         return self.merge.clean and self.snapshot is None and not self.nothing
+
+    @property
+    def recorded(self) -> bool:
+        """Whether nothing of it waits for a person: it is recorded, or was there already."""
+        return self.merge.clean and not self.waits
 
     def id_of(self, conflict: Conflict) -> str:
         return self.pending.ids[conflict.key]

@@ -13,12 +13,13 @@ from unicodedata import category
 from showvc.changes import edits
 from showvc.document import SECTIONS, Show, ShowError
 from showvc.document.names import BIDI, ID
-from showvc.history.archive import DRAFTS, MARKS, Archive, Commit
+from showvc.history.archive import DRAFTS, MARKS, Archive
 from showvc.history.operations import Step, operation
 from showvc.history.packing import pack
 from showvc.history.people import identity
 from showvc.history.shows import Shows
 from showvc.history.steps import Turn, turn_of
+from showvc.store.commits import Commit
 from showvc.store.trees import EMPTY
 
 CODE_LENGTH = 7

@@ -8,21 +8,25 @@ from showvc.document.lining import counted, printable
 from showvc.document.pointers import join, parse
 from showvc.history.archive import Archive
 from showvc.history.files import files_with
-from showvc.history.joining import mine_recorded, proceed, refuse_second
+from showvc.history.joining import begin, mine_recorded, refuse_second
 from showvc.history.operations import Step, operation
 from showvc.history.pending import Outcome, Pending
 from showvc.history.shows import Shows
 from showvc.history.snapshots import commit_tree, listed, message_of
 
 
-def roll_back(archive: Archive, commit: str, shows: Shows, only: str | None = None, side: str | None = None) -> Outcome:
+def roll_back(
+    archive: Archive, commit: str, shows: Shows, only: str | None = None, side: str | None = None, yes: bool = False
+) -> Outcome:
     """Takes one snapshot's edit back, whole or at one place, and keeps the good ones after it.
 
-    Of a merge it is one side's edits that go: `side` says whose.
+    Of a merge it is one side's edits that go: `side` says whose. What only the two together lose is
+    not recorded without a `yes`.
     """
     said = f"rollback {commit[:7]}" + (f" --only {only}" if only else "") + (f" --side {side}" if side else "")
     with operation(archive, said) as step:
         refuse_second(step)
+        was = step.after
         incoming, words = _without(archive, commit, side)
         mine_recorded(step, f"Edits kept before rolling back {commit[:7]}", shows)
         if only is not None:
@@ -41,7 +45,7 @@ def roll_back(archive: Archive, commit: str, shows: Shows, only: str | None = No
             undoes=commit if only is None else "",
             side=side or "",
         )
-        return proceed(step, pending, shows)
+        return begin(step, was, pending, shows, False, yes)
 
 
 def _without(archive: Archive, commit: str, side: str | None) -> tuple[str, str]:
@@ -88,10 +92,11 @@ def _only(step: Step, commit: str, parent: str, only: str, shows: Shows) -> str:
     return incoming
 
 
-def carry(archive: Archive, commit: str, shows: Shows) -> Outcome:
-    """Takes one snapshot's edit over into this draft."""
+def carry(archive: Archive, commit: str, shows: Shows, yes: bool = False) -> Outcome:
+    """Takes one snapshot's edit over into this draft; `yes` as for `roll_back`."""
     with operation(archive, f"carry {commit[:7]}") as step:
         refuse_second(step)
+        was = step.after
         mine_recorded(step, f"Edits kept before carrying {commit[:7]} over", shows)
         found = archive.commit(commit)
         if not found.parents:
@@ -100,4 +105,4 @@ def carry(archive: Archive, commit: str, shows: Shows) -> Outcome:
         note = f"Carried over {commit[:7]}: {title}"
         words = "its edit alone is taken over"
         pending = Pending("carry", commit[:7], (found.parents[0],), commit, note, joins=False, base_words=words)
-        return proceed(step, pending, shows)
+        return begin(step, was, pending, shows, False, yes)

@@ -2,35 +2,50 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable
+from collections.abc import Callable
 
 from showvc.document import Show
 from showvc.document.editing import get
 from showvc.document.pointers import join, parse
-from showvc.merging.places import places_edited, put_back, removable, widest
+from showvc.merging.places import places_edited, put_back, removable, settle_places, widest
 from showvc.merging.sides import Sides
 from showvc.rules import Found, Rule, Scene
 
+Places = tuple[str, ...]
 
-def places_of(
-    sides: Sides[Show], result: Show, rule: Rule, found: Found, scene: Callable[[Show], Scene], near: Iterable[str]
-) -> tuple[str, ...]:
-    """Where a finding of the combination is settled: at each of these places either side can be taken, and it is gone.
 
-    The places near it are enough where they are; else the fewest edits of both sides that make it come with them.
+class Settling:
+    """Where findings of the combination are settled: at each of these places either side can be taken, and it is gone.
+
+    `scene` makes one of a show. The shows with a side taken at some places are kept, for other findings.
     """
 
-    def gone(show: Show) -> bool:
-        return not rule.finds(scene(show), found)
+    def __init__(self, sides: Sides[Show], result: Show, scene: Callable[[Show], Scene]) -> None:
+        self.sides, self.result, self._scene = sides, result, scene
+        self._taken: dict[tuple[Places, bool], Scene] = {}
 
-    def settled_by(side: Show) -> bool:
-        return gone(put_back(result, side, {path: get(side, parse(path)) for path in places}))
+    def settles(self, rule: Rule, found: Found, places: Places) -> bool:
+        """Whether a finding goes when either side is taken at these places."""
+        return not any(rule.finds(self._with(places, mine), found) for mine in (True, False))
 
-    places = tuple(near)
-    if places and settled_by(sides.mine) and settled_by(sides.incoming):
-        return places
-    behind = {*_needed(sides, result, gone), *_needed(sides.turned(), result, gone)}
-    return widest([*places, *sorted(behind)]) or found.paths
+    def _with(self, places: Places, mine: bool) -> Scene:
+        if (places, mine) not in self._taken:
+            side = self.sides.mine if mine else self.sides.incoming
+            values = {path: get(side, parse(path)) for path in places}
+            self._taken[places, mine] = self._scene(put_back(self.result, side, values))
+        return self._taken[places, mine]
+
+    def places_of(self, rule: Rule, found: Found) -> Places:
+        """The places near a finding where they are enough; else the fewest edits of both sides that make it, too."""
+        near = settle_places(self.sides, self.result, found.paths)
+        if near and self.settles(rule, found, near):
+            return near
+
+        def gone(show: Show) -> bool:
+            return not rule.finds(self._scene(show), found)
+
+        behind = {*_needed(self.sides, self.result, gone), *_needed(self.sides.turned(), self.result, gone)}
+        return widest([*near, *sorted(behind)]) or found.paths
 
 
 def _needed(sides: Sides[Show], result: Show, gone: Callable[[Show], bool]) -> list[str]:

@@ -55,6 +55,7 @@ def plain_merge(merged: Merge, snapshot: str | None = None, names: Mapping[str, 
     plain = merged.plain(snapshot, names)
     for conflict, told in zip(merged.conflicts, plain["conflicts"], strict=True):
         told["choices"] = [choice.plain() for choice in choices(conflict, merged)]
+        told["sides"] = {side: {"who": None, "when": None, "code": None} for side in ("mine", "incoming")}
     return plain
 
 

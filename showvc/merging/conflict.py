@@ -8,8 +8,10 @@ from collections.abc import Mapping
 from dataclasses import dataclass, field
 from typing import Any, Literal
 
+from showvc.changes import Loss
 from showvc.document import Show, ShowError
 from showvc.document.editing import ABSENT
+from showvc.merging.combined import Combined
 from showvc.merging.sides import Sides
 from showvc.rules import Finding
 
@@ -22,6 +24,8 @@ ConflictKind = Literal[
     "same-id",
     "over-limit",
     "path-lost",
+    "off-headset",
+    "fragile",
     "key-lost",
     "overheard",
     "audio-loop",
@@ -31,7 +35,7 @@ ConflictKind = Literal[
 
 One = Literal["mine", "incoming"]
 _NUMBERS = ("number", "port")
-_MAY_STAND = ("path-lost", "key-lost", "overheard", "audio-loop", "twin")
+_MAY_STAND = ("path-lost", "off-headset", "fragile", "key-lost", "overheard", "audio-loop", "twin")
 
 
 @dataclass(frozen=True, slots=True)
@@ -51,6 +55,8 @@ class Conflict:
     """Whether the places are one edit, which is taken whole or not at all."""
     more: tuple[tuple[Side, Mapping[str, Any]], ...] = field(default=(), compare=False)
     """Choices besides the sides: what each is called, and the values that it puts in place."""
+    losses: tuple[Loss, ...] = field(default=(), compare=False)
+    """Who is off headset, and what is lost over something critical, by it."""
 
     @property
     def before(self) -> tuple[Any, ...]:
@@ -230,10 +236,17 @@ class Merge:
 
     overridden: tuple[tuple[Conflict, Settlement], ...] = ()
     """Answers of which a later one put something else in place."""
+    combined: Combined | None = field(default=None, compare=False)
+    """What only the two together do to people, but for what is a conflict, or was and was let stand."""
 
     @property
     def clean(self) -> bool:
         return not self.conflicts
+
+    @property
+    def held(self) -> bool:
+        """Whether nothing is left to settle, and a person has to see what only the two together lose."""
+        return self.clean and self.combined is not None and self.combined.holds
 
     def plain(self, snapshot: str | None = None, names: Mapping[str, str] | None = None) -> dict[str, Any]:
         """The merge as its JSON has it; `names` gives the ids of conflicts by their keys."""
@@ -243,4 +256,5 @@ class Merge:
             "conflicts": [conflict.plain(ids[conflict.key]) for conflict in self.conflicts],
             "problems": [problem.plain() for problem in self.problems],
             "snapshot": snapshot,
+            "combined": self.combined.plain() if self.combined is not None else None,
         }

@@ -9,7 +9,7 @@ from showvc.document import Show, same
 from showvc.document.editing import ABSENT, get
 from showvc.document.pointers import parse
 from showvc.identity.renames import under_new_ids
-from showvc.merging.combinations import Combined, Scenes, combinations
+from showvc.merging.combinations import Clashes, Scenes, combinations
 from showvc.merging.conflict import Conflict, Merge, Settlement
 from showvc.merging.leaves import merge_leaves
 from showvc.merging.places import put_back
@@ -55,27 +55,32 @@ def merge(
     pairs = [pair for each, answer in told if (pair := kept_and_gone(each, answer))]
     still_open = [*ids.conflicts, *(each for each in bound if each.key not in answers), *twin]
     show = _with_answers(show, sides, settled)
-    show, answered, found = _combine(sides, show, answers, still_open, settled, pairs)
+    scenes = Scenes(sides)
+    show, answered, found = _combine(sides, scenes, show, answers, still_open, settled, pairs)
     conflicts = sorted([*still_open, *found.conflicts], key=lambda conflict: (conflict.paths, conflict.kind))
-    show = show if conflicts else under_new_ids(_united(show, pairs), ids.later)
+    show = show if conflicts else _united(show, pairs)
+    stands = [each for each in conflicts if each.losses]
+    stands += [each for each, answer in answered if answer.how == "both"]
     return Merge(
-        show,
+        show if conflicts else under_new_ids(show, ids.later),
         tuple(conflicts),
         (*found.problems, *reused_ids(sides)),
         (*ids.settled, *settled, *told, *answered),
         tuple(found.stops),
         tuple(_overridden([*settled, *answered])),
+        scenes.combined(show, (loss for each in stands for loss in each.losses)),
     )
 
 
 def _combine(
     sides: Sides[Show],
+    scenes: Scenes,
     show: Show,
     answers: Mapping[str, Settlement],
     still_open: Iterable[Conflict],
     settled: Answered,
     unified: Pairs,
-) -> tuple[Show, Answered, Combined]:
+) -> tuple[Show, Answered, Clashes]:
     """Answers the conflicts of the combination, and looks again, since an answer may make another.
 
     A combination at a place that is still open itself waits until it is known what stands there, and so does one
@@ -83,7 +88,6 @@ def _combine(
     """
     disputed = [path for conflict in still_open for path in conflict.paths]
     answered: dict[str, tuple[Conflict, Settlement]] = {}
-    scenes = Scenes(sides)
     while True:
         found = combinations(sides, scenes, show, _united(show, unified))
         valued = {

@@ -25,7 +25,7 @@ The modules: `facts` what stands, `lists` who listens where, `network` where bri
 """
 
 from showvc.paths.apart import ApartState, Overheard, PublicState, apart_states, public_states
-from showvc.paths.difference import Difference, Facet, Over, Weaker, difference
+from showvc.paths.difference import Difference, Facet, Over, Weaker, difference, lost_by_both
 from showvc.paths.ends import End, end_of
 from showvc.paths.explaining import Explanation, explain
 from showvc.paths.facts import NOTHING_OUT, POSSIBLY, SURELY, UNWRITTEN, Case, Out
@@ -148,6 +148,7 @@ __all__ = [
     "is_smallest",
     "letters",
     "line_talkers",
+    "lost_by_both",
     "matrix_table",
     "matrix_text",
     "members_text",

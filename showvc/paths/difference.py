@@ -51,6 +51,10 @@ class Difference:
         return tuple(sorted({*names, *others}))
 
     @cached_property
+    def touched_set(self) -> Set[str]:
+        return frozenset(self.touched)
+
+    @cached_property
     def lost(self) -> Pairs:
         """Pairs that held, and no longer hold over any target but a line."""
         return self._gone(self.before.surely, self.after.surely)
@@ -188,6 +192,21 @@ class Difference:
 
     def __bool__(self) -> bool:
         return bool(self.off_headset or self.back_on_headset or self.lost_over() or self.gained_over() or self.weaker)
+
+
+def lost_by_both(one: Difference, other: Difference, targets: Set[str] | None = None) -> Iterator[Over]:
+    """Paths over these targets (default: all) that two shows had, and that are no more in a third which both became.
+
+    All three in one order of slots.
+    """
+    first, second, now = one.before.surely, other.before.surely, one.after.surely
+    for name in one.touched if other.touched else ():
+        if name in first.lists.place and name in second.lists.place and name in other.touched_set:
+            for target in one._moved(name, first):
+                if targets is None or target in targets:
+                    had = first.over(name, target) & second.over(name, target)
+                    gone = had & ~now.over(name, target) if had else 0
+                    yield from ((name, target, listener) for listener in (first.names(gone) if gone else ()))
 
 
 def difference(before: Paths, after: Paths) -> Difference:

@@ -56,6 +56,12 @@ class Pairs(Set[Pair]):
         """These pairs but for those of another set over the same users."""
         return Pairs(self.order, {slot: row & ~other.rows.get(slot, 0) for slot, row in self.rows.items()})
 
+    def common(self, other: Pairs) -> Pairs:
+        """The pairs that are in another set too, whose order of users begins as this one's, or the other way round."""
+        order = max(self.order, other.order, key=len)
+        both = {slot: row & other.rows.get(slot, 0) for slot, row in self.rows.items()}
+        return Pairs(order, {slot: row for slot, row in both.items() if row})
+
     def talkers(self) -> tuple[str, ...]:
         """Everyone who is the talker of a pair."""
         return tuple(sorted(self.order[slot] for slot, row in self.rows.items() if row))

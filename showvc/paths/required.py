@@ -158,7 +158,7 @@ class _Judge:
             if one.reason is not None:
                 yield one.reason
         if not any(_pairs(start, end)) and start.members and end.members:
-            yield f"{start.name} and {end.name} are the same one person"
+            yield f"{start.members[0]} alone is at both ends"
         if required.at_least is not None:
             yield from _too_few(required.at_least, start, end)
 

@@ -38,14 +38,11 @@ class Gate:
 
     @property
     def refusals(self) -> tuple[Problem, ...]:
-        """Why not, each with its way out; empty where it may."""
+        """Why not, each with its way out in its words; empty where it may."""
         stand = "stands" if self.open_conflicts == 1 else "stand"
         words = f"{counted(self.open_conflicts, 'conflict')} of a merge {stand} open"
         conflicts = (Problem(words, way_out="showvc settle"),) if self.open_conflicts else ()
-        return conflicts + tuple(
-            Problem(f"{finding.path}: {finding.message}. {_sentence(finding.why)}", way_out=finding.way_out)
-            for finding in self.blocks
-        )
+        return conflicts + tuple(Problem(f"{finding.message}. {_sentence(finding.why)}") for finding in self.blocks)
 
 
 def gate(

@@ -33,7 +33,7 @@ class Together:
     @property
     def clean(self) -> bool:
         """Whether nothing waits for a person."""
-        return not self.waiting and all(each.outcome.merge.clean for each in self.taken)
+        return not self.waiting and all(each.outcome.recorded for each in self.taken)
 
 
 def with_edits(result: Fleet) -> tuple[Part, ...]:
@@ -41,7 +41,9 @@ def with_edits(result: Fleet) -> tuple[Part, ...]:
     return tuple(part for part in result.parts if part.state == "edited" and part.code and part.show)
 
 
-def bring_together(archive: Archive, shows: Shows, result: Fleet, take_remembered: bool = False) -> Together:
+def bring_together(
+    archive: Archive, shows: Shows, result: Fleet, take_remembered: bool = False, yes: bool = False
+) -> Together:
     """Merges each part that carries edits into this draft, the largest first, from the snapshot it came from.
 
     Stops at the first merge with conflicts, which then waits as any other; called again after it is settled, with
@@ -53,9 +55,9 @@ def bring_together(archive: Archive, shows: Shows, result: Fleet, take_remembere
         assert part.code is not None, "only parts with a base have their edits taken in"
         assert part.show is not None, "only what a dump showed can be taken in"
         base = Base(part.code, f"from {part.code[:7]}, the nearest snapshot of the history")
-        outcome = merge_source(archive, Source(called(part), part.show), shows, take_remembered, base)
+        outcome = merge_source(archive, Source(called(part), part.show), shows, take_remembered, base, yes)
         taken.append(Taken(part, outcome))
-        if not outcome.merge.clean:
+        if not outcome.recorded:
             return Together(tuple(taken), tuple(parts[place + 1 :]))
     return Together(tuple(taken))
 

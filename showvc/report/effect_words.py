@@ -9,11 +9,13 @@ from dataclasses import dataclass, replace
 from functools import cached_property
 
 from showvc.changes import Cause, Comparison, Effect, Folder, RequiredChange
-from showvc.changes.caution import CAUTION
+from showvc.changes.caution import CAUTION, critical_touched
 from showvc.changes.folding import CAN_NO_LONGER, CAN_NOW, HEARS, listed
 from showvc.document import Show
+from showvc.document.editing import ABSENT, put
 from showvc.document.lining import counted
-from showvc.paths import ANY, Over, Pair, asked_words, end_words, required_words
+from showvc.document.pointers import parse
+from showvc.paths import ANY, Over, Pair, Proposal, asked_words, end_words, required_words
 
 UNHEARD = "No path is lost, gained or weaker, and no label strip needs reprinting."
 _MOST_LINES = 25
@@ -56,6 +58,19 @@ def caution_line(before: Show, after: Show, effect: Effect) -> str | None:
     labels = ", ".join((after if after.target(name) is not None else before).label(name) for name in touched)
     named = f"Critical groups affected: {labels}."
     return f"{named} {CAUTION}" if effect.critical_losses or effect.off_headset else named
+
+
+def proposed_caution(show: Show, proposals: Iterable[Proposal]) -> str | None:
+    """The critical groups and lines that proposed edits would touch: trust in a proposal is high there."""
+    touched: set[str] = set()
+    for proposal in proposals:
+        done = put(show, {parse(edit.pointer): ABSENT if edit.value is None else edit.value for edit in proposal})
+        touched |= {*critical_touched(show, done)}
+    return f"{_affected(show, sorted(touched))} {CAUTION}" if touched else None
+
+
+def _affected(show: Show, names: Iterable[str]) -> str:
+    return f"Critical groups affected: {', '.join(map(show.label, names))}."
 
 
 # --- required paths --------------------------------------------------------------------------------------------------
@@ -109,8 +124,10 @@ class _Words:
         critical = [loss for loss in effect.critical_losses if not self._is_off(loss)]
         yield Section("Lost on critical groups and lines", tuple(self._losses(critical)), grave=True)
         others = [loss for loss in effect.lost_over if loss[1] not in effect.critical and not self._is_off(loss)]
-        yield Section("Lost on lines", tuple(self._losses(others)))
-        told = {(talker, listener) for talker, target, listener in critical if target not in effect.after.lines}
+        on_lines = all(loss[1] in effect.before.lines for loss in others)
+        yield Section("Lost on lines" if on_lines else "Lost on other targets", tuple(self._losses(others)))
+        both = (*critical, *others)
+        told = {(talker, listener) for talker, target, listener in both if target not in effect.before.lines}
         left = [pair for pair in effect.lost if pair not in told and not self._is_off(pair)]
         yield Section("Also lost" if told or self.off else "Lost", tuple(self._pairs(left)))
         others_required = [change for change in effect.required if change not in lost]

@@ -5,10 +5,11 @@ from __future__ import annotations
 from typing import TYPE_CHECKING
 
 from showvc.merging.words import shown
+from showvc.report.effect_words import Section, effect_sections
 
 if TYPE_CHECKING:
     from showvc.history.pending import Outcome
-    from showvc.merging import Conflict, Settlement, SideProblem
+    from showvc.merging import Conflict, Merge, Settlement, SideProblem
 
 
 def head_words(outcome: Outcome) -> str:
@@ -50,3 +51,17 @@ def offer_words(conflict: Conflict, offer: Settlement) -> str:
 def settlement_words(settlement: Settlement) -> str:
     """The values that a decision puts in place."""
     return ", ".join(f"{path} = {shown(value)}" for path, value in settlement.values.items())
+
+
+_NOT_LOST = ("Gained", "New label strips")
+
+
+def combined_sections(merged: Merge) -> list[Section]:
+    """What only the two sides together lose: both had it, and no conflict tells it. Each loss with both edits."""
+    found = merged.combined
+    if found is None or not found.holds:
+        return []
+    return [each for each in effect_sections(found.before, found.after, found) if each.title not in _NOT_LOST]
+
+
+HELD = "Only the two sides together lose this; nothing is recorded yet:"

@@ -20,7 +20,7 @@ from showvc.paths.tables import LEGEND
 from showvc.release.keysheets import sheet_of
 from showvc.report.effect_words import caution_line, effect_sections
 from showvc.report.keysheets import PAGE_LEGEND
-from showvc.report.merge_words import head_words
+from showvc.report.merge_words import combined_sections, head_words
 from showvc.report.report import LONG, report
 from showvc.report.sides import side_of
 from showvc.report.words import change_parts, told_findings
@@ -186,6 +186,7 @@ def open_values(desk: Desk, outcome: Outcome) -> dict[str, Any]:
         "problems": conflicts.problems(outcome),
         "twins": conflicts.twins(outcome),
         "offers": len(outcome.offers),
+        "combined": combined_sections(outcome.merge),
         **_last(desk),
     }
 

@@ -94,7 +94,7 @@ def step_back(desk: Desk) -> str:
 
 def _told(desk: Desk, outcome: Outcome) -> Page | str:
     """What is still open, on the page it was pressed on; or what was recorded."""
-    return Page("recorded.html.j2", recorded_values(desk, outcome)) if outcome.merge.clean else "/merge"
+    return Page("recorded.html.j2", recorded_values(desk, outcome)) if outcome.recorded else "/merge"
 
 
 BUTTONS: Mapping[str, Pressed] = {

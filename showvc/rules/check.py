@@ -2,11 +2,10 @@
 
 from __future__ import annotations
 
-import json
-from collections.abc import Container, Iterable, Iterator, Mapping
+from collections.abc import Iterable, Iterator, Mapping
 
 from showvc.document import Accepted, Show
-from showvc.document.pointers import join, parse
+from showvc.document.pointers import join
 from showvc.rules.finding import SEVERITIES, Finding, Found, Rule, Scene, digest
 from showvc.rules.listed import ACCEPTED_WITHOUT_EFFECT, RULES
 from showvc.rules.sentences import SENTENCES
@@ -28,7 +27,11 @@ def check(show: Show) -> tuple[Finding, ...]:
 def findings_in(scene: Scene) -> tuple[Finding, ...]:
     """The same of a scene, whose paths may be known already."""
     book = _Book(scene.show)
-    findings = [book.finding(known, found) for known in RULES for found in _sorted(known.look(scene))]
+    findings: list[Finding] = []
+    for known in RULES:
+        told = _sorted(known.look(scene))
+        book.match(known, told)
+        findings += [book.finding(known, found) for found in told]
     idle = list(book.idle({(finding.code, finding.path): finding for finding in findings}))
     findings += [book.finding(ACCEPTED_WITHOUT_EFFECT, found) for found in idle]
     return tuple(sorted(findings, key=lambda found: (found.accepted is not None, SEVERITIES.index(found.severity))))
@@ -56,20 +59,30 @@ class _Book:
         self.entries: dict[tuple[str, str], list[tuple[str, Accepted]]] = {}
         for name, entry in show.accepted.items():
             self.entries.setdefault((entry.rule, _pointer(entry)), []).append((name, entry))
+        self.matched: set[tuple[str, str, str]] = set()
+
+    def match(self, rule: Rule, told: Iterable[Found]) -> None:
+        """Takes note of all that a rule found: several may be at one place, each with an acceptance of its own."""
+        if any(code == rule.code for code, _ in self.entries):
+            self.matched |= {(rule.code, each.paths[0], digest(each, each.severity or rule.severity)) for each in told}
 
     def finding(self, rule: Rule, found: Found) -> Finding:
         severity, path = found.severity or rule.severity, found.paths[0]
         facts, what, way_out = digest(found, severity), what_of(rule, found, self.show), found.hint or rule.way_out
-        reason = accept = None
+        reason = entry = None
         if severity != "block":
-            entries = self.entries.get((rule.code, path), [])
+            entries = [
+                each
+                for each in self.entries.get((rule.code, path), ())
+                if each[1].facts == facts or (rule.code, path, each[1].facts) not in self.matched
+            ]
             reason = next((entry.why for _, entry in entries if entry.facts == facts), None)
             if entries and reason is None:
                 bound = any(entry.facts for _, entry in entries)
                 what = f"{what}; accepted {'for other facts' if bound else 'without its facts'}"
-            accept = _command(rule.code, path, facts, [name for name, _ in entries], self.show.accepted)
+            entry = entries[0][0] if entries else None
         message = f"{what} ({way_out})"
-        return Finding(rule.code, severity, path, message, rule.why, way_out, found.paths, facts, reason, accept)
+        return Finding(rule.code, severity, path, message, rule.why, way_out, found.paths, facts, reason, entry)
 
     def idle(self, found: Mapping[tuple[str, str], Finding]) -> Iterator[Found]:
         """The acceptances that match nothing, and why. One whose facts changed is told by its finding."""
@@ -82,34 +95,12 @@ class _Book:
                     yield Found((join("accepted", name),), (name, entry.rule, at[1], why))
                 elif finding.severity == "block":
                     yield Found((join("accepted", name),), (name, entry.rule, at[1], "block"))
-                elif entry.facts != finding.facts and finding.accepted is not None:
+                elif (*at, entry.facts) not in self.matched and finding.accepted is not None:
                     yield Found((join("accepted", name),), (name, entry.rule, at[1], "other facts"))
 
 
 def _pointer(entry: Accepted) -> str:
     return "/" + entry.at.removeprefix("/")
-
-
-def _command(code: str, path: str, facts: str, mine: list[str], taken: Container[str]) -> str:
-    """The command by which somebody accepts a finding: the entry that is there, else a new one."""
-    name = mine[0] if mine else _free(code, path, taken)
-    body = json.dumps({"rule": code, "at": path, "facts": facts, "why": "REASON"}, ensure_ascii=False)
-    return f"showvc set accepted/{name} {_quoted(body)}"
-
-
-def _quoted(text: str) -> str:
-    return "'" + text.replace("'", "'\\''") + "'"
-
-
-def _free(code: str, path: str, taken: Container[str]) -> str:
-    """An id for an acceptance, from the rule and what it is at."""
-    last = [step for step in parse(path)[1:] if step.isascii()]
-    kept = "".join(char if char.isalnum() else "-" for char in "-".join([code, *last]).lower())[:36].strip("-")
-    name, turn = kept, 1
-    while name in taken:
-        turn += 1
-        name = f"{kept}-{turn}"
-    return name
 
 
 def open_findings(show: Show) -> tuple[Finding, ...]:

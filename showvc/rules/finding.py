@@ -10,14 +10,16 @@ from hashlib import sha256
 from typing import Any, Literal
 
 from showvc.document import Show
+from showvc.document.pointers import parse
 from showvc.document.references import Reference, dangling
 from showvc.paths import Members, Paths, RequiredState, required_states, talk_paths, target_members
 from showvc.rules.texts import Steps, texts
 
 Severity = Literal["block", "warning", "note"]
 Clash = Literal[
-    "dangling", "double-booked", "same-id", "over-limit", "path-lost", "key-lost", "overheard", "audio-loop"
-]
+    "dangling", "double-booked", "same-id", "over-limit", "path-lost", "off-headset", "fragile", "key-lost",
+    "overheard", "audio-loop",
+]  # fmt: skip
 
 Identity = tuple[tuple[str, ...], tuple[str, ...]]
 
@@ -56,6 +58,13 @@ class Scene:
     def members(self) -> tuple[Members, ...]:
         """Who is on each group and line of this show."""
         return target_members(self.paths)
+
+    @cached_property
+    def deserted(self) -> tuple[Members, ...]:
+        """Of the critical groups and lines those on which nobody talks, or nobody listens."""
+        return tuple(
+            each for each in self.members if each.target in self.critical and not (each.talkers and each.listeners)
+        )
 
     @cached_property
     def critical(self) -> frozenset[str]:
@@ -128,8 +137,23 @@ class Finding:
     """A short digest of its facts. An acceptance names it, and ends where it changes."""
     accepted: str | None = None
     """The reason why the show accepts it; None where it does not."""
-    accept: str | None = None
-    """The command that accepts it; None for a block."""
+    entry: str | None = None
+    """The acceptance that the show has for it, be it of other facts."""
+
+    @property
+    def accept(self) -> str | None:
+        """The command that accepts it, whole; None for a block."""
+        if self.severity == "block":
+            return None
+        body = {"rule": self.code, "at": self.path, "facts": self.facts, "why": "REASON"}
+        quoted = json.dumps(body, ensure_ascii=False).replace("'", "'\\''")
+        return f"showvc set accepted/{self.entry or self._id()} '{quoted}'"
+
+    def _id(self) -> str:
+        """An id for an acceptance: from the rule and what it is at, and its own by the facts."""
+        steps = [step for step in parse(self.path)[1:] if step.isascii()]
+        words = "".join(char if char.isalnum() else "-" for char in "-".join([self.code, *steps]).lower())
+        return f"{words[:31].strip('-')}-{self.facts}"
 
     def plain(self) -> dict[str, Any]:
         """The finding as the JSON of `check` has it."""

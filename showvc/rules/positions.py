@@ -59,8 +59,8 @@ def _off_headset(scene: Scene, user: str, why: tuple[tuple[str, str], ...]) -> F
 def _last_on(scene: Scene, user: str) -> Iterator[tuple[str, str]]:
     """The critical groups and lines that have lost their last talker or listener with this user."""
     part, body = scene.paths.lists.parts[user], scene.show.users[user]
-    for members in scene.members:
-        if members.target in scene.critical and user in members.off_headset:
+    for members in scene.deserted:
+        if user in members.off_headset:
             listens = any(
                 target_of(name) == members.target and entry.listen != "none" for name, entry in body.channels.items()
             ) or (members.target in body.lines and body.lines[members.target].listen != "none")

@@ -39,7 +39,8 @@ def _listed(show: Show, names: Iterable[str], most: int = 4) -> str:
 
 
 def _and(words: Iterable[str]) -> str:
-    return " and ".join(words)
+    *first, last = words
+    return f"{', '.join(first)} and {last}" if first else last
 
 
 def _only_if(show: Show, doubts: Iterable[Iterable[Any]]) -> str:
@@ -69,7 +70,7 @@ def _too_many(what: str) -> Sentence:
 def _beyond_list(show: Show, user: str, count: int, limit: int, channel: str | None = None) -> str:
     if channel is None:
         return f"{spoken(show, user)}: {count} channels; a list takes {limit}"
-    return f"{_channel(show, user, channel)}: is channel {count}; a list goes to {limit}"
+    return f"{_channel(show, user, channel)}: on channel {count}; a list goes to {limit}"
 
 
 def _key_beyond(show: Show, name: str, key: str, kind: str, keys: int, pages: int) -> str:

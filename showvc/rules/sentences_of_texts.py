@@ -50,9 +50,8 @@ def _of_list(show: Show, reference: Reference) -> str:
 def _under_key(show: Show, reference: Reference) -> str:
     owner = reference.owner or ""
     why = f"{spoken(show, owner)} has no such channel" if owner in show.users else "the device is unassigned"
-    return (
-        f"device {_called(show, 'devices', reference.steps[1])}, key {reference.steps[3]}: {reference.id!r}, but {why}"
-    )
+    device, key = _called(show, "devices", reference.steps[1]), reference.steps[3]
+    return f"device {device}, key {key}: holds {reference.id!r}, but {why}"
 
 
 _BY_THING: dict[str, Callable[[Show, Reference], str]] = {"target": _of_list, "channel": _under_key}

@@ -69,9 +69,12 @@ def test_paths_that_are_lost_one_way_are_gained_the_other(case: tuple[Show, Show
     assert there is not None
     assert back is not None
     assert set(there.lost) == set(back.gained)
-    assert set(there.to_menu) == set(back.to_key)
-    assert set(there.critical) <= set(there.lost)
-    assert not set(there.lost) & set(there.to_menu)
+    told_over = {target for _, target, _ in (*there.lost_over, *back.gained_over)}
+    assert told_over <= there.critical | case[0].lines.keys() | case[1].lines.keys()
+    assert set(there.lost_over) == set(back.gained_over)
+    assert set(there.critical_losses) <= set(there.lost_over)
+    assert not set(there.lost) & {(talker, listener) for talker, target, listener, _ in there.weaker if target is None}
+    assert not set(there.lost_over) & {each[:3] for each in there.weaker}
 
 
 # --- what is read

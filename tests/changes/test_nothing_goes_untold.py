@@ -31,10 +31,13 @@ def taken() -> Iterator[tuple[str, Steps, object]]:
             yield from of_a_list(name)
     for name, device in SHOW.devices.items():
         yield from (("key", ("devices", name, "keys", key), ABSENT) for key, to in device.keys.items() if critical(to))
-        if device.user is not None:
+        if device.user is not None and device.away is None and device.lent is None:
             yield "device", ("devices", name), ABSENT
-    for section in ("bridges", "circuits"):
-        yield from ((section[:-1], (section, name), ABSENT) for name in SHOW.section(section))
+    ties = Counter((bridge.circuit, bridge.target) for bridge in SHOW.bridges.values() if bridge.standby is None)
+    for name, bridge in SHOW.bridges.items():  # where another ties the two as well, none alone takes a path away
+        if bridge.standby is None and ties[bridge.circuit, bridge.target] == 1:
+            yield "bridge", ("bridges", name), ABSENT
+    yield from (("circuit", ("circuits", name), ABSENT) for name in SHOW.circuits)
 
 
 def of_a_list(name: str) -> Iterator[tuple[str, Steps, object]]:
@@ -72,12 +75,16 @@ def is_told(sort: str, steps: Steps, found: Effect) -> bool:
     if sort in ("talk", "raise"):
         return any(loss[:2] == (steps[1], target_of(steps[3])) for loss in found.lost_over)
     if sort == "key":
-        user, target = SHOW.devices[steps[1]].user, target_of(SHOW.devices[steps[1]].keys[steps[3]])
+        device = SHOW.devices[steps[1]]
+        user, target = device.user, target_of(device.keys[steps[3]])
+        kind = SHOW.kind(device.kind)
+        if kind is not None and not kind.menu:
+            return any(loss[:2] == (user, target) for loss in found.lost_over)
         return any(each[:2] == (user, target) and each[3] == "menu" for each in found.weaker)
     if sort == "device":
         return SHOW.devices[steps[1]].user in found.off_headset
     circuit = SHOW.bridges[steps[1]].circuit if sort == "bridge" else steps[1]
-    return any(circuit in pair for pair in found.lost)
+    return any(circuit in (loss[0], loss[-1]) for loss in (*found.lost, *found.lost_over))
 
 
 def test_each_of_them_is_told_and_there_are_as_many_as_ever() -> None:

@@ -62,7 +62,7 @@ def test_key_sheets_of_a_file_need_no_history(tmp_path: Path) -> None:
     answer = run(tmp_path, "keysheets", str(FIXTURES / "salt-road.show.json"), "--device", "unit-sm", "--json")
     assert answer.code == 0, answer
     keys = answer.data["devices"][0]["pages"][0]["keys"]
-    assert [key["key"] for key in keys] == [f"A{number}" for number in range(1, 16)]
+    assert [key["key"] for key in keys] == [f"A{number}" for number in range(1, 13)]
 
 
 # --- the report

@@ -6,13 +6,21 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from showvc.document import Show
+from showvc.document.editing import ABSENT, put
 from showvc.rules import check
 from tests.generator import EDITS, apply_edits, different_leaves, random_edits, random_show
 from tests.strategies import edited_shows, parallel_shows, seeds
 
 
 def stops(show: Show) -> list[str]:
-    return [f"{finding.code} {finding.path}" for finding in check(show) if finding.severity == "block"]
+    """What blocks the show once everybody is on headset: who has a device, and who talks at all, is left to chance."""
+    packs = {("devices", f"worn-by-{user}"): {"kind": "pack-4", "user": user} for user in show.users}
+    worn = put(show, {**packs, ("limits", "devices"): ABSENT})
+    nobody = ("critical-no-talker", "critical-no-ear")
+    found = [each for each in check(worn) if each.severity == "block" and each.code not in nobody]
+    if show.head.limits.devices is not None and len(show.devices) > show.head.limits.devices:
+        return ["more devices than the system takes"]
+    return [f"{finding.code} {finding.path}" for finding in found]
 
 
 @given(seeds, st.integers(0, 30), st.integers(0, 12), st.integers(1, 20), st.integers(0, 4), st.integers(0, 9))

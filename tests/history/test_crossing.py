@@ -185,7 +185,7 @@ def test_one_snapshot_of_a_draft_taken_back_is_told_too(merged: tuple[Desk, str]
 
 def test_what_a_snapshot_knows_of_itself_is_read_again_and_nothing_else() -> None:
     facts = Facts("a" * 40, "mine", (("/groups/lx", "/groups/lighting"),))
-    from showvc.history.archive import Commit
+    from showvc.store.commits import Commit
 
     def read_back(message: str) -> Facts:
         return snapshot_of(Commit("b" * 40, "c" * 40, (), "Ada", "a@b", 0, "+0000", message)).facts

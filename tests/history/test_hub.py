@@ -36,7 +36,9 @@ def _marks(engineer: Engineer) -> dict[str, str]:
 
 def _settle(engineer: Engineer, side: Side) -> None:
     archive = engineer.archive
-    settle_open(archive, lambda out: [side_of(archive, each, side) for each in out.merge.conflicts], Shows(archive))
+    settle_open(
+        archive, lambda out: [side_of(archive, each, side) for each in out.merge.conflicts], Shows(archive), yes=True
+    )
 
 
 def _open(engineer: Engineer) -> int:

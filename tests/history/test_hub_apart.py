@@ -107,7 +107,7 @@ def _settle(world: World, engineer: Engineer) -> None:
         shows = Shows(archive)
         if pending_merge(archive, shows) is None:
             return
-        settle_open(archive, lambda outcome: _chosen(world, engineer, outcome), shows)
+        settle_open(archive, lambda outcome: _chosen(world, engineer, outcome), shows, yes=True)
         _note(world, engineer, engineer.last)
     raise AssertionError("settling came to no end")
 

@@ -41,6 +41,7 @@ SMALL = show_from_tree(
                     "snd": {"number": 3, "talk": "latch"},
                     "asm": {"number": 4, "talk": "momentary"},
                 },
+                "lines": {"alarm": {"talk": "momentary"}},
             },
             "asm": {
                 "name": "Assistant Stage Manager",
@@ -213,6 +214,7 @@ CLEAN = (
         "a device handed over here, moved to another place there",
         {"devices/pack-02/user": "asm", "devices/pack-02/keys/A1": "stage"},
         {"devices/pack-02/place": "Fly floor"},
+        problems=(("mine", "required-lost", "/required/sm-fly"),),  # FLY 1 has no other device
     ),
     Case(
         "a bridge made one-way here, tied to another group there",
@@ -602,7 +604,7 @@ CLASHING = (
             Clash(
                 "dangling",
                 ("/users/lx-op/channels/snd", "/groups/snd"),
-                "LX OP: channel 2 points at 'snd', which is no group, user or line. Mine removed group SND (Sound); incoming put SND on channel 2 of LX OP",
+                "LX OP, channel 2: 'snd' is no group, user or line. Mine removed group SND (Sound); incoming put SND on channel 2 of LX OP",
             ),
         ),
         if_incoming={**back(SND_GONE, "groups/snd"), "users/lx-op/channels/snd": {"number": 2, "talk": "latch"}},
@@ -615,7 +617,7 @@ CLASHING = (
             Clash(
                 "dangling",
                 ("/bridges/tape", "/groups/snd"),
-                "bridge tape: target 'snd', which is no group, user or line. Mine removed group SND (Sound); incoming added bridge tape (Tape return)",
+                "bridge tape: target 'snd' is no group, user or line. Mine removed group SND (Sound); incoming added bridge tape (Tape return)",
             ),
         ),
         if_incoming={**back(SND_GONE, "groups/snd"), "bridges/tape": TAPE},
@@ -628,7 +630,7 @@ CLASHING = (
             Clash(
                 "dangling",
                 ("/bridges/party-line/target", "/groups/snd"),
-                "bridge party-line: target 'snd', which is no group, user or line. Mine removed group SND (Sound); incoming tied bridge party-line (House party line A) to SND",
+                "bridge party-line: target 'snd' is no group, user or line. Mine removed group SND (Sound); incoming tied bridge party-line (House party line A) to SND",
             ),
         ),
         if_incoming={**back(SND_GONE, "groups/snd"), "bridges/party-line/target": "snd"},
@@ -641,13 +643,31 @@ CLASHING = (
             Clash(
                 "dangling",
                 ("/required/asm-snd", "/groups/snd"),
-                "required path asm-snd: to 'snd', which is no user, group, circuit or line. Mine removed group SND (Sound); incoming added required path asm-snd",
+                "required path asm-snd: to 'snd' is no user, group, circuit or line. Mine removed group SND (Sound); incoming added required path asm-snd",
             ),
         ),
         if_incoming={
             **back(SND_GONE, "groups/snd", "users/sm/channels/snd", "users/asm/channels/snd"),
             "required/asm-snd": {"from": "asm", "to": "snd", "why": "the band is called here"},
         },
+        before={"bridges/radio/target": "stage"},
+    ),
+    Case(
+        "a group removed, a new required path to it: the talker and the circuit behind it come back with it",
+        SND_GONE,
+        {"required/asm-snd": {"from": "asm", "to": "snd", "why": "the band is called here"}},
+        clashes=(
+            Clash(
+                "dangling",
+                ("/required/asm-snd", "/groups/snd"),
+                "required path asm-snd: to 'snd' is no user, group, circuit or line. Mine removed group SND (Sound); incoming added required path asm-snd",
+            ),
+        ),
+        if_incoming={
+            **back(SND_GONE, "groups/snd", "bridges/radio/target", "users/asm/channels/snd"),
+            "required/asm-snd": {"from": "asm", "to": "snd", "why": "the band is called here"},
+        },
+        why="one ear is enough for the path, and nobody asked for more",
     ),
     Case(
         "a user removed, a device that starts wearing him",
@@ -657,7 +677,7 @@ CLASHING = (
             Clash(
                 "dangling",
                 ("/devices/pack-03/user", "/users/asm"),
-                "device pack-03 (Spare pack): user 'asm', which is no user. Mine removed user ASM (Assistant Stage Manager); incoming gave device pack-03 (Spare pack) to ASM",
+                "device pack-03 (Spare pack): user 'asm' is no user. Mine removed user ASM (Assistant Stage Manager); incoming gave device pack-03 (Spare pack) to ASM",
             ),
         ),
         if_incoming={**back(ASM_GONE, "users/asm"), "devices/pack-03/user": "asm"},
@@ -670,7 +690,7 @@ CLASHING = (
             Clash(
                 "dangling",
                 ("/users/fly-1/channels/asm", "/users/asm"),
-                "FLY 1: channel 2 points at 'asm', which is no group, user or line. Mine removed user ASM (Assistant Stage Manager); incoming put ASM on channel 2 of FLY 1",
+                "FLY 1, channel 2: 'asm' is no group, user or line. Mine removed user ASM (Assistant Stage Manager); incoming put ASM on channel 2 of FLY 1",
             ),
         ),
         if_incoming={**back(ASM_GONE, "users/asm"), "users/fly-1/channels/asm": {"number": 2, "talk": "momentary"}},
@@ -683,7 +703,7 @@ CLASHING = (
             Clash(
                 "dangling",
                 ("/devices/desk-01/keys/A4", "/users/sm/channels/asm"),
-                "device desk-01 (Prompt desk): key A4 holds 'asm', but SM has no such channel. Mine took ASM off the list of SM; incoming put ASM under key A4 of device desk-01 (Prompt desk)",
+                "device desk-01 (Prompt desk), key A4: holds 'asm', but SM has no such channel. Mine took ASM off the list of SM; incoming put ASM under key A4 of device desk-01 (Prompt desk)",
             ),
         ),
     ),
@@ -698,6 +718,7 @@ CLASHING = (
                 "device pack-02, key A1, key A2, user: changed on both sides. Mine put LX under key A1 of device pack-02 and gave device pack-02 to LX OP; incoming put FLY under key A2 of device pack-02. These belong together",
             ),
         ),
+        problems=(("mine", "required-lost", "/required/sm-fly"),),  # FLY 1 has no other device
         why="the key was meant for who wore the pack then",
     ),
     Case(
@@ -708,7 +729,7 @@ CLASHING = (
             Clash(
                 "dangling",
                 ("/devices/panel-01", "/kinds/panel-15x2"),
-                "device panel-01: kind 'panel-15x2', which is no kind that the show knows. Mine removed kind panel-15x2; incoming added device panel-01",
+                "device panel-01: kind 'panel-15x2' is no kind that the show knows. Mine removed kind panel-15x2; incoming added device panel-01",
             ),
         ),
         before={"kinds/panel-15x2": {"keys": 15, "pages": 2}},
@@ -721,7 +742,7 @@ CLASHING = (
             Clash(
                 "dangling",
                 ("/bridges/tape", "/devices/if-02"),
-                "bridge tape: device 'if-02', which is no device. Mine removed device if-02; incoming added bridge tape (Tape return)",
+                "bridge tape: device 'if-02' is no device. Mine removed device if-02; incoming added bridge tape (Tape return)",
             ),
         ),
         before={"devices/if-02": {"kind": "ports-2"}},
@@ -735,7 +756,7 @@ CLASHING = (
             Clash(
                 "double-booked",
                 ("/users/sm/channels/lx-op", "/users/sm/channels/stage"),
-                "SM: channel 5 is LX OP and STAGE at once. Mine put STAGE on channel 5 of SM; incoming put LX OP on channel 5 of SM",
+                "SM: channel 5 is both LX OP and STAGE. Mine put STAGE on channel 5 of SM; incoming put LX OP on channel 5 of SM",
             ),
         ),
     ),
@@ -747,7 +768,7 @@ CLASHING = (
             Clash(
                 "double-booked",
                 ("/users/sm/channels/lx/number", "/users/sm/channels/stage"),
-                "SM: channel 5 is LX and STAGE at once. Mine moved LX to channel 5 of SM; incoming put STAGE on channel 5 of SM",
+                "SM: channel 5 is both LX and STAGE. Mine moved LX to channel 5 of SM; incoming put STAGE on channel 5 of SM",
             ),
         ),
     ),
@@ -759,7 +780,7 @@ CLASHING = (
             Clash(
                 "double-booked",
                 ("/users/sm/channels/lx/number", "/users/sm/channels/snd/number"),
-                "SM: channel 5 is LX and SND at once. Mine moved LX to channel 5 of SM; incoming moved SND to channel 5 of SM",
+                "SM: channel 5 is both LX and SND. Mine moved LX to channel 5 of SM; incoming moved SND to channel 5 of SM",
             ),
         ),
     ),
@@ -783,7 +804,7 @@ CLASHING = (
             Clash(
                 "double-booked",
                 ("/devices/pack-01/hardware", "/devices/pack-02/hardware"),
-                "devices pack-01 and pack-02 both have the hardware address 02-00-5E-10-00-07. Mine gave device pack-01 the address 02-00-5E-10-00-07; incoming gave device pack-02 the address 02-00-5E-10-00-07",
+                "device pack-01 and device pack-02: both have the hardware address 02-00-5E-10-00-07. Mine gave device pack-01 the address 02-00-5E-10-00-07; incoming gave device pack-02 the address 02-00-5E-10-00-07",
             ),
         ),
     ),
@@ -854,7 +875,7 @@ CLASHING = (
             Clash(
                 "double-booked",
                 ("/bridges/tape", "/bridges/town"),
-                "port 3 of device if-01 is bridge tape and bridge town at once. Mine added bridge tape (Tape return); incoming added bridge town (Town line)",
+                "device if-01 (Rack interface): port 3 is both bridge tape and bridge town. Mine added bridge tape (Tape return); incoming added bridge town (Town line)",
             ),
         ),
     ),
@@ -866,7 +887,7 @@ CLASHING = (
             Clash(
                 "double-booked",
                 ("/bridges/party-line/port", "/bridges/radio/port"),
-                "port 3 of device if-01 is bridge party-line and bridge radio at once. Mine moved bridge radio (Radio base) to port 3; incoming moved bridge party-line (House party line A) to port 3",
+                "device if-01 (Rack interface): port 3 is both bridge party-line and bridge radio. Mine moved bridge radio (Radio base) to port 3; incoming moved bridge party-line (House party line A) to port 3",
             ),
         ),
     ),
@@ -879,7 +900,7 @@ CLASHING = (
             Clash(
                 "same-id",
                 ("/groups/band", "/users/band"),
-                "'band' is a group and a user at once: what refers to it could mean either. Mine added group Band; incoming added user Band Leader",
+                "band: both a group and a user. Mine added group Band; incoming added user Band Leader",
             ),
         ),
     ),
@@ -892,7 +913,7 @@ CLASHING = (
             Clash(
                 "over-limit",
                 ("/groups/band", "/groups/video", "/users/md"),
-                "11 groups and users; the system takes 10. Mine added group Band and added group Video; incoming added user Musical Director",
+                "The Salt Road: 11 groups and users; the system takes 10. Mine added group Band and added group Video; incoming added user Musical Director",
             ),
         ),
     ),
@@ -904,7 +925,7 @@ CLASHING = (
             Clash(
                 "over-limit",
                 ("/devices/pack-04", "/devices/pack-05"),
-                "7 devices; the system takes 6. Mine added device pack-04; incoming added device pack-05",
+                "The Salt Road: 7 devices; the system takes 6. Mine added device pack-04; incoming added device pack-05",
             ),
         ),
     ),
@@ -916,7 +937,7 @@ CLASHING = (
             Clash(
                 "over-limit",
                 ("/limits/devices", "/devices/pack-04"),
-                "6 devices; the system takes 5. Mine set the limit of devices to 5; incoming added device pack-04",
+                "The Salt Road: 6 devices; the system takes 5. Mine set the limit of devices to 5; incoming added device pack-04",
             ),
         ),
     ),
@@ -928,7 +949,7 @@ CLASHING = (
             Clash(
                 "double-booked",
                 ("/users/sm/channels/fly-1", "/users/sm/channels/lx-op"),
-                "SM: channel 6 is FLY 1 and LX OP at once. Mine put LX OP on channel 6 of SM; incoming put FLY 1 on channel 6 of SM",
+                "SM: channel 6 is both FLY 1 and LX OP. Mine put LX OP on channel 6 of SM; incoming put FLY 1 on channel 6 of SM",
             ),
             Clash(
                 "over-limit",
@@ -945,7 +966,7 @@ CLASHING = (
             Clash(
                 "over-limit",
                 ("/users/sm/channels/lx/number", "/limits/channels"),
-                "SM: LX is on channel 5; a list takes 4. Mine set the limit of channels to 4; incoming moved LX to channel 5 of SM",
+                "SM, LX: on channel 5; a list goes to 4. Mine set the limit of channels to 4; incoming moved LX to channel 5 of SM",
             ),
         ),
     ),
@@ -957,7 +978,7 @@ CLASHING = (
             Clash(
                 "over-limit",
                 ("/devices/pack-01/keys/A4", "/devices/pack-01/kind"),
-                "device pack-01 has no key A4: kind pack-2 has 2 keys on 1 page. Mine changed device pack-01 to kind pack-2; incoming put STAGE under key A4 of device pack-01",
+                "device pack-01: no key A4; kind pack-2 has 2 keys on 1 page. Mine changed device pack-01 to kind pack-2; incoming put STAGE under key A4 of device pack-01",
             ),
         ),
     ),
@@ -969,7 +990,7 @@ CLASHING = (
             Clash(
                 "over-limit",
                 ("/devices/panel-01/keys/A8", "/kinds/rack-panel"),
-                "device panel-01 has no key A8: kind rack-panel has 4 keys on 1 page. Mine changed kind rack-panel; incoming put STAGE under key A8 of device panel-01",
+                "device panel-01: no key A8; kind rack-panel has 4 keys on 1 page. Mine changed kind rack-panel; incoming put STAGE under key A8 of device panel-01",
             ),
         ),
         before={"kinds/rack-panel": {"keys": 8}, "devices/panel-01": {"kind": "rack-panel", "user": "asm"}},
@@ -982,7 +1003,7 @@ CLASHING = (
             Clash(
                 "over-limit",
                 ("/bridges/tape", "/devices/if-01/kind"),
-                "bridge tape is on port 3 of if-01: kind ports-2 has 2 ports. Mine changed device if-01 (Rack interface) to kind ports-2; incoming added bridge tape (Tape return)",
+                "bridge tape: no port 3 on device if-01 (Rack interface); kind ports-2 has 2 ports. Mine changed device if-01 (Rack interface) to kind ports-2; incoming added bridge tape (Tape return)",
             ),
         ),
     ),
@@ -995,7 +1016,7 @@ CLASHING = (
             Clash(
                 "path-lost",
                 ("/users/fly-1/channels/stage/listen", "/users/sm/channels/fly/talk"),
-                "FLY 1 does not hear SM (required path sm-fly: fly cues are called here). Mine set talk of FLY on the list of SM to none; incoming set listen of STAGE on the list of FLY 1 to none",
+                "SM -> FLY 1: lost, FLY 1 can't hear SM (required path sm-fly: fly cues are called here). Mine set talk of FLY on the list of SM to none; incoming set listen of STAGE on the list of FLY 1 to none",
             ),
         ),
         before=TWO_WAYS,
@@ -1008,10 +1029,13 @@ CLASHING = (
             Clash(
                 "path-lost",
                 ("/users/fly-1/channels/fly/listen", "/users/fly-2/channels/fly"),
-                "SM to FLY: lost, nobody else listens on FLY (required path sm-fly: fly cues are called here). Mine set listen of FLY on the list of FLY 1 to none; incoming took FLY off the list of FLY 2",
+                "SM -> group FLY: lost, sm alone is at both ends (required path sm-fly: fly cues are called here). Mine set listen of FLY on the list of FLY 1 to none; incoming took FLY off the list of FLY 2",
             ),
         ),
-        before={"users/fly-2": {"label": "FLY 2", "channels": {"fly": {"number": 1, "listen": "always"}}}},
+        before={
+            "users/fly-2": {"label": "FLY 2", "channels": {"fly": {"number": 1, "listen": "always"}}},
+            "devices/pack-04": {"kind": "pack-4", "user": "fly-2"},
+        },
     ),
     Case(
         "a path required here, and cut there",
@@ -1021,10 +1045,13 @@ CLASHING = (
             Clash(
                 "path-lost",
                 ("/required/blackouts", "/users/asm/channels/lx-op"),
-                "LX OP does not hear ASM (required path blackouts: blackouts are called here). Mine added required path blackouts; incoming took LX OP off the list of ASM",
+                "ASM -> LX OP: lost, LX OP can't hear ASM (required path blackouts: blackouts are called here). Mine added required path blackouts; incoming took LX OP off the list of ASM",
             ),
         ),
-        before={"users/asm/channels/lx-op": {"number": 3, "talk": "latch"}},
+        before={
+            "users/asm/channels/lx-op": {"number": 3, "talk": "latch"},
+            "devices/pack-03/user": "lx-op",
+        },
     ),
     Case(
         "a required path with a second way over two bridges, which the other side unplugs",
@@ -1034,7 +1061,7 @@ CLASHING = (
             Clash(
                 "path-lost",
                 ("/bridges/tie", "/users/sm/channels/lx/talk"),
-                "FLY 1 does not hear SM (required path sm-fly: fly cues are called here). Mine set talk of LX on the list of SM to none; incoming removed bridge tie (House party line A)",
+                "SM -> FLY 1: lost, FLY 1 can't hear SM (required path sm-fly: fly cues are called here). Mine set talk of LX on the list of SM to none; incoming removed bridge tie (House party line A)",
             ),
         ),
         before={
@@ -1053,7 +1080,7 @@ CLASHING = (
             Clash(
                 "audio-loop",
                 ("/bridges/house-snd", "/bridges/tie-snd"),
-                "bridges close a ring: LX - bridge party-line - circuit house-a - bridge house-snd - SND - bridge tie-snd - circuit tie - bridge tie-lx - LX. Mine added bridge house-snd (House party line A); incoming added bridge tie-snd (Tie line)",
+                "bridges house-snd, party-line, tie-lx and tie-snd: close a ring: SND - bridge house-snd - circuit House party line A (house-a) - bridge party-line - LX - bridge tie-lx - circuit Tie line (tie) - bridge tie-snd - SND. Mine added bridge house-snd (House party line A); incoming added bridge tie-snd (Tie line)",
             ),
         ),
         before={"devices/if-02": {"kind": "ports-2"}, "bridges/tie-lx": TIE_LX},
@@ -1066,7 +1093,7 @@ CLASHING = (
             Clash(
                 "audio-loop",
                 ("/bridges/tie-lx", "/bridges/tie-snd"),
-                "bridges close a ring: LX - bridge party-line - circuit house-a - bridge house-snd - SND - bridge tie-snd - circuit tie - bridge tie-lx - LX. Mine changed bridge tie-snd (Tie line) (direction is now both, was in); incoming changed bridge tie-lx (Tie line) (direction is now both, was out)",
+                "bridges house-snd, party-line, tie-lx and tie-snd: close a ring: LX - bridge party-line - circuit House party line A (house-a) - bridge house-snd - SND - bridge tie-snd - circuit Tie line (tie) - bridge tie-lx - LX. Mine changed bridge tie-snd (Tie line) (direction is now both, was in); incoming changed bridge tie-lx (Tie line) (direction is now both, was out)",
             ),
         ),
         before={
@@ -1091,7 +1118,7 @@ CLASHING = (
             Clash(
                 "double-booked",
                 ("/users/sm/channels/lx-op", "/users/sm/channels/stage"),
-                "SM: channel 5 is LX OP and STAGE at once. Mine put STAGE on channel 5 of SM; incoming put LX OP on channel 5 of SM",
+                "SM: channel 5 is both LX OP and STAGE. Mine put STAGE on channel 5 of SM; incoming put LX OP on channel 5 of SM",
             ),
         ),
         if_incoming={

@@ -86,8 +86,8 @@ def test_two_required_paths_that_the_same_edits_lose_are_one_conflict_that_tells
     assert conflict.kind == "path-lost"
     assert conflict.paths == ("/users/sm/channels/fly-1/talk", "/users/sm/channels/fly/talk")
     assert conflict.message == (
-        "FLY 1 does not hear SM (required path cues: fly cues); "
-        "FLY 1 does not hear SM (required path stops: stop calls). "
+        "SM -> FLY 1: lost, FLY 1 can't hear SM (required path cues: fly cues); "
+        "SM -> FLY 1: lost, FLY 1 can't hear SM (required path stops: stop calls). "
         "Mine set talk of FLY on the list of SM to none; incoming set talk of FLY 1 on the list of SM to none"
     )
 

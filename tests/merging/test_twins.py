@@ -147,7 +147,7 @@ def test_whatever_pointed_at_the_one_points_at_the_other() -> None:
         "groups/light": {"name": "Light", "tags": ["rig"]},
         "users/sm/channels/light#2": {"number": 5, **LATCH}, "users/asm/channels/light": {"number": 3, **LATCH},
         "devices/pack-01/keys/A2": "light", "bridges/party-line/target": "light",
-        "required/sm-light": {"from": "sm", "to": "light"},
+        "required/sm-light": {"from": "sm", "to": "light"}, "devices/pack-03/user": "lx-op",
     })  # fmt: skip
     one = unify(show, "/groups/lx", "/groups/light")
     assert "light" not in one.groups
@@ -171,13 +171,13 @@ def test_where_a_list_has_both_the_channel_of_the_kept_one_stands() -> None:
 def test_a_user_takes_over_the_devices_and_the_channels_that_he_lacks() -> None:
     show = edited(SMALL, {"users/sm-2": {
         "channels": {"lx": {"number": 7}, "stage": {"number": 2, **LATCH}, "lx-op": {"number": 6, **LATCH}},
-        "lines": {"alarm": LATCH},
+        "lines": {"paging": LATCH},
     }, "devices/pack-03/user": "sm-2", "devices/pack-03/keys": {"A1": "stage", "A2": "lx-op"}})  # fmt: skip
     one = unify(show, "/users/sm", "/users/sm-2")
     assert {name: channel.number for name, channel in one.users["sm"].channels.items()} == {
         "lx": 1, "fly": 2, "snd": 3, "asm": 4, "stage": 5, "lx-op": 6,  # 2 was taken
     }  # fmt: skip
-    assert one.users["sm"].lines["alarm"].talk == "latch"
+    assert one.users["sm"].lines["paging"].talk == "latch"
     assert one.devices["pack-03"].user == "sm"
     assert stops(one) == []
 

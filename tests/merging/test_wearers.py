@@ -110,7 +110,7 @@ def test_each_side_leaves_one_key_and_together_they_leave_none() -> None:
     conflict = only(shows)
     assert conflict.kind == "key-lost"
     assert conflict.paths == ("/devices/desk-01/keys/A3", "/devices/pack-03/keys/A1")
-    assert "SM has SND under no key, which both sides had" in conflict.message
+    assert "SM: SND is on no key; both sides had one" in conflict.message
     for side, show in (("mine", shows[1]), ("incoming", shows[2])):
         assert merge(*shows, [settle(conflict, side)]).show == show
 

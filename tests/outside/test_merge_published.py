@@ -115,12 +115,9 @@ def settled(before: Show, mine: Show, incoming: Show) -> bool:
         for _ in range(6):
             answers += [settle(conflict, side) for conflict in merged.conflicts]  # type: ignore[arg-type]
             merged = merge(before, mine, incoming, answers)
-        stops = {(found.code, found.paths) for found in check(merged.show) if found.severity in ("stop", "block")}
+        stops = {(found.code, found.paths) for found in check(merged.show) if found.severity == "block"}
         known = {
-            (each.code, each.paths)
-            for show in (mine, incoming)
-            for each in check(show)
-            if each.severity in ("stop", "block")
+            (each.code, each.paths) for show in (mine, incoming) for each in check(show) if each.severity == "block"
         }
         if not merged.clean or not stops <= known:
             return False

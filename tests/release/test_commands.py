@@ -81,9 +81,9 @@ def test_a_stop_ends_with_one_and_says_the_way_out(terminal: Terminal) -> None:
     terminal.desk.record(edited(salt(), "devices", "pack-02", user="nobody"))
     said = terminal.release("--over", "the truck leaves", code=NEEDS_A_PERSON)
     assert "Not released" in said
-    assert "plot the user" in said
+    assert "add the user" in said
     assert not list(terminal.into.iterdir())
-    codes = {stop["code"] for stop in terminal.data("release", code=NEEDS_A_PERSON)["stops"]}
+    codes = {stop["code"] for stop in terminal.data("release", code=NEEDS_A_PERSON)["findings"]}
     assert codes == {"user-unknown", "key-to-nothing"}
 
 

@@ -15,7 +15,15 @@ UNLOADABLE = frozenset({"channel-to-nothing", "number-twice"})
 
 def finding(code: str, severity: Severity = "block", accepted: str | None = None) -> Finding:
     return Finding(
-        code, severity, "/users/sm", "something is wrong", "it matters", "do this", ("/users/sm",), "9c41f0e2", accepted
+        code,
+        severity,
+        "/users/sm",
+        "SM: something is wrong (do this)",
+        "it matters",
+        "do this",
+        ("/users/sm",),
+        "9c41f0e2",
+        accepted,
     )
 
 
@@ -44,7 +52,7 @@ def test_a_warning_goes_along_and_is_told() -> None:
 def test_any_block_keeps_it_back_and_says_the_way_out(code: str) -> None:
     result = through(finding(code))
     assert not result.opens
-    assert [(problem.way_out, "It matters" in problem.message) for problem in result.refusals] == [("do this", True)]
+    assert [problem.message for problem in result.refusals] == ["SM: something is wrong (do this). It matters"]
 
 
 def test_open_conflicts_keep_it_back_whatever_the_reason() -> None:

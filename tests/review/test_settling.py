@@ -60,7 +60,7 @@ def test_settled_one_by_one_the_last_records_with_both_parents(desk: Desk, visit
     assert reply.code == 200
     last = desk.json("history")["snapshots"][0]
     assert f"All is settled: recorded as {last['code']}" in reply.text
-    assert "it held before" in reply.text and "Caution: a critical group is touched." in reply.text
+    assert "Ready to" in reply.text
     assert len(desk.git("rev-parse", "HEAD^1", "HEAD^2").split()) == 2
     assert "snd: {number: 5, talk: latch}" in desk.read("users/board.yaml")
     assert "lx: {number: 1, talk: dual}" in desk.read("users/sm.yaml")
@@ -113,7 +113,7 @@ def test_all_for_one_side(desk: Desk, visitor: Visitor) -> None:
 def test_kept_both_knowingly_is_told_as_a_stop_that_it_brings(desk: Desk, visitor: Visitor) -> None:
     visitor.press("Keep both")
     reply = visitor.press("Take mine for all")
-    assert "It may not be released so" in reply.text and "required-lost" in reply.text
+    assert "BLOCKED: " in reply.text and "required-lost" in reply.text
 
 
 def test_what_was_settled_before_is_offered_so(desk: Desk, visitor: Visitor) -> None:

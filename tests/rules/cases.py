@@ -64,17 +64,17 @@ CASES = (
     RuleCase(
         "key-to-nothing",
         {"devices/pack-01/keys/A2": "lx"}, {"devices/pack-01/keys/A2": "stage"},
-        "/devices/pack-01/keys/A2", "device pack-01, key A2: 'lx', but ASM has no such channel",
+        "/devices/pack-01/keys/A2", "device pack-01, key A2: holds 'lx', but ASM has no such channel",
     ),
     RuleCase(
         "key-to-nothing",
         {"devices/desk-01/keys/A1": "lx#2"}, {"devices/desk-01/keys/A1": "lx"},
-        "/devices/desk-01/keys/A1", "device desk-01 (Prompt desk), key A1: 'lx#2', but SM has no such channel",
+        "/devices/desk-01/keys/A1", "device desk-01 (Prompt desk), key A1: holds 'lx#2', but SM has no such channel",
     ),
     RuleCase(
         "key-to-nothing",
         {"devices/pack-03/keys/A1": "lx"}, {"devices/pack-03/keys/A1": "alarm"},
-        "/devices/pack-03/keys/A1", "device pack-03 (Spare pack), key A1: 'lx', but the device is unassigned",
+        "/devices/pack-03/keys/A1", "device pack-03 (Spare pack), key A1: holds 'lx', but the device is unassigned",
     ),
     RuleCase(
         "user-unknown",
@@ -206,7 +206,7 @@ CASES = (
     RuleCase(
         "channel-beyond-limit",
         {"users/sm/channels/lx/number": 7}, {"users/sm/channels/lx/number": 6},
-        "/users/sm/channels/lx/number", "SM, LX: is channel 7; a list goes to 6",
+        "/users/sm/channels/lx/number", "SM, LX: on channel 7; a list goes to 6",
     ),
     RuleCase(
         "channel-beyond-limit",

@@ -9,6 +9,7 @@ import pytest
 from pydantic import ValidationError
 
 from showvc.document import Show, show_from_tree
+from showvc.document.editing import ABSENT
 from showvc.rules import Finding, check, open_findings
 from tests.rules.base import BASE, Edits, edited
 from tests.rules.cases import CASES, RuleCase
@@ -100,6 +101,23 @@ def test_who_talks_there_now_is_another_fact() -> None:
     assert finding(accepted(other, found), "single-talker", "/groups/snd").accepted is None
 
 
+def test_of_two_at_one_place_each_is_accepted_by_itself() -> None:
+    doubtful: Edits = {
+        "circuits/house-a/hears": ABSENT,
+        "apart/house": {"from": "lx", "to": "house-a"},
+    }
+    first, second = (each for each in check(edited(BASE, doubtful)) if each.code == "maybe-overheard")
+    assert first.path == second.path
+    show = accepted(doubtful, first)
+    one, other = sorted(
+        (each for each in check(show) if each.code == "maybe-overheard"), key=lambda each: each.facts != first.facts
+    )
+    assert (one.accepted, other.accepted) == (WHY, None)
+    assert "accepted for other facts" not in other.message
+    assert "accepted/known" not in (other.accept or "")
+    assert "accepted-nothing" not in {each.code for each in check(show)}
+
+
 def test_another_label_is_no_other_fact() -> None:
     found = finding(BASE, "device-without-user", "/devices/pack-03")
     show = accepted({"devices/pack-03/name": "Spare of the deck"}, found)
@@ -121,3 +139,14 @@ def test_what_is_accepted_comes_last() -> None:
 def test_a_reason_must_be_given(why: str | None) -> None:
     with pytest.raises(ValidationError):
         show_from_tree({"accepted": {"one": {"rule": "user-alone", "at": "/users/sm", "why": why}}})
+
+
+def test_of_two_at_one_place_both_are_accepted() -> None:
+    doubtful: Edits = {"circuits/house-a/hears": ABSENT, "apart/house": {"from": "lx", "to": "house-a"}}
+    first, second = (each for each in check(edited(BASE, doubtful)) if each.code == "maybe-overheard")
+    entries = {
+        f"accepted/{name}": {"rule": each.code, "at": each.path, "facts": each.facts, "why": WHY}
+        for name, each in (("one", first), ("two", second))
+    }
+    codes = {each.code for each in open_findings(edited(BASE, {**doubtful, **entries}))}
+    assert codes.isdisjoint({"maybe-overheard", "accepted-nothing"})

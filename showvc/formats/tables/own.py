@@ -101,6 +101,8 @@ class _Reading:
     def _put(self, path: Path, spot: Spot, value: Value, column: Column) -> None:
         if value is not None:
             self.draft.put(path, spot, value, lambda cell: self._field(cell, column.shape))
+        elif column.shape.required and column.shape.kind == "map":  # a cell without pairs is a map without pairs
+            self.draft.set(path, spot, value, {})
 
     def _put_extra(self, path: Path, spot: Spot, value: Value) -> None:
         self.draft.covered.add((path[0], *path[2:]) if path[0] in self.draft.things else ("head", *path[:2]))
@@ -181,8 +183,8 @@ class _Reading:
         for name, (number, row) in zip(grid.ids, count.of(grid.rows), strict=True):
             self.draft.things[section][name] = {}
             for place, column in columns.items():
-                if place < len(row):
-                    self._put((section, name, *column.path), (grid.sheet, number, place), row[place], column)
+                value = row[place] if place < len(row) else None
+                self._put((section, name, *column.path), (grid.sheet, number, place), value, column)
             for place, key in extras.items():
                 value = row[place] if place < len(row) else None
                 has_own = "extra" in shape_of(all_rows()[section]).fields
@@ -248,6 +250,7 @@ class _Reading:
         if word == "channels":
             self.draft.covered |= {(*WHOLE_CHANNELS[:2], name) for name in shape_of(Channel).fields}
         seen: set[str] = set()
+        fill = self._channels if word == "channels" else self._key
         for number, row in count.of(grid.rows):
             name = self._grid_id(grid, section, number, row)
             if name is None or name in seen:
@@ -258,7 +261,6 @@ class _Reading:
             tree = self.draft.things[section].setdefault(name, {})
             for place, head in places.items():
                 if place < len(row) and row[place] is not None:
-                    fill = self._channels if word == "channels" else self._key
                     fill(tree, (section, name, word), head, row[place], (grid.sheet, number, place))
             for place, key in extras.items():
                 value = row[place] if place < len(row) else None

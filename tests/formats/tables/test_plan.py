@@ -11,10 +11,8 @@ from showvc.document import Channel, ShowError, User, show_from_tree
 from showvc.formats.tables.answers import answers_text, read_answers
 from showvc.formats.tables.mapping import read_mapping
 from showvc.formats.tables.plan import plan_import
-from showvc.formats.tables.textfiles import write_csv
 from showvc.formats.tables.workbook import write_workbook
 from tests.formats.tables.books import rows_of, workbook
-from tests.strategies import shows
 
 WHEN = "2026-03-04T18:30:00+01:00"
 MAPPING = """\
@@ -296,12 +294,6 @@ def test_a_new_row_of_a_name_that_is_there_is_another_thing():
 def test_a_row_that_was_taken_out_is_a_removal():
     found = own(lambda sheets: sheets["Groups"].pop())
     assert {*found.show.groups} == {"fly", "snd"}
-
-
-@given(shows(), shows())
-def test_our_own_tables_over_any_other_show_give_what_they_say(show, other):
-    assert plan_import(other, write_workbook(show, None, WHEN), "show.xlsx").show == show
-    assert plan_import(other, write_csv(show), "tables").show == show
 
 
 CELLS = st.sampled_from(
