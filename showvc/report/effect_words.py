@@ -7,6 +7,7 @@ from collections import defaultdict
 from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 from functools import cached_property
+from types import MappingProxyType
 
 from showvc.changes import Cause, Comparison, Effect, Folder, RequiredChange
 from showvc.changes.caution import CAUTION, critical_touched
@@ -36,13 +37,15 @@ class Section:
         return replace(self, lines=tuple(re.sub("^all (?=[0-9])", "All ", line) for line in self.lines))
 
 
-def effect_sections(before: Show, after: Show, effect: Effect) -> list[Section]:
+def effect_sections(
+    before: Show, after: Show, effect: Effect, engineers: Mapping[str, str] = MappingProxyType({})
+) -> list[Section]:
     """What edits do to people: who is off headset first, then required paths, then what is lost, the gravest on top.
 
-    Empty sorts are left out.
+    Empty sorts are left out. `engineers`: who made the edit at a pointer, to be named beside it.
     """
     del before, after  # the effect knows both
-    return [section.begun() for section in _Words(effect).sections() if section.lines]
+    return [section.begun() for section in _Words(effect, engineers).sections() if section.lines]
 
 
 def unheard(found: Comparison) -> list[str]:
@@ -110,8 +113,8 @@ _WEAKER = {
 
 
 class _Words:
-    def __init__(self, effect: Effect) -> None:
-        self.effect = effect
+    def __init__(self, effect: Effect, engineers: Mapping[str, str]) -> None:
+        self.effect, self.engineers = effect, engineers
         self.folder = Folder(*effect.paths)
         self.off = set(effect.off_headset)
         self.causes: Mapping[tuple[str, ...], Cause] = {cause.loss: cause for cause in effect.because}
@@ -335,10 +338,14 @@ class _Words:
 
     # --- the edits ---
 
+    def _edit(self, pointer: str) -> str:
+        who = self.engineers.get(pointer)
+        return pointer.removeprefix("/") + (f" by {who}" if who else "")
+
     def _edits(self, losses: Iterable[tuple[str, ...]]) -> str:
         """The edits that bring these losses: `(edit: users/sm/channels/fly/listen)`."""
         causes = [self.causes[loss] for loss in losses]
-        edits = list(dict.fromkeys(edit.removeprefix("/") for cause in causes for edit in cause.edits))
+        edits = list(dict.fromkeys(self._edit(edit) for cause in causes for edit in cause.edits))
         if not edits:
             return ""
         more = f" and {len(edits) - _MOST_NAMED} more" if len(edits) > _MOST_NAMED else ""
