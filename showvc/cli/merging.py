@@ -144,7 +144,7 @@ def rollback(
     def begun(said: bool) -> Outcome:
         return roll_back(session.archive, require_commit(session.archive, code), session.shows, only, side, said)
 
-    return told(session, agreed(session, begun(yes), lambda: begun(True)))
+    return told(session, agreed(session, begun(yes), lambda: begun(True)), effect=True)
 
 
 @command("carry", signs=True)
@@ -160,14 +160,21 @@ def carry(session: Session, code: Code, yes: Yes = False) -> int:
     return told(session, agreed(session, begun(yes), lambda: begun(True)))
 
 
-def told(session: Session, outcome: Outcome, whole: bool = True) -> int:
-    """Says how a merge stands, and gives the exit code: a person is needed for a conflict, and for a new block."""
+def told(session: Session, outcome: Outcome, whole: bool = True, effect: bool = False) -> int:
+    """Says how a merge stands, and gives the exit code: a person is needed for a conflict, and for a new block.
+
+    `effect`: with what it does to people in the JSON as well; None there while it is open.
+    """
+    from showvc.changes import effect_of
     from showvc.cli.settling import outcome_lines
     from showvc.cli.texts import verdict_lines
     from showvc.history.verdicts import verdict_here
 
     verdict = verdict_here(session.archive, session.shows)
-    session.data({**outcome.plain(), "verdict": verdict and verdict.plain()})
+    answer = {**outcome.plain(), "verdict": verdict and verdict.plain()}
+    if effect and session.as_json:
+        answer["effect"] = effect_of(outcome.mine, outcome.merge.show).plain() if outcome.snapshot else None
+    session.data(answer)
     if not session.as_json:
         for line in verdict_lines(verdict):
             session.say(line)

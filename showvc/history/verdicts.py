@@ -48,6 +48,15 @@ def verdicts_on(shows: Shows, snapshots: Sequence[Snapshot]) -> list[Verdict | N
     return [known.get(each.tree) for each in snapshots]
 
 
+def show_here(archive: Archive, shows: Shows) -> Show | None:
+    """The show in the folder as it stands. None where not all of it can be read."""
+    work = look(archive)
+    try:
+        return None if work.problems else shows.of_work(work.tree, archive.last)
+    except ShowError:
+        return None
+
+
 def verdict_here(archive: Archive, shows: Shows) -> Verdict | None:
     """The verdict on the folder as it stands, its open merge counted. None where not all of it can be read.
 
