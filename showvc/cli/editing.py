@@ -58,7 +58,8 @@ def _told(session: Session, done: object) -> int:
         session.say(line)
     for line in finding_lines(done.new_findings):
         session.say(line)
-    for line in (*guard_lines(done.before, done.after, done.brought), *lost_lines(done.brought, "showvc compare")):
+    guards = guard_lines(done.before, done.after, done.brought)
+    for line in (*guards, *lost_lines(done.before, done.brought, "showvc compare")):
         session.say(line)
     return NEEDS_A_PERSON if any(finding.severity == "block" for finding in done.new_findings) else 0
 
@@ -70,8 +71,11 @@ def record(
     who: Annotated[
         str | None, typer.Option("--who", metavar="NAME", help="Who is working here; kept with the show.")
     ] = None,
-) -> None:
-    """Take a snapshot of the show folder. A block that it brings is told, and it is recorded all the same."""
+) -> int:
+    """Take a snapshot of the show folder. A block that it brings is told, and it is recorded all the same.
+
+    Exit code 1 where it brings one: somebody has to look at it.
+    """
     from showvc.cli.texts import counts_words, guard_lines, lost_lines, verdict_lines
     from showvc.document.lining import counted
     from showvc.history.brought import brought
@@ -88,7 +92,7 @@ def record(
         for line in verdict_lines(verdict):
             session.say(line)
         session.say("Nothing has changed since the last snapshot.")
-        return
+        return 0
     news = brought(made.before, made.after)
     session.data(
         {
@@ -104,10 +108,11 @@ def record(
     if news.blocks:
         session.say(f"New with this: {counted(news.blocks, 'block')}.")
     guards = guard_lines(made.before, made.after, news)
-    for line in (*guards, *lost_lines(news, "showvc compare last-1 last")):
+    for line in (*guards, *lost_lines(made.before, news, "showvc compare last-1 last")):
         session.say(line)
     if made.clock:
         session.say(made.clock)
+    return NEEDS_A_PERSON if news.blocks else 0
 
 
 @command("restore", signs=True)
