@@ -11,7 +11,7 @@ from showvc.document import DOCUMENT, SECTIONS
 from showvc.document.pointers import join, parse
 from showvc.rules import Finding
 
-_SEVERITY = {"block": "block", "warning": "warning", "note": "note"}
+_SEVERITY = {"block": "BLOCK", "warning": "warning", "note": "note"}
 MANY = 5
 """So many findings of one cause are told as one."""
 _PLACES = 12
