@@ -10,6 +10,7 @@ from typing import Any, Literal
 
 from showvc.document import Show, ShowError
 from showvc.document.editing import ABSENT
+from showvc.identity.renames import Rename
 from showvc.merging.sides import Sides
 from showvc.rules import Finding
 
@@ -32,6 +33,10 @@ ConflictKind = Literal[
 One = Literal["mine", "incoming"]
 _NUMBERS = ("number", "port")
 _MAY_STAND = ("path-lost", "key-lost", "overheard", "audio-loop", "twin")
+
+
+RENAMED = "renamed"
+"""The fact of a conflict about a thing that one side gave another id, and the other removed."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -230,6 +235,8 @@ class Merge:
 
     overridden: tuple[tuple[Conflict, Settlement], ...] = ()
     """Answers of which a later one put something else in place."""
+    renamed: tuple[Rename, ...] = ()
+    """The ids that a thing had on a side or before, each with the one that it has in `show`."""
 
     @property
     def clean(self) -> bool:

@@ -65,6 +65,7 @@ def merge(
         (*ids.settled, *settled, *told, *answered),
         tuple(found.stops),
         tuple(_overridden([*settled, *answered])),
+        tuple(ids.known),
     )
 
 
