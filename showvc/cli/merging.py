@@ -116,7 +116,9 @@ def settle(
     if take is not None or value is not None:
         raise settling.which_one(outcome, f"--take {take}" if take is not None else f"--value {value}")
     if session.asks() and not outcome.merge.clean:
-        return told(session, settling.ask_each(session, outcome), False)
+        from showvc.cli.walking import ask_each
+
+        return told(session, ask_each(session, outcome), False)
     return told(session, outcome)
 
 
@@ -135,16 +137,37 @@ def rollback(
 ) -> int:
     """Take one snapshot's edit back, and keep the good ones after it.
 
-    Of a merge one side's edits are taken back: --side says whose.
+    Of a merge one side's edits are taken back: --side says whose; a terminal asks.
     """
     from showvc.cli.settling import agreed
     from showvc.history.taking import roll_back
     from showvc.history.tracing import require_commit
 
+    commit = require_commit(session.archive, code)
+    side = side or (_asked_side(session, commit) if session.asks() else None)
+
     def begun(said: bool) -> Outcome:
-        return roll_back(session.archive, require_commit(session.archive, code), session.shows, only, side, said)
+        return roll_back(session.archive, commit, session.shows, only, side, said)
 
     return told(session, agreed(session, begun(yes), lambda: begun(True)), effect=True)
+
+
+def _asked_side(session: Session, commit: str) -> str | None:
+    """Whose edits of a merge go, as it is answered on a terminal; None for a snapshot that is no merge."""
+    from showvc.cli.screen import pressed
+    from showvc.history.taking import whose_sides
+
+    whose = whose_sides(session.archive, commit)
+    if not whose:
+        return None
+    session.say(f"{commit[:7]} is a merge. Whose edits are taken back?")
+    for name, who in whose.items():
+        session.say(f"  {name}: {who}")
+    keys = {name[0]: name for name in whose}
+    while (key := pressed("[m]ine, [i]ncoming, [q]uit: ")) not in keys:
+        if key == "q":
+            raise typer.Abort
+    return keys[key]
 
 
 @command("carry", signs=True)

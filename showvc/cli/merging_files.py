@@ -5,10 +5,6 @@ from __future__ import annotations
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-import typer
-
-from showvc.cli.app import NEEDS_A_PERSON, Session
-
 if TYPE_CHECKING:
     from showvc.merging import Merge
 
@@ -84,8 +80,9 @@ def _given(before: str | None, mine: str | None, into: Path | None, take: str | 
 
 def _agreed(session: Session, merged: Merge, yes: bool) -> bool:
     """Shows what only the two sides together lose; whether it is written all the same."""
+    from showvc.cli.screen import confirmed
     from showvc.cli.settling import combined_lines
 
     for line in combined_lines(merged):
         session.say(line)
-    return yes or (session.asks() and typer.confirm("Write it all the same?", default=False))
+    return yes or (session.asks() and confirmed("Write it all the same?"))

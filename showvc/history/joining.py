@@ -363,7 +363,8 @@ def _concluded(step: Step, outcome: Outcome, shows: Shows, last: str) -> Outcome
         step.advance(pending.incoming, archive.tree_of(pending.incoming))
         return replace(outcome, snapshot=snapshot(archive, pending.incoming))
     before = archive.files(pending.bases[0])
-    files = merged_files(shows, before, archive.files(last), archive.files(pending.incoming), outcome.merge.show)
+    mine, incoming = archive.files(last), archive.files(pending.incoming)
+    files = merged_files(shows, before, mine, incoming, outcome.merge.show, outcome.merge.renamed)
     tree = archive.write_tree(files)
     parents = [last, pending.incoming] if pending.joins else [last]
     oid = commit_tree(

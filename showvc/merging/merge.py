@@ -69,6 +69,7 @@ def merge(
         tuple(found.stops),
         tuple(_overridden([*settled, *answered])),
         scenes.combined(show, (loss for each in stands for loss in each.losses)),
+        tuple(ids.known),
     )
 
 

@@ -256,3 +256,18 @@ def test_a_message_moves_no_terminals_cursor() -> None:
     (conflict,) = merge(SMALL, one, other).conflicts
     assert conflict.message.isprintable()
     assert conflict.mine == ("\x1b[2J",)
+
+
+def test_a_side_that_names_a_channel_brings_no_removed_user_back_unasked() -> None:
+    """The user comes back only where the question itself names him, and then as that side had him."""
+    gone = {"users/asm": ABSENT, "users/sm/channels/asm": ABSENT, "devices/pack-01": ABSENT}
+    mine, incoming = edited(SMALL, gone), edited(SMALL, {"users/lx-op/channels/asm": {"number": 2}})
+    answers: list[Settlement] = []
+    while conflicts := merge(SMALL, mine, incoming, answers).conflicts:
+        named = {path for conflict in conflicts for path in conflict.paths}
+        answers += [settle(conflict, "incoming") for conflict in conflicts]
+        if "asm" in merge(SMALL, mine, incoming, answers).show.users:
+            assert "/users/asm" in named
+    merged = merge(SMALL, mine, incoming, answers)
+    assert merged.show.users["asm"] == SMALL.users["asm"]
+    assert "asm" not in merged.show.users["sm"].channels  # what nobody disputed stays as mine left it
