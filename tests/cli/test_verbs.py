@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+import os
 import re
 from pathlib import Path
 
@@ -115,7 +116,7 @@ def test_a_merge_follows_a_renaming_that_nobody_would_recognise(desk: Desk) -> N
     desk.record()
     desk("draft", "go", "main")
     desk("rename", "asm", "crew")
-    desk("set", "users/crew", "{name: Somebody else, channels: {fly: {number: 1, talk: momentary}}}", code=None)
+    desk("set", "users/crew/name", "Somebody else", "users/crew/department", "music", code=None)
     desk("merge", "deck", code=None)
     assert "talk: latch" in desk.read("users/crew.yaml") and "users/asm.yaml" not in desk.files()
 
@@ -143,6 +144,25 @@ def test_a_label_that_two_things_have_names_both(desk: Desk) -> None:
     desk("set", "users/asm/label", "SM", code=None)
     assert "'sm' may be" not in desk("set", "users/sm/name", "X", code=None).err
     assert "asm" in desk("set", "devices/pack-01/user", "Sm", code=2).err
+
+
+def test_looking_takes_labels_too(desk: Desk) -> None:
+    assert desk.json("trace", "users/STAGE MANAGER/channels/FLY/talk")["values"][0]["value"] == "momentary"
+    assert desk.json("history", "users/Stage Manager")["snapshots"][0]["note"] == "First plot"
+
+
+def test_a_folder_that_may_not_be_written_shows_and_refuses(desk: Desk) -> None:
+    before = desk.files()
+    for place in (desk.folder, desk.folder / "users"):
+        place.chmod(0o555)
+    try:
+        desk("set", "users/*/department", "deck", code=1)
+        answer = desk("give", "snd", "sm", code=None)
+    finally:
+        for place in (desk.folder, desk.folder / "users"):
+            place.chmod(0o755)
+    if os.geteuid() != 0:
+        assert answer.code in (2, 3) and desk.files() == before
 
 
 def test_no_id_changes_while_a_merge_is_open(desk: Desk) -> None:
