@@ -66,7 +66,7 @@ def paths(
 def _once(show: Show, text: str) -> str:
     """The id of what is called so now; what is not there any more is given by its id."""
     from showvc.document import ShowError
-    from showvc.paths import called
+    from showvc.identity.calling import called
 
     try:
         return called(show, text)
