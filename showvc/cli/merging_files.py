@@ -5,6 +5,8 @@ from __future__ import annotations
 from pathlib import Path
 from typing import TYPE_CHECKING
 
+from showvc.cli.app import NEEDS_A_PERSON, Session
+
 if TYPE_CHECKING:
     from showvc.merging import Merge
 
