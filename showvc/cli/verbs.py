@@ -28,7 +28,9 @@ def give(
     ] = None,
     yes: Yes = False,
 ) -> int:
-    """Give users a channel and a key, both where the rest of their department has it, else at the next free place.
+    """Give users a channel and a key.
+
+    Both where the rest of their department has them, else at the next free place.
 
     What is taken is never given again. Talk is momentary unless --talk says otherwise. With a pattern or a department
     it is shown first, and written with --yes (exit code 1 without).
@@ -93,7 +95,9 @@ def replace(
     new: Annotated[str, typer.Argument(metavar="NEW", help="The spare: a unit of the show that nobody wears.")],
     remove: Annotated[bool, typer.Option("--remove", help="Remove the broken unit from the show.")] = False,
 ) -> int:
-    """Put a spare in the place of a broken unit: wearer, keys, place, carriers and bridges. Each keeps its address.
+    """Put a spare in the place of a broken unit.
+
+    Wearer, keys, place, carriers and bridges go over; each unit keeps its address.
 
     Example: showvc replace pack-03 spare-1
     """
@@ -125,7 +129,10 @@ def schema(
     session: Session,
     what: Annotated[str, typer.Argument(metavar="[WHAT]", help="What to describe. Default: document.")] = "document",
 ) -> None:
-    """Print the JSON Schema of a show in one document, for editors that check and complete what is typed."""
+    """Print the JSON Schema of a show.
+
+    It is of a show in one document, for editors that check and complete what is typed.
+    """
     from showvc.document import ShowError, near
     from showvc.document.schema import document_schema
 
