@@ -7,9 +7,10 @@ from typing import TYPE_CHECKING
 
 from showvc.cli.app import Session
 from showvc.cli.screen import shortened, wrapped
-from showvc.document.lining import counted, printable, when_words
+from showvc.document.lining import counted, printable
 from showvc.merging import choices
 from showvc.merging.words import shown
+from showvc.report.merge_words import engineers_of
 
 if TYPE_CHECKING:
     from showvc.changes import Comparison
@@ -21,10 +22,11 @@ _WIDTH = 116
 
 
 def overview_line(outcome: Outcome, conflict: Conflict) -> str:
-    """A conflict in one line: its number, its kind, what it is about; on a terminal cut to its width."""
+    """A conflict in one line: its number, its kind, who and when, what it is about; on a terminal cut to its width."""
     offer = outcome.offers.get(conflict.key)
     before = f" (settled before by {offer.who or 'somebody'})" if offer else ""
-    head = f"  {outcome.id_of(conflict)}  {conflict.kind:<19}  "
+    who = " / ".join(engineers_of(outcome, conflict).values())
+    head = f"  {outcome.id_of(conflict)}  {conflict.kind:<19}  " + (f"{who}  " if who else "")
     return head + shortened(conflict.message, max(20, _WIDTH - len(head) - len(before))) + before
 
 
@@ -40,23 +42,14 @@ def _about(conflict: Conflict) -> tuple[str, tuple[tuple[str, str], ...]]:
     return conflict.kind, tuple(ends if len(conflict.paths) == 1 else sorted({(section, "") for section, _ in ends}))
 
 
-def engineers_line(outcome: Outcome, conflict: Conflict) -> list[str]:
-    """Who made the two edits, and when."""
-    sides = outcome.engineers.get(conflict.key, (None, None))
-    said = [
-        f"{name}: {side.who}, {when_words(side.when)} ({side.code})"
-        for name, side in zip(("mine", "incoming"), sides, strict=True)
-        if side is not None
-    ]
-    return [f"     {'; '.join(said)}"] if said else []
-
-
 def choice_lines(session: Session, outcome: Outcome, conflict: Conflict) -> list[str]:
     """Every way to settle a conflict: the command, what would stand there, what it does to people."""
     lines: list[str] = []
+    who = engineers_of(outcome, conflict)
     for choice in choices(conflict, outcome.merge):
         way = f"--value {choice.value}" if choice.take == "value" else f"--take {choice.take}"
-        lines.append(f"     showvc settle {outcome.id_of(conflict)} {way}")
+        whose = f"   ({who[choice.take]})" if choice.take in who else ""
+        lines.append(f"     showvc settle {outcome.id_of(conflict)} {way}{whose}")
         lines += [f"       {printable(path)} = {shown(value)}" for path, value in choice.result.items()]
         lines += [f"       {line}" for line in _effect_lines(session, outcome, conflict, choice)]
     return [part for line in lines for part in wrapped(line)]

@@ -116,7 +116,9 @@ def settle(
     if take is not None or value is not None:
         raise settling.which_one(outcome, f"--take {take}" if take is not None else f"--value {value}")
     if session.asks() and not outcome.merge.clean:
-        return told(session, settling.ask_each(session, outcome), False)
+        from showvc.cli.walking import ask_each
+
+        return told(session, ask_each(session, outcome), False)
     return told(session, outcome)
 
 
@@ -135,16 +137,37 @@ def rollback(
 ) -> int:
     """Roll back one snapshot. What was recorded after it is kept.
 
-    Of a merge, one side is rolled back: --side says which.
+    Of a merge, one side is rolled back: --side says which; a terminal asks.
     """
     from showvc.cli.settling import agreed
     from showvc.history.taking import roll_back
     from showvc.history.tracing import require_commit
 
-    def begun(said: bool) -> Outcome:
-        return roll_back(session.archive, require_commit(session.archive, code), session.shows, only, side, said)
+    commit = require_commit(session.archive, code)
+    side = side or (_asked_side(session, commit) if session.asks() else None)
 
-    return told(session, agreed(session, begun(yes), lambda: begun(True)))
+    def begun(said: bool) -> Outcome:
+        return roll_back(session.archive, commit, session.shows, only, side, said)
+
+    return told(session, agreed(session, begun(yes), lambda: begun(True)), effect=True)
+
+
+def _asked_side(session: Session, commit: str) -> str | None:
+    """Whose edits of a merge go, as it is answered on a terminal; None for a snapshot that is no merge."""
+    from showvc.cli.screen import pressed
+    from showvc.history.taking import whose_sides
+
+    whose = whose_sides(session.archive, commit)
+    if not whose:
+        return None
+    session.say(f"{commit[:7]} is a merge. Whose edits are taken back?")
+    for name, who in whose.items():
+        session.say(f"  {name}: {who}")
+    keys = {name[0]: name for name in whose}
+    while (key := pressed("[m]ine, [i]ncoming, [q]uit: ")) not in keys:
+        if key == "q":
+            raise typer.Abort
+    return keys[key]
 
 
 @command("carry", signs=True)
@@ -160,14 +183,21 @@ def carry(session: Session, code: Code, yes: Yes = False) -> int:
     return told(session, agreed(session, begun(yes), lambda: begun(True)))
 
 
-def told(session: Session, outcome: Outcome, whole: bool = True) -> int:
-    """Says how a merge stands, and gives the exit code: a person is needed for a conflict, and for a new block."""
+def told(session: Session, outcome: Outcome, whole: bool = True, effect: bool = False) -> int:
+    """Says how a merge stands, and gives the exit code: a person is needed for a conflict, and for a new block.
+
+    `effect`: with what it does to people in the JSON as well; None there while it is open.
+    """
+    from showvc.changes import effect_of
     from showvc.cli.settling import outcome_lines
     from showvc.cli.texts import verdict_lines
     from showvc.history.verdicts import verdict_here
 
     verdict = verdict_here(session.archive, session.shows)
-    session.data({**outcome.plain(), "verdict": verdict and verdict.plain()})
+    answer = {**outcome.plain(), "verdict": verdict and verdict.plain()}
+    if effect and session.as_json:
+        answer["effect"] = effect_of(outcome.mine, outcome.merge.show).plain() if outcome.snapshot else None
+    session.data(answer)
     if not session.as_json:
         for line in verdict_lines(verdict):
             session.say(line)

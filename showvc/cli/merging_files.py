@@ -5,8 +5,6 @@ from __future__ import annotations
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-import typer
-
 from showvc.cli.app import NEEDS_A_PERSON, Session
 
 if TYPE_CHECKING:
@@ -23,12 +21,15 @@ def merge_three(
     yes: bool,
 ) -> int:
     """Merges three sources into a file, which is written only when nothing is open."""
+    from showvc.changes import effect_of
+    from showvc.cli.screen import wrapped
     from showvc.cli.sources import one_source
     from showvc.cli.texts import verdict_lines
     from showvc.document.lining import counted
     from showvc.formats.atomic import require_folder, write_atomically
     from showvc.formats.single import single_text
     from showvc.merging import merge, plain_merge, settle
+    from showvc.report.effect_words import caution_line
     from showvc.rules import judge
 
     before, mine, into = _given(before, mine, into, take)
@@ -55,6 +56,9 @@ def merge_three(
     if merged.held and not _agreed(session, merged, yes or take is not None):
         session.say(f"{into} is not written. Write it all the same with: --yes")
         return NEEDS_A_PERSON
+    if caution := caution_line(ours, merged.show, effect_of(ours, merged.show)):
+        for line in wrapped(caution):
+            session.say(line)
     require_folder(into)
     write_atomically(into, single_text(merged.show, into.suffix))
     session.say(f"Written: {into}")
@@ -78,8 +82,9 @@ def _given(before: str | None, mine: str | None, into: Path | None, take: str | 
 
 def _agreed(session: Session, merged: Merge, yes: bool) -> bool:
     """Shows what only the two sides together lose; whether it is written all the same."""
+    from showvc.cli.screen import confirmed
     from showvc.cli.settling import combined_lines
 
     for line in combined_lines(merged):
         session.say(line)
-    return yes or (session.asks() and typer.confirm("Write it all the same?", default=False))
+    return yes or (session.asks() and confirmed("Write it all the same?"))

@@ -3,11 +3,14 @@
 from __future__ import annotations
 
 from pathlib import Path
-from typing import Annotated
+from typing import TYPE_CHECKING, Annotated
 
 import typer
 
 from showvc.cli.app import Session, command
+
+if TYPE_CHECKING:
+    from showvc.document import Show
 
 
 @command("paths")
@@ -36,7 +39,8 @@ def paths(
     from showvc.cli import paths_words
     from showvc.cli.sources import one_source
     from showvc.document import ShowError
-    from showvc.paths import called, outs, talk_paths
+    from showvc.identity.calling import called, outs
+    from showvc.paths import talk_paths
 
     if csv is not None and (talker or history):
         raise ShowError("--csv writes every path of the show", "leave out the rest: showvc paths --csv FILE")
@@ -45,8 +49,10 @@ def paths(
             raise ShowError("--history wants two positions", "such as: showvc paths sm fly-1 --history")
         if source != "working" or without:
             raise ShowError("--history tells of the draft that you are on", "leave out --of and --without")
-        return paths_words.tell_history(session, talker, listener)
-    show = one_source(session, source).show
+        now = one_source(session, source).show
+        return paths_words.tell_history(session, *(_once(now, each) for each in (talker, listener)))
+    looked_at = one_source(session, source)
+    show = looked_at.show
     found = talk_paths(show, outs(show, without or ()))
     if csv is not None:
         return paths_words.write_csv(session, found, csv)
@@ -54,4 +60,15 @@ def paths(
         return paths_words.tell_matrix(session, found)
     if listener is None:
         return paths_words.tell_one(session, found, called(show, talker))
-    return paths_words.tell_two(session, found, called(show, talker), called(show, listener))
+    return paths_words.tell_two(session, found, called(show, talker), called(show, listener), looked_at)
+
+
+def _once(show: Show, text: str) -> str:
+    """The id of what is called so now; what is not there any more is given by its id."""
+    from showvc.document import ShowError
+    from showvc.identity.calling import called
+
+    try:
+        return called(show, text)
+    except ShowError:
+        return text

@@ -16,6 +16,7 @@ from showvc.document.lining import counted
 from showvc.paths import (
     CSV_HEAD,
     SMALL,
+    WHAT_A_PATH_IS,
     Grade,
     Paths,
     Way,
@@ -31,9 +32,11 @@ from showvc.paths import (
     required_between,
     target_members,
 )
+from showvc.report.effect_words import proposed_caution
 
 if TYPE_CHECKING:
     from showvc.document import Show
+    from showvc.history.sources import Source
 
 
 _EACH_USER = "One position: showvc paths X. All, a row for each path: showvc paths --csv FILE. The whole matrix: --json"
@@ -60,21 +63,33 @@ def tell_one(session: Session, paths: Paths, name: str) -> int:
         return 0
     session.data({key: value if key == "target" else list(value) for key, value in asdict(members).items()})
     for line in members_text(paths, members, prose()).splitlines():
-        session.say(line)
+        for part in wrapped(line):
+            session.say(part)
     return 0
 
 
-def tell_two(session: Session, paths: Paths, talker: str, listener: str) -> int:
+def tell_two(session: Session, paths: Paths, talker: str, listener: str, source: Source) -> int:
     """Why a pair; where one is a group, a line, a department or everyone, each pair of the two."""
     if {talker, listener} <= set(paths.surely.positions):
-        return tell_pair(session, paths, talker, listener)
+        return tell_pair(session, paths, talker, listener, _before(session, paths, (talker, listener), source))
     state = required_between(paths, talker, listener)
     pairs = {"missing": state.missing, "menu_only": state.in_menu, "unsure": state.unsure}
     answer: dict[str, Any] = {name: [list(pair) for pair in found] for name, found in pairs.items()}
     session.data({"state": state.state, **answer, "off_headset": list(state.off_headset)})
-    for line in wrapped(between_words(paths.show, state)):
-        session.say(line)
+    for text in (between_words(paths.show, state), WHAT_A_PATH_IS if state.state != "lost" else ""):
+        for line in wrapped(text) if text else ():
+            session.say(line)
     return NEEDS_A_PERSON if state.state in ("lost", "in doubt") else 0
+
+
+def _before(session: Session, paths: Paths, pair: tuple[str, str], source: Source) -> Show | None:
+    """The show in which a path that is gone was still there; None where the source is of no history."""
+    archive = session.archive_or_none
+    if archive is None or paths.surely.holds(*pair) or not (source.commit or source.name == "working"):
+        return None
+    from showvc.release.former import held_before
+
+    return held_before(archive, session.shows, paths, pair, source.commit)
 
 
 def tell_reach(session: Session, paths: Paths, position: str) -> int:
@@ -82,7 +97,9 @@ def tell_reach(session: Session, paths: Paths, position: str) -> int:
     found = reach_of(paths, position)
     read = paths.surely
     session.data({"heard_by": list(read.heard_by(position)), "hears": list(read.hears(position))})
-    session.say(reach_text(paths.show, found, prose()))
+    for line in reach_text(paths.show, found, prose()).splitlines():
+        for part in wrapped(line):
+            session.say(part)
     return 0
 
 
@@ -97,6 +114,9 @@ def tell_pair(session: Session, paths: Paths, talker: str, listener: str, before
     for line in explanation_text(paths.show, found).splitlines():
         for part in [line] if line.lstrip().startswith("showvc ") else wrapped(line):  # a command is copied whole
             session.say(part)
+    if caution := proposed_caution(paths.show, found.proposals):
+        for line in wrapped(caution):
+            session.say(line)
     return 0 if found.holds else NEEDS_A_PERSON
 
 
@@ -113,17 +133,27 @@ def tell_history(session: Session, talker: str, listener: str) -> int:
     from showvc.report.words import first_line
 
     turns = path_history(session.archive, session.shows, talker, listener)
-    session.data({"history": [turn.plain() for turn in turns]})
+    session.data({"history": [row for turn in turns for row in turn.plain()]})
     if not turns:
         session.say(f"{listener} never heard {talker}.")
         return 0
     rows = [
-        [_grade_words(turn.grade), each.code, when_words(each.when), each.who, first_line(each.note)]
+        [
+            _grade_words(turn.grade),
+            each.code,
+            when_words(each.when),
+            each.who,
+            "" if each == turn.snapshot else turn.snapshot.code,
+            first_line(each.note),
+        ]
         for turn in turns
-        for each in [turn.snapshot]
+        for each in turn.edits
     ]
     session.say(f"How {listener} hears {talker}, since when and by whose edit, the newest first:")
-    for line in fitted(["HEARD", "CODE", "WHEN", "WHO", "NOTE"], rows):
+    head = ["HEARD", "CODE", "WHEN", "WHO", "MERGED", "NOTE"]
+    if not any(row[4] for row in rows):  # nothing came by a merge
+        head, rows = [*head[:4], *head[5:]], [[*row[:4], *row[5:]] for row in rows]
+    for line in fitted(head, rows):
         session.say(line)
     return 0
 

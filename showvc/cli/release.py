@@ -299,6 +299,10 @@ def fleet(
     remembered: Annotated[
         bool, typer.Option("--remembered", help="With --merge: settle conflicts as they were settled before.")
     ] = False,
+    yes: Annotated[
+        bool,
+        typer.Option("--yes", help="With --merge: record what only two sides together lose."),
+    ] = False,
 ) -> int:
     """Show what each device has loaded. Which release, how far behind, and edits that nobody recorded.
 
@@ -317,7 +321,7 @@ def fleet(
     readings = [reading for path in tables for reading in _readings(path, mapping, current)]
     result = fleet_of(session.archive, session.shows, readings)
     if merge:
-        return _merge(session, result, remembered)
+        return _merge(session, result, remembered, yes)
     if as_csv:
         _say_csv(session, result)
     else:
@@ -354,7 +358,7 @@ def _calls(session: Session, tables: Sequence[Path], mapping: Path | None) -> Ca
     return Calls(f"showvc fleet {shlex.join(map(str, tables))}{how}{show}", show, mapping is None)
 
 
-def _merge(session: Session, result: Fleet, remembered: bool) -> int:
+def _merge(session: Session, result: Fleet, remembered: bool, yes: bool) -> int:
     """Takes the edits that devices carry into this draft."""
     from showvc.changes.caution import CAUTION
     from showvc.cli.settling import outcome_lines
@@ -363,7 +367,7 @@ def _merge(session: Session, result: Fleet, remembered: bool) -> int:
 
     if session.asks():
         session.ask_who()
-    done = bring_together(session.archive, session.shows, result, remembered)
+    done = bring_together(session.archive, session.shows, result, remembered, yes)
     session.data({**together_plain(done), "caution": CAUTION if result.critical else None})
     if not done.taken:
         session.say("No device carries edits that nobody recorded; nothing changes.")
@@ -374,7 +378,10 @@ def _merge(session: Session, result: Fleet, remembered: bool) -> int:
         session.say()
     if done.waiting:
         letters = ", ".join(part.letter for part in done.waiting)
-        session.say(f"Waiting behind these conflicts: part {letters}. Settle them, then give this command again.")
+        if done.taken[-1].outcome.held:
+            session.say(f"Waiting behind this merge: part {letters}.")
+        else:
+            session.say(f"Waiting behind these conflicts: part {letters}. Settle them, then give this command again.")
     elif done.taken and done.clean:
         session.say("All that the devices carried is recorded. Next: showvc check, then showvc release")
     if result.critical:

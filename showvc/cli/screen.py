@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import os
 import re
 import shutil
 import signal
@@ -103,3 +104,35 @@ def interruptible() -> Iterator[None]:
         yield
     finally:
         signal.signal(signal.SIGINT, known)
+
+
+def pressed(question: str) -> str:
+    """One key that is pressed at a question, without Enter: a special key by its escape sequence.
+
+    What was typed before the question stood there is dropped, so that nothing is answered unread. typer.Abort for
+    Ctrl-C and the end of the input.
+    """
+    import termios
+    import tty
+
+    import typer
+
+    terminal = sys.stdin.fileno()
+    known = termios.tcgetattr(terminal)
+    try:
+        tty.setraw(terminal)  # drops what was typed so far; Ctrl-C comes as a key, and ends no process beside this one
+        typer.echo(question, nl=False)
+        sys.stdout.flush()
+        key = os.read(terminal, 64).decode(errors="replace")
+    finally:
+        termios.tcsetattr(terminal, termios.TCSADRAIN, known)
+    if key[:1] in ("", "\x03", "\x04"):
+        raise typer.Abort
+    key = key if key.startswith("\x1b") else key[:1]
+    typer.echo(key if key.isprintable() else "")
+    return key
+
+
+def confirmed(question: str) -> bool:
+    """Whether `y` is pressed at a question; any other key is a no."""
+    return pressed(f"{question} [y/N]: ") in ("y", "Y")

@@ -5,17 +5,15 @@ from __future__ import annotations
 from collections.abc import Callable, Sequence
 from typing import TYPE_CHECKING, Any
 
-import typer
-
 from showvc.changes import Comparison
 from showvc.cli.app import Session, styled
-from showvc.cli.choosing import alike, choice_lines, engineers_line, overview_line
-from showvc.cli.screen import interruptible, wrapped
+from showvc.cli.choosing import choice_lines, overview_line
+from showvc.cli.screen import confirmed, wrapped
 from showvc.cli.texts import brought_lines, change_lines, counts_words
 from showvc.document import ShowError
 from showvc.document.lining import counted, printable, when_words
 from showvc.history import joining
-from showvc.history.answers import HOW_TO_FINISH, by_side, by_value, conflict_named, finish, open_merge
+from showvc.history.answers import HOW_TO_FINISH, by_side, by_value, conflict_named, open_merge
 from showvc.merging import choices, value_place
 from showvc.merging.words import shown
 from showvc.report.merge_words import (
@@ -24,8 +22,8 @@ from showvc.report.merge_words import (
     offer_words,
     problem_lines,
     settlement_words,
-    side_names,
     side_words,
+    sides_by_engineer,
 )
 
 if TYPE_CHECKING:
@@ -75,9 +73,7 @@ def agreed(session: Session, outcome: Outcome, again: Callable[[], Outcome]) -> 
         return outcome
     for line in held_lines(outcome)[:-1]:
         session.say(line)
-    with interruptible():
-        sure = typer.confirm("Record it all the same?", default=False)
-    return again() if sure else outcome
+    return again() if confirmed("Record it all the same?") else outcome
 
 
 def waiting_lines() -> list[str]:
@@ -105,7 +101,7 @@ def _open_lines(outcome: Outcome, whole: bool) -> list[str]:
     shown = [each for each in conflicts if whole or outcome.id_of(each) in outcome.fresh]
     lines: list[str] = []
     if whole:
-        lines += [head_words(outcome), *_reused_lines(outcome), *_sides_explained(outcome)]
+        lines += [head_words(outcome), *_reused_lines(outcome), *sides_explained(outcome)]
         lines += _problem_lines(outcome, "Is so on one side already, or looks odd:", ("mine", "incoming", "both"))
         lines.append(f"{counted(len(conflicts), 'conflict')} to settle; no file is changed until then:")
     elif shown:
@@ -137,7 +133,7 @@ def _reused_lines(outcome: Outcome) -> list[str]:
 # --- the sides ---
 
 
-def _sides_explained(outcome: Outcome) -> list[str]:
+def sides_explained(outcome: Outcome) -> list[str]:
     words = side_words(outcome)
     if not words:
         return []
@@ -152,9 +148,9 @@ def _problem_lines(outcome: Outcome, title: str, sides: Sequence[str]) -> list[s
 
 def conflict_lines(outcome: Outcome, conflict: Conflict) -> list[str]:
     """One conflict with its three values side by side."""
-    names = side_names(outcome)
+    names = sides_by_engineer(outcome, conflict)
     room = max(9, *map(len, names.values()))
-    lines = [f"     {conflict.message}", *engineers_line(outcome, conflict)]
+    lines = [f"     {conflict.message}"]
     for number, path in enumerate(conflict.paths):
         lines.append(f"     {printable(path)}")
         lines += [f"       {name:<{room}} {shown(getattr(conflict, side)[number])}" for side, name in names.items()]
@@ -172,7 +168,7 @@ def conflict_lines(outcome: Outcome, conflict: Conflict) -> list[str]:
 # --- answers ---
 
 
-def _settle(session: Session, choose: Any, said: str, yes: bool = False) -> Outcome:
+def settle_as(session: Session, choose: Any, said: str, yes: bool = False) -> Outcome:
     return joining.settle_open(session.archive, choose, session.shows, said, yes=yes)
 
 
@@ -188,7 +184,8 @@ def settle_one(session: Session, name: str, take: str | None, value: str | None)
         made.append(chosen or by_side(session.archive, conflict, take or ""))
         return made
 
-    outcome = _settle(session, choose, f"settle {name} {f'--take {take}' if take else f'--value {value}'}", yes=True)
+    said = f"settle {name} {f'--take {take}' if take else f'--value {value}'}"
+    outcome = settle_as(session, choose, said, yes=True)
     lines = [f"Settled {name}: {_said(made[0])}."]
     lines += [f"That overrides the answer to {outcome.id_of(each)}." for each, _ in outcome.merge.overridden]
     for line in lines:
@@ -250,7 +247,7 @@ def unify(session: Session, pair: str) -> int:
         *outcome_lines(done, whole=False),
     ]:
         session.say(line)
-    return 0 if done.merge.clean else 1
+    return 0 if done.recorded else 1
 
 
 def drop(session: Session) -> int:
@@ -258,95 +255,3 @@ def drop(session: Session) -> int:
     session.data({"dropped": pending.source})
     session.say(f"The {pending.what} of {pending.source} is dropped; the folder is as it was.")
     return 0
-
-
-def ask_each(session: Session, outcome: Outcome) -> Outcome:
-    """Asks for each conflict on a terminal; what was answered is kept when one stops half way."""
-    later: set[str] = set()
-    answered: list[str] = []
-    for line in [head_words(outcome), *_sides_explained(outcome)]:
-        session.say(line)
-    while remaining := [each for each in outcome.merge.conflicts if each.key not in later]:
-        conflict = remaining[0]
-        for line in conflict_lines(outcome, conflict):
-            session.say(line)
-        try:
-            settled = _asked(session, outcome, conflict, answered)
-        except typer.Abort:
-            session.say("\nStopped. What you have settled is kept, and the merge stays open.")
-            break
-        if settled is None:
-            break
-        later |= {conflict.key} if settled is outcome else set()
-        outcome = settled
-    return agreed(session, outcome, lambda: finish(session.archive, session.shows))
-
-
-def _asked(session: Session, outcome: Outcome, conflict: Conflict, answered: list[str]) -> Outcome | None:
-    """How the merge stands after an answer that can be taken: the same for later, None for stopping here.
-
-    `answered` are the keys of what was settled in this walk, the last one at the end: going back opens it again.
-    """
-    while True:
-        with interruptible():
-            answer = typer.prompt(f"     {_question(outcome, conflict, answered)}", default="later").strip()
-        if answer in ("q", "quit"):
-            return None
-        if answer in ("l", "later"):
-            return outcome
-        if answer in ("p", "previous") and answered:
-            return joining.reopen(session.archive, answered.pop(), session.shows)
-        if answer in ("c", "choices"):
-            for line in choice_lines(session, outcome, conflict):
-                session.say(line)
-            continue
-        try:
-            made = _all_answered(session, outcome, conflict, answer)
-            settled = _settle(session, lambda now, made=made: made, f"settle {outcome.id_of(conflict)}: {answer}")
-        except ShowError as error:
-            for problem in error.problems:
-                for line in wrapped(f"     {problem}"):
-                    session.say(line)
-            continue
-        answered += [each.key for each in made]
-        return settled
-
-
-def _question(outcome: Outcome, conflict: Conflict, answered: list[str]) -> str:
-    ways = ["m mine", "i incoming", *(["b both"] if "both" in conflict.sides else [])]
-    ways += ["f follow"] if "follow" in conflict.sides else []
-    ways += ["=VALUE a value"] if conflict.takes_value else []
-    ways += ["r as before"] if conflict.key in outcome.offers else []
-    like = len(alike(outcome, conflict))
-    ways += [f"mm or ii for this and {like} like it"] if like else []
-    ways += ["p previous"] if answered else []
-    return f"Take {', '.join(ways)}, c choices and what they do, l later, q stop"
-
-
-_SIDES = {"m": "mine", "i": "incoming", "b": "both", "f": "follow"}
-
-
-def _all_answered(session: Session, outcome: Outcome, conflict: Conflict, answer: str) -> list[Settlement]:
-    """The decision that was typed: for one conflict, or after a confirmation for all that are like it."""
-    if answer not in ("mm", "ii"):
-        return [_answered(session, outcome, conflict, answer)]
-    side = _SIDES[answer[0]]
-    every = [conflict, *alike(outcome, conflict)]
-    numbers = ", ".join(map(outcome.id_of, every))
-    with interruptible():
-        sure = typer.confirm(f"     Take {side} for {counted(len(every), 'conflict')} ({numbers})?", default=False)
-    if not sure:
-        raise ShowError("nothing was settled", "answer this one alone")
-    return [by_side(session.archive, each, side) for each in every]
-
-
-def _answered(session: Session, outcome: Outcome, conflict: Conflict, answer: str) -> Settlement:
-    """ShowError where the answer is none, or its value cannot stand there."""
-    side = _SIDES.get(answer, answer)
-    if side in _SIDES.values():
-        return by_side(session.archive, conflict, side)
-    if answer.startswith("="):
-        return by_value(session.archive, conflict, answer[1:])
-    if answer == "r" and conflict.key in outcome.offers:
-        return outcome.offers[conflict.key]
-    raise ShowError(f"{answer!r} is no answer here", "type one of the letters, = and a value, or q to stop")

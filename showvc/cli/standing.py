@@ -62,18 +62,26 @@ def undo(
     listing: Annotated[bool, typer.Option("--list", help="List the last operations, undo nothing.")] = False,
 ) -> None:
     """Undo the last command. Repeat to redo it."""
-    from showvc.cli.texts import kept_lines, verdict_lines
+    from showvc.changes import effect_of
+    from showvc.cli.texts import effect_lines, kept_lines, verdict_lines
     from showvc.history.operations import undo as step_back
-    from showvc.history.verdicts import verdict_here
+    from showvc.history.verdicts import show_here, verdict_here
 
     if listing:
         _list_operations(session)
         return
+    before = show_here(session.archive, session.shows)
     undone, kept = step_back(session.archive, to)
+    after = show_here(session.archive, session.shows)
+    effect = effect_of(before, after) if before is not None and after is not None else None  # else it is not known
     verdict = verdict_here(session.archive, session.shows)
     told = {"undone": undone.number, "command": undone.command, "kept": kept and kept[:7]}
-    session.data({**told, "verdict": verdict and verdict.plain()})
+    session.data(
+        {**told, "effect": effect.plain() if effect is not None else None, "verdict": verdict and verdict.plain()}
+    )
     for line in verdict_lines(verdict):
+        session.say(line)
+    for line in effect_lines(before, after, effect) if before is not None and after is not None and effect else ():
         session.say(line)
     session.say(
         f"Undone: {undone.command}" + (f" and all after it (back to before operation {undone.number})" if to else "")

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import unicodedata
 from collections.abc import Collection, Sequence
+from datetime import datetime
 
 from showvc.document.visible import JOINERS, escaped, visible
 
@@ -25,6 +26,12 @@ def counted(count: int, what: str) -> str:
 def when_words(when: str) -> str:
     """An RFC 3339 time to the minute, as it was on the clock where it was taken."""
     return when[:16].replace("T", " ")
+
+
+def clock_words(when: str, now: datetime | None = None) -> str:
+    """The same, without the date where it is today's."""
+    today = (now or datetime.now().astimezone()).isoformat()[:10]
+    return when[11:16] if when[:10] == today else when_words(when)
 
 
 def columns(text: str) -> int:

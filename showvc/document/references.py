@@ -69,31 +69,39 @@ class Reference(NamedTuple):
         return tuple(join(section, self.target) for section in HOMES.get(self.thing, ()))
 
 
-def references(show: Show) -> list[Reference]:
-    """Every reference of the show, in the order of the document."""
+def references(show: Show, known: frozenset[str] = frozenset()) -> list[Reference]:
+    """Every reference of the show, in the order of the document.
+
+    Lists of which each name is a target that is `known` are left out: of a large show nearly all are, and are passed
+    over at once.
+    """
     found: list[Reference] = []
-    _gather(show.head, shape_of(type(show.head)), (), None, found)
+    _gather(show.head, shape_of(type(show.head)), (), None, found, known)
     for section, model in SECTIONS.items():
         shape = shape_of(model)
         if shape.refers:
             for name, body in show.section(section).items():
-                _gather(body, shape, (section, name), None, found)
+                _gather(body, shape, (section, name), None, found, known)
     return found
 
 
-def _gather(value: Any, shape: Shape, steps: Steps, body: Body | None, found: list[Reference]) -> None:
+def _gather(
+    value: Any, shape: Shape, steps: Steps, body: Body | None, found: list[Reference], known: frozenset[str]
+) -> None:
     """Adds what refers at this place and below it; a large show has a hundred thousand references."""
     if value is None or not shape.refers:
         return
     if shape.kind == "record" and shape.model is not None:
         for name, written, inner in fields_of(shape.model):
             if inner.refers:
-                _gather(getattr(value, name), inner, (*steps, written), value, found)
+                _gather(getattr(value, name), inner, (*steps, written), value, found, known)
     elif shape.kind == "map" and shape.item is not None:
+        if shape.to == "target" and not shape.item.refers and known.issuperset(value):
+            return
         for name, inner_value in value.items():
             _written(name, shape.to, (*steps, name), body, found)
             if shape.item.refers:
-                _gather(inner_value, shape.item, (*steps, name), body, found)
+                _gather(inner_value, shape.item, (*steps, name), body, found, known)
     elif shape.kind == "set":
         names = itertools.chain.from_iterable((member,) if isinstance(member, str) else member for member in value)
         found += [Reference(steps, shape.to or "carrier", name) for name in names]
@@ -157,6 +165,6 @@ class Known:
 def dangling(show: Show) -> Iterator[Reference]:
     """The references to what is not there. What the show accepts and its standards may speak of what is gone."""
     known = Known(show)
-    for reference in references(show):
+    for reference in references(show, known.ids("target")):
         if reference.steps[0] not in ("accepted", "standards") and not known.has(reference):
             yield reference

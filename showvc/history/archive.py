@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import errno
-import hashlib
 import os
 import re
 from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
@@ -21,6 +20,7 @@ from showvc.history.locks import alone, let_go
 from showvc.history.spoiled import spoiled_file, spoiled_name
 from showvc.store.along import brought_along, refuse_elsewhere, refuse_links
 from showvc.store.calling import GitFailed, Place, reader, run_git, run_git_bytes, way_out
+from showvc.store.commits import Commit, as_named, clean_name
 from showvc.store.making import ATTRIBUTES, front, make_show
 from showvc.store.names import Moved, Names, is_name
 from showvc.store.trees import Differences, Reading
@@ -215,7 +215,7 @@ class Archive:
         except (BadObject, BadName, ValueError, BrokenPipeError):
             self.__dict__.pop("_reader", None)  # what it was about to say next is nobody's answer
             raise MachineError(f"the history lacks the object {oid[:12]}", "run: showvc verify") from None
-        return _as_named(oid, kind, data)
+        return as_named(oid, kind, data)
 
     @cached_property
     def _reader(self) -> Any:
@@ -234,7 +234,7 @@ class Archive:
             if len(header) != 3:
                 raise MachineError(f"the history lacks the object {oid[:12]}", "run: showvc verify")
             size = int(header[2])
-            yield oid, _as_named(oid, header[1], raw[end + 1 : end + 1 + size])
+            yield oid, as_named(oid, header[1], raw[end + 1 : end + 1 + size])
             place = end + 1 + size + 1
 
     def files(self, tree: str) -> dict[str, str]:
@@ -472,46 +472,3 @@ class Archive:
         """
         self.require_open()
         return alone(self.own / "lock", "worked in this folder", waiting or self.waiting)
-
-
-@dataclass(frozen=True, slots=True)
-class Commit:
-    """A commit as git keeps it."""
-
-    oid: str
-    tree: str
-    parents: tuple[str, ...]
-    who: str
-    email: str
-    seconds: int
-    zone: str
-    message: str
-
-    @staticmethod
-    def parse(oid: str, data: bytes) -> Commit:
-        head, _, message = data.decode("utf-8", "replace").partition("\n\n")
-        fields = [line.split(" ", 1) for line in head.split("\n") if not line.startswith(" ")]
-        parents = tuple(value for name, value in fields if name == "parent")
-        tree = next(value for name, value in fields if name == "tree")
-        author = next(value for name, value in fields if name == "author")
-        found = re.fullmatch(r"(.*?) ?<(.*)> (-?\d+) ([-+]\d{4})", author)
-        who, email, seconds, zone = found.groups() if found else (author, "", "0", "+0000")
-        return Commit(oid, tree, parents, who, email, int(seconds), zone, message)
-
-
-def blob_id(data: bytes) -> str:
-    """The id that git gives to a blob of these bytes."""
-    return hashlib.sha1(b"blob %d\0" % len(data) + data, usedforsecurity=False).hexdigest()
-
-
-def clean_name(name: str) -> str:
-    """A name as git takes it: one line without angle brackets."""
-    return re.sub(r"[<>\x00-\x1f\x7f]+", " ", name).strip() or "nobody"
-
-
-def _as_named(oid: str, kind: bytes, data: bytes) -> bytes:
-    """These bytes, which must be the content that the name says. MachineError where they are not."""
-    head = kind + b" %d\0" % len(data)
-    if hashlib.sha1(head + data, usedforsecurity=False).hexdigest() != oid:
-        raise MachineError(f"the object {oid[:12]} in the history is not what its name says", "run: showvc verify")
-    return data

@@ -11,12 +11,13 @@ from dataclasses import dataclass, field
 from showvc.document import Problem, ShowError
 from showvc.formats.files import HEAD, Place, place_of, read_file
 from showvc.formats.nodes import MAX_BYTES
-from showvc.history.archive import DRAFTS, MARKS, RELEASES, Archive, Commit
+from showvc.history.archive import DRAFTS, MARKS, RELEASES, Archive
 from showvc.history.cache import BodyCache
 from showvc.history.drafts import check_name
 from showvc.history.hub_exchange import TABLES, HubRef, HubRefs, lend
 from showvc.history.remembered import SETTLED
 from showvc.history.shows import Progress
+from showvc.store.commits import Commit
 from showvc.store.trees import EMPTY
 
 RELEASE_TABLE = TABLES + "releases"

@@ -8,7 +8,7 @@ import re
 import tempfile
 import time
 from collections.abc import Callable, Iterable, Iterator, Mapping
-from contextlib import contextmanager, suppress
+from contextlib import suppress
 from dataclasses import dataclass, field, replace
 from pathlib import Path
 from typing import Any
@@ -44,12 +44,12 @@ from showvc.history.pending import Outcome
 from showvc.history.safety import unrecorded
 from showvc.history.shows import Progress, Shows
 from showvc.store.calling import GitFailed
+from showvc.store.turns import in_turn
 
 MOST_TRIES = 40
 _LASTING = ("refused", "rewritten", "apart")
 """Notices of what stays so until somebody sees to it."""
 _LONGEST_WAIT = 4.0
-_LONGEST_TURN = 60.0
 _STALE_SECONDS = 120
 
 
@@ -341,49 +341,7 @@ def _count(archive: Archive, newer: Iterable[str | None], older: Iterable[str | 
     return int(archive.git("rev-list", "--count", "--stdin", data="".join(f"{oid}\n" for oid in asked).encode()))
 
 
-# --- a hub in a folder, and its locks ---
-
-
-@contextmanager
-def in_turn(folder: Path | None) -> Iterator[None]:
-    """Lets those who share a hub in a folder go one after the other, so that fewer work in vain.
-
-    A courtesy, and no more: whoever waited long, or cannot ask, goes on, and is told by git if somebody was faster.
-    The folder itself is what is locked, so nothing is left behind, and a killed process lets go.
-    """
-    handle = _opened(folder)
-    if handle is None:
-        yield
-        return
-    try:
-        until = time.monotonic() + _LONGEST_TURN
-        while not _mine(handle) and time.monotonic() < until:
-            time.sleep(random.uniform(0.02, 0.1))
-        yield
-    finally:
-        os.close(handle)
-
-
-def _opened(folder: Path | None) -> int | None:
-    if folder is None or os.name != "posix":
-        return None
-    try:
-        return os.open(folder, os.O_RDONLY)
-    except OSError:
-        return None  # the exchange itself tells what is wrong with it
-
-
-def _mine(handle: int) -> bool:
-    """Whether it is our turn, or turns cannot be had on this disk."""
-    import fcntl
-
-    try:
-        fcntl.flock(handle, fcntl.LOCK_EX | fcntl.LOCK_NB)
-    except BlockingIOError:
-        return False
-    except OSError:
-        return True
-    return True
+# --- locks that were left in a hub in a folder ---
 
 
 def clear_left_locks(folder: Path | None) -> tuple[Notice, ...]:

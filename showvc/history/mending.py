@@ -13,12 +13,13 @@ from pathlib import Path
 from showvc.document import MachineError, ShowError
 from showvc.document.lining import printable
 from showvc.formats.atomic import write_atomically
-from showvc.history.archive import DRAFTS, HUB, MARKS, OPERATIONS, RELEASES, Archive, Commit
+from showvc.history.archive import DRAFTS, HUB, MARKS, OPERATIONS, RELEASES, Archive
 from showvc.history.hub import hub_readable
 from showvc.history.operations import MACHINE, Operation, View, applied_of, completed, read_operation
 from showvc.history.remembered import SETTLED
 from showvc.store.along import settings
 from showvc.store.calling import GitFailed
+from showvc.store.commits import Commit
 from showvc.store.damage import called
 from showvc.store.making import OF_A_SHOW
 

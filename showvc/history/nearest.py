@@ -8,10 +8,11 @@ from dataclasses import dataclass, replace
 
 from showvc.document import Body, ShowError
 from showvc.formats.files import Place, canonical, place_of
-from showvc.history.archive import RELEASES, Archive, blob_id
+from showvc.history.archive import RELEASES, Archive
 from showvc.history.shows import Shows
 from showvc.history.sources import Source, find_commit
 from showvc.history.steps import SnapshotStep, Turn, content_ids, nearest, state_at, turn_of
+from showvc.store.commits import blob_id
 from showvc.store.trees import EMPTY
 
 

@@ -7,7 +7,8 @@ import re
 import unicodedata
 
 from showvc.document import ShowError
-from showvc.history.archive import Archive, Person, clean_name
+from showvc.history.archive import Archive, Person
+from showvc.store.commits import clean_name
 
 
 def identity(archive: Archive, way_out: str = 'say it once: showvc now --who "Your name"') -> Person:

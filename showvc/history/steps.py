@@ -8,7 +8,7 @@ from typing import TypeVar
 
 from showvc.document import SECTIONS, Body, Show
 from showvc.formats.files import HEAD, Place, canonical
-from showvc.history.archive import blob_id
+from showvc.store.commits import blob_id
 
 K = TypeVar("K", bound=Hashable)
 Ids = Mapping[str, str]

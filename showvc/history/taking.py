@@ -59,13 +59,22 @@ def _without(archive: Archive, commit: str, side: str | None) -> tuple[str, str]
                 f"{code} is no merge, so it has no {side} side", f"leave --side out: showvc rollback {code}"
             )
         return parents[0], "its edit alone is taken back"
-    whose = {"mine": _whose(archive, parents[0], parents[1]), "incoming": _whose(archive, parents[1], parents[0])}
+    whose = whose_sides(archive, commit)
     if side not in whose:
         raise ShowError(
             f"{code} is a merge: mine is {whose['mine']}, incoming is {whose['incoming']}",
             f"say whose edits are taken back: showvc rollback {code} --side mine, or --side incoming",
         )
     return parents[1 if side == "mine" else 0], f"taken back is {whose[side]}"
+
+
+def whose_sides(archive: Archive, commit: str) -> dict[str, str]:
+    """Of a merge: whose edits each side brought, in words. Nothing for a snapshot that is none."""
+    parents = archive.commit(commit).parents
+    if len(parents) != 2:
+        return {}
+    one, other = parents
+    return {"mine": _whose(archive, one, other), "incoming": _whose(archive, other, one)}
 
 
 def _whose(archive: Archive, tip: str, other: str) -> str:

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
 
-from showvc.document import Show, ShowError
+from showvc.document import MachineError, Show, ShowError
 from showvc.history.archive import Archive
 from showvc.history.joining import pending_merge
 from showvc.history.pending import Outcome
@@ -48,17 +48,29 @@ def verdicts_on(shows: Shows, snapshots: Sequence[Snapshot]) -> list[Verdict | N
     return [known.get(each.tree) for each in snapshots]
 
 
-def verdict_here(archive: Archive, shows: Shows) -> Verdict | None:
-    """The verdict on the folder as it stands, its open merge counted. None where not all of it can be read."""
+def show_here(archive: Archive, shows: Shows) -> Show | None:
+    """The show in the folder as it stands. None where not all of it can be read."""
     work = look(archive)
-    if work.problems:
-        return None
     try:
+        return None if work.problems else shows.of_work(work.tree, archive.last)
+    except ShowError:
+        return None
+
+
+def verdict_here(archive: Archive, shows: Shows) -> Verdict | None:
+    """The verdict on the folder as it stands, its open merge counted. None where not all of it can be read.
+
+    It is told after a command has happened, so the machine's own failure is no failure of that command.
+    """
+    try:
+        work = look(archive)
+        if work.problems:
+            return None
         found = known_verdicts(shows, [work.tree]).get(work.tree)
         if found is None:
             found = verdict_on(shows, work.tree, shows.of_work(work.tree, archive.last))
         pending = pending_merge(archive, shows)
-    except ShowError:
+    except (ShowError, MachineError, OSError):
         return None
     return found if pending is None else found.with_conflicts(open_conflicts(pending))
 

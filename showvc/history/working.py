@@ -13,8 +13,9 @@ from showvc.formats.atomic import not_written, write_atomically
 from showvc.formats.files import HEAD
 from showvc.formats.folder import places, read_bytes
 from showvc.formats.nodes import MAX_BYTES, refuse_size
-from showvc.history.archive import Archive, blob_id
+from showvc.history.archive import Archive
 from showvc.store.calling import GitFailed
+from showvc.store.commits import blob_id
 
 # What a write that was cut short leaves beside its file: `write_atomically` names it so.
 _LEFT = re.compile(r"\.~[a-z0-9_]{8}")

@@ -7,7 +7,7 @@ from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
 from typing import Any
 
-from showvc.document import SECTIONS, Show
+from showvc.document import SECTIONS, Show, to_tree
 from showvc.document.pointers import join
 from showvc.identity.names import marks, plain
 from showvc.identity.references import references, renamed
@@ -74,8 +74,8 @@ def _same_thing(one: str, old: Any, other: str, new: Any) -> bool:
     """Whether two bodies are called alike, and nothing tells them apart."""
     if marks(one) and marks(other) and marks(one) != marks(other):
         return False
-    if not hasattr(old, "name"):
-        return bool(old == new)
+    if not any(getattr(body, field, None) for body in (old, new) for field in ("name", "label", "hardware")):
+        return bool(old == new and to_tree(old))
     hardware = [getattr(body, "hardware", None) for body in (old, new)]
     if all(hardware):
         return hardware[0] == hardware[1]

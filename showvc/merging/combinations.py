@@ -9,13 +9,13 @@ from typing import NamedTuple
 from showvc.changes import Loss
 from showvc.document import Show
 from showvc.merging.blame import Places, Settling
-from showvc.merging.combined import Combined, combined
+from showvc.merging.combined import Combined
 from showvc.merging.conflict import Conflict, Side, SideProblem
 from showvc.merging.keys_lost import key_lost
 from showvc.merging.losses import LossRule, loss_rules
 from showvc.merging.sides import Sides, values_of
 from showvc.merging.words import combination_message
-from showvc.paths import advance
+from showvc.paths import Difference, advance, difference
 from showvc.rules import RULES, Clash, Finding, Found, Identity, Rule, Scene, finding_of, what_of
 
 _CANNOT_STAND = ("dangling", "double-booked", "same-id")
@@ -49,17 +49,35 @@ class Scenes:
     def __init__(self, sides: Sides[Show]) -> None:
         self.mine = Scene(sides.mine)
         self.incoming = Scene(sides.incoming, lambda: advance(self.mine.paths, sides.incoming))
-        self.rules = (*_CLASHES, *loss_rules(self.mine, self.incoming), key_lost(sides))
+        self.rules = (*_CLASHES, *loss_rules(self.mine, self.incoming, self.against), key_lost(sides))
         self._told: dict[str, tuple[Told, Told]] = {}
+        self._against: dict[Scene, tuple[Difference, Difference]] = {}
+        self._results: list[Scene] = []
 
     def beside(self, show: Show) -> Scene:
         """Another show that differs from both in a little; its paths stand in the slots of theirs."""
         return Scene(show, lambda: advance(self.incoming.paths, show))
 
-    def combined(self, sides: Sides[Show], result: Show, known: Iterable[Loss]) -> Combined:
+    def result(self, show: Show) -> Scene:
+        """What came of the sides, be it asked for again."""
+        known = next((scene for scene in self._results if scene.show is show), None)
+        if known is None:
+            known = self.beside(show)
+            self._results.append(known)
+        return known
+
+    def against(self, scene: Scene) -> tuple[Difference, Difference]:
+        """What differs in a result from mine, and from incoming."""
+        if scene not in self._against:
+            self._against[scene] = (
+                difference(self.mine.paths, scene.paths),
+                difference(self.incoming.paths, scene.paths),
+            )
+        return self._against[scene]
+
+    def combined(self, show: Show, known: Iterable[Loss]) -> Combined:
         """What only the two together do to people."""
-        later = self.beside(result)
-        return combined(sides, self.mine.paths, self.incoming.paths, later.paths, known)
+        return Combined(*self.against(self.result(show)), frozenset(known))
 
     def sides(self, rule: Rule) -> tuple[Told, Told]:
         """What a rule finds in mine and in incoming."""
@@ -88,7 +106,7 @@ def combinations(sides: Sides[Show], scenes: Scenes, result: Show, united: Show)
     problems: list[SideProblem] = []
     stops: list[Finding] = []
     new: New = []
-    scene, later = scenes.beside(result), None if united is result else scenes.beside(united)
+    scene, later = scenes.result(result), None if united is result else scenes.result(united)
     for rule in scenes.rules:
         mine, incoming, here = (*scenes.sides(rule), Told(rule, scene))
         problems.extend(_problems(mine, incoming, here))

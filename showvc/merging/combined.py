@@ -8,9 +8,7 @@ from functools import cached_property
 from typing import TypeVar
 
 from showvc.changes import Cause, Crossed, Effect, Heard, Loss, RequiredChange, causes
-from showvc.document import Show
-from showvc.merging.sides import Sides
-from showvc.paths import Difference, Over, Pair, Pairs, Paths, Weaker, difference, lost_by_both
+from showvc.paths import Difference, Over, Pair, Pairs, Paths, Weaker, lost_by_both
 
 _T = TypeVar("_T")
 
@@ -23,7 +21,6 @@ class Combined(Effect):
     """
 
     other: Difference
-    sides: Sides[Show]
     known: frozenset[Loss] = field(default_factory=frozenset)
 
     @cached_property
@@ -123,11 +120,6 @@ class Combined(Effect):
 def _common(one: Iterable[_T], other: Iterable[_T]) -> tuple[_T, ...]:
     there = set(other)
     return tuple(each for each in one if each in there) if there else ()
-
-
-def combined(sides: Sides[Show], mine: Paths, incoming: Paths, result: Paths, known: Iterable[Loss] = ()) -> Combined:
-    """What only the two together do; `mine`, `incoming` and `result` in one order of slots."""
-    return Combined(difference(mine, result), difference(incoming, result), sides, frozenset(known))
 
 
 def behind(mine: Paths, result: Paths, incoming: Paths, losses: Iterable[Loss]) -> tuple[Cause, ...]:

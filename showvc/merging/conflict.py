@@ -11,6 +11,7 @@ from typing import Any, Literal
 from showvc.changes import Loss
 from showvc.document import Show, ShowError
 from showvc.document.editing import ABSENT
+from showvc.identity.renames import Rename
 from showvc.merging.combined import Combined
 from showvc.merging.sides import Sides
 from showvc.rules import Finding
@@ -36,6 +37,10 @@ ConflictKind = Literal[
 One = Literal["mine", "incoming"]
 _NUMBERS = ("number", "port")
 _MAY_STAND = ("path-lost", "off-headset", "fragile", "key-lost", "overheard", "audio-loop", "twin")
+
+
+RENAMED = "renamed"
+"""The fact of a conflict about a thing that one side gave another id, and the other removed."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -238,6 +243,9 @@ class Merge:
     """Answers of which a later one put something else in place."""
     combined: Combined | None = field(default=None, compare=False)
     """What only the two together do to people, but for what is a conflict, or was and was let stand."""
+
+    renamed: tuple[Rename, ...] = ()
+    """The ids that a thing had on a side or before, each with the one that it has in `show`."""
 
     @property
     def clean(self) -> bool:

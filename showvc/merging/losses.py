@@ -5,13 +5,12 @@ from __future__ import annotations
 from collections import defaultdict
 from collections.abc import Callable, Iterable, Iterator
 from dataclasses import dataclass
-from functools import cache
 
 from showvc.changes import Folder, Loss
 from showvc.changes.caution import critical_targets
 from showvc.changes.folding import CAN_NO_LONGER
 from showvc.merging.combined import behind
-from showvc.paths import Difference, Pair, difference, lost_by_both, spoken
+from showvc.paths import Difference, Pair, lost_by_both, spoken
 from showvc.rules import Clash, Found, Rule, Scene
 
 
@@ -25,12 +24,12 @@ class LossRule(Rule):
     """Many losses in few sentences."""
 
 
-def loss_rules(mine: Scene, incoming: Scene) -> tuple[LossRule, LossRule]:
-    """What each side still had: every headset, and every path over a group or line that is critical on a side."""
+Against = Callable[[Scene], tuple[Difference, Difference]]
+"""What differs in a show from mine, and from incoming."""
 
-    @cache
-    def from_both(scene: Scene) -> tuple[Difference, Difference]:
-        return difference(mine.paths, scene.paths), difference(incoming.paths, scene.paths)
+
+def loss_rules(mine: Scene, incoming: Scene, from_both: Against) -> tuple[LossRule, LossRule]:
+    """What each side still had: every headset, and every path over a group or line that is critical on a side."""
 
     def off(scene: Scene) -> Iterator[Found]:
         if scene not in (mine, incoming):

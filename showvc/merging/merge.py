@@ -68,7 +68,8 @@ def merge(
         (*ids.settled, *settled, *told, *answered),
         tuple(found.stops),
         tuple(_overridden([*settled, *answered])),
-        scenes.combined(sides, show, (loss for each in stands for loss in each.losses)),
+        scenes.combined(show, (loss for each in stands for loss in each.losses)),
+        tuple(ids.known),
     )
 
 

@@ -13,7 +13,7 @@ from showvc.document import DOCUMENT, SECTIONS, Show, target_of
 from showvc.document.editing import ABSENT
 from showvc.document.lining import printable
 from showvc.document.pointers import parse
-from showvc.merging.conflict import ConflictKind
+from showvc.merging.conflict import RENAMED, ConflictKind
 from showvc.merging.sides import Sides, values_at
 
 Steps = tuple[str, ...]
@@ -125,6 +125,10 @@ def group_message(sides: Sides[Show], kind: ConflictKind, pointers: Sequence[str
     what = {"double-booked": "two things claim one place", "twin": "one or two?"}.get(kind, "changed on both sides")
     if any(fact.startswith("crossed-") for fact in facts):
         what = "settled differently on the two sides"
+    if RENAMED in facts and len(pointers) == 1:
+        gone = values_at(sides, pointers[0]).mine is ABSENT
+        gave, removed = ("incoming", "mine") if gone else ("mine", "incoming")
+        return printable(f"{_where(sides, pointers)}: {gave} gave it another id, {removed} removed it")
     said = combination_message(sides, [f"{_where(sides, pointers)}: {what}"], pointers)
     return said if len(pointers) == 1 else f"{said}. These belong together"
 

@@ -177,9 +177,9 @@ def _reaching(paths: Paths, reading: Reading, public: Mapping[str, int]) -> Iter
 def _latching(paths: Paths, user: str) -> Iterator[tuple[str, Literal["open", "latch"]]]:
     body = paths.show.users[user]
     entries: list[tuple[str, Channel | LineUse]] = [*body.channels.items(), *body.lines.items()]
-    for name, entry in entries:
-        if entry.talk in ("open", "latch", "dual"):
-            yield name, "open" if entry.talk == "open" else "latch"
+    open_ = {name for name, entry in entries if entry.talk == "open"}  # a line may be a channel and have a use
+    for name in dict.fromkeys(name for name, entry in entries if entry.talk in ("open", "latch", "dual")):
+        yield name, "open" if name in open_ else "latch"
 
 
 def _feeds(paths: Paths) -> Iterator[tuple[str, str]]:

@@ -3,7 +3,8 @@
 Every user and every circuit has a *slot*, a bit of its own, which it keeps from one show to the next. An id that is a
 user's is no circuit's as well.
 
-Where the rules leave room: a channel may point at a line; it is one more entry for it, beside the written use.
+Where the rules leave room: a channel may point at a line; it is one more entry for it, beside the written use. Where no
+use is written, what the channel says stands: who has turned a line off on his list does not hear it.
 """
 
 from __future__ import annotations
@@ -34,7 +35,8 @@ class Marks(NamedTuple):
     """What one user's list says of listening, as targets; in the order of `TABLES`.
 
     `on`: listened to; `always`: listened to always, `low` of these at a level that is not surely heard; `shut`: on
-    the list, and not listened to. Of lines: `silent`: the use says no; `soft`: no or switchable; `faint`: soft or low.
+    the list, and not listened to. Of lines that the list has, as a use or as channels: `silent`: all say no; `soft`:
+    none says always; `faint`: none says always at a level that is surely heard.
     """
 
     on: Set[str] = NOBODY
@@ -159,16 +161,20 @@ def read_list(user: User | None, facts: Facts) -> tuple[Part, Marks]:
     voices = frozenset(key for key, channel in user.channels.items() if channel.talk != "none") if several else said
     part = Part(said, frozenset(opens) if opens else NOBODY, voices)
     marks = Marks(on, always, always - loud, listed - on)
-    return _with_lines(part, marks, user, facts) if user.lines else (part, marks)
+    plain = not user.lines and facts.lines.isdisjoint(on) and facts.lines.isdisjoint(listed)
+    return (part, marks) if plain else _with_lines(part, marks, user, facts)
 
 
 def _with_lines(part: Part, marks: Marks, user: User, facts: Facts) -> tuple[Part, Marks]:
     uses = {name: use for name, use in user.lines.items() if name in facts.lines}
     talks = frozenset(name for name, use in uses.items() if use.talk != "none")
     opens = part.opens | {name for name, use in uses.items() if use.talk == "open"}
-    silent = {name for name, use in uses.items() if use.listen == "none"}
-    soft = {name for name, use in uses.items() if use.listen != "always"}
-    faint = soft | {name for name, use in uses.items() if not facts.loud(use.level)}
+    always = {name for name, use in uses.items() if use.listen == "always"} | marks.always
+    loud = {name for name in always & uses.keys() if uses[name].listen == "always" and facts.loud(uses[name].level)}
+    listed = uses.keys() | facts.lines & (marks.on | marks.shut)
+    silent = {name for name in listed - marks.on if name not in uses or uses[name].listen == "none"}
+    soft = listed - always
+    faint = listed - loud - (marks.always - marks.low)
     part = Part(part.talks | talks, opens, part.voices | talks)
     return part, marks._replace(silent=silent, soft=soft, faint=faint)
 

@@ -7,13 +7,16 @@ from collections import defaultdict
 from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 from functools import cached_property
+from types import MappingProxyType
 
 from showvc.changes import Cause, Comparison, Effect, Folder, RequiredChange
-from showvc.changes.caution import CAUTION
+from showvc.changes.caution import CAUTION, critical_touched
 from showvc.changes.folding import CAN_NO_LONGER, CAN_NOW, HEARS, listed
 from showvc.document import Show
+from showvc.document.editing import ABSENT, put
 from showvc.document.lining import counted
-from showvc.paths import ANY, Over, Pair, asked_words, end_words, required_words
+from showvc.document.pointers import parse
+from showvc.paths import ANY, Over, Pair, Proposal, asked_words, end_words, required_words
 
 UNHEARD = "No path is lost, gained or weaker, and no label strip needs reprinting."
 _MOST_LINES = 25
@@ -34,13 +37,15 @@ class Section:
         return replace(self, lines=tuple(re.sub("^all (?=[0-9])", "All ", line) for line in self.lines))
 
 
-def effect_sections(before: Show, after: Show, effect: Effect) -> list[Section]:
+def effect_sections(
+    before: Show, after: Show, effect: Effect, engineers: Mapping[str, str] = MappingProxyType({})
+) -> list[Section]:
     """What edits do to people: who is off headset first, then required paths, then what is lost, the gravest on top.
 
-    Empty sorts are left out.
+    Empty sorts are left out. `engineers`: who made the edit at a pointer, to be named beside it.
     """
     del before, after  # the effect knows both
-    return [section.begun() for section in _Words(effect).sections() if section.lines]
+    return [section.begun() for section in _Words(effect, engineers).sections() if section.lines]
 
 
 def unheard(found: Comparison) -> list[str]:
@@ -56,6 +61,19 @@ def caution_line(before: Show, after: Show, effect: Effect) -> str | None:
     labels = ", ".join((after if after.target(name) is not None else before).label(name) for name in touched)
     named = f"Critical groups affected: {labels}."
     return f"{named} {CAUTION}" if effect.critical_losses or effect.off_headset else named
+
+
+def proposed_caution(show: Show, proposals: Iterable[Proposal]) -> str | None:
+    """The critical groups and lines that proposed edits would touch: trust in a proposal is high there."""
+    touched: set[str] = set()
+    for proposal in proposals:
+        done = put(show, {parse(edit.pointer): ABSENT if edit.value is None else edit.value for edit in proposal})
+        touched |= {*critical_touched(show, done)}
+    return f"{_affected(show, sorted(touched))} {CAUTION}" if touched else None
+
+
+def _affected(show: Show, names: Iterable[str]) -> str:
+    return f"Critical groups affected: {', '.join(map(show.label, names))}."
 
 
 # --- required paths --------------------------------------------------------------------------------------------------
@@ -95,8 +113,8 @@ _WEAKER = {
 
 
 class _Words:
-    def __init__(self, effect: Effect) -> None:
-        self.effect = effect
+    def __init__(self, effect: Effect, engineers: Mapping[str, str]) -> None:
+        self.effect, self.engineers = effect, engineers
         self.folder = Folder(*effect.paths)
         self.off = set(effect.off_headset)
         self.causes: Mapping[tuple[str, ...], Cause] = {cause.loss: cause for cause in effect.because}
@@ -320,10 +338,14 @@ class _Words:
 
     # --- the edits ---
 
+    def _edit(self, pointer: str) -> str:
+        who = self.engineers.get(pointer)
+        return pointer.removeprefix("/") + (f" by {who}" if who else "")
+
     def _edits(self, losses: Iterable[tuple[str, ...]]) -> str:
         """The edits that bring these losses: `(edit: users/sm/channels/fly/listen)`."""
         causes = [self.causes[loss] for loss in losses]
-        edits = list(dict.fromkeys(edit.removeprefix("/") for cause in causes for edit in cause.edits))
+        edits = list(dict.fromkeys(self._edit(edit) for cause in causes for edit in cause.edits))
         if not edits:
             return ""
         more = f" and {len(edits) - _MOST_NAMED} more" if len(edits) > _MOST_NAMED else ""

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterable
 from typing import TYPE_CHECKING
 
+from showvc.document.lining import clock_words, printable
 from showvc.merging.words import shown
 from showvc.report.effect_words import Section, effect_sections
 from showvc.report.words import MANY
@@ -30,10 +31,18 @@ def side_words(outcome: Outcome) -> dict[str, str]:
     return known.get(outcome.pending.what, {})
 
 
-def side_names(outcome: Outcome) -> dict[str, str]:
-    """The three sides by name, each with what it is where the name alone does not say it."""
-    words = side_words(outcome)
-    return {side: f"{side} ({words[side]})" if side in words else side for side in ("before", "mine", "incoming")}
+def engineers_of(outcome: Outcome, conflict: Conflict) -> dict[str, str]:
+    """Who made each side of a conflict, and when: `Kim, 06:28`; a side that did nothing there has none."""
+    sides = outcome.engineers.get(conflict.key, (None, None))
+    known = {name: side for name, side in zip(("mine", "incoming"), sides, strict=True) if side is not None}
+    return {name: f"{printable(side.who)}, {clock_words(side.when)}" for name, side in known.items()}
+
+
+def sides_by_engineer(outcome: Outcome, conflict: Conflict) -> dict[str, str]:
+    """The three sides by name, each with what it is and who made it: `mine (Kim, 06:28)`."""
+    words, who = side_words(outcome), engineers_of(outcome, conflict)
+    said = {side: "; ".join(filter(None, (words.get(side), who.get(side)))) for side in ("before", "mine", "incoming")}
+    return {side: f"{side} ({more})" if more else side for side, more in said.items()}
 
 
 def problem_lines(outcome: Outcome, problems: Iterable[SideProblem]) -> list[str]:

@@ -140,7 +140,10 @@ def _with_history(
     here = {*(each.oid for each in apart.after), *filter(None, (before.commit, after.commit))}
     on_the_way = tuple(release for release in known if release.code in here)
     traced = origins(shows, apart, made.comparison.changes)
-    return replace(made, origins=traced, between=apart, releases=on_the_way)
+    named = {path: origin.snapshot.who for path, origin in traced.items()}
+    effect = made.comparison.effect
+    told = effect_sections(before.show, after.show, effect, named) if effect is not None else []
+    return replace(made, effect=tuple(told) or made.effect, origins=traced, between=apart, releases=on_the_way)
 
 
 def report_page(found: Report) -> str:

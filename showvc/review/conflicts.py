@@ -12,7 +12,7 @@ from showvc.history.pending import Outcome
 from showvc.merging import Conflict, Sides, value_place
 from showvc.merging.words import shown
 from showvc.release.keysheets import Sheet, sheet_of
-from showvc.report.merge_words import offer_words, problem_lines, side_names
+from showvc.report.merge_words import offer_words, problem_lines, sides_by_engineer
 from showvc.report.panels import marks_of
 
 MOST_PANELS = 4
@@ -53,27 +53,20 @@ class Drawing:
 class Drawn:
     """A conflict with everything that the page shows of it.
 
-    `place` is where a value of one's own would go, None where none settles it; `offer` says how it was settled before.
+    `sides` are the heads of its columns, with who made them and when; `place` is where a value of one's own would go,
+    None where none settles it; `offer` says how it was settled before.
     """
 
     name: str
     key: str
     kind: str
     message: str
+    sides: tuple[str, ...]
     places: tuple[Place, ...]
     drawings: tuple[Drawing, ...]
     both: bool
     place: str | None
     offer: str | None
-
-
-@dataclass(frozen=True, slots=True)
-class Twin:
-    """Two things that look like one: the sentence, and their ids."""
-
-    words: str
-    keep: str
-    other: str
 
 
 def drawn(outcome: Outcome, sides: Sides[Show]) -> list[Drawn]:
@@ -90,6 +83,7 @@ def _drawn(outcome: Outcome, sides: Sides[Show], conflict: Conflict) -> Drawn:
         conflict.key,
         conflict.kind,
         conflict.message,
+        tuple(sides_by_engineer(outcome, conflict).values()),
         tuple(_places(sides, conflict)),
         tuple(_drawings(sides, conflict)),
         "both" in conflict.sides,
@@ -98,20 +92,9 @@ def _drawn(outcome: Outcome, sides: Sides[Show], conflict: Conflict) -> Drawn:
     )
 
 
-def names(outcome: Outcome) -> list[str]:
-    """The three sides by name, in the order of the columns."""
-    return list(side_names(outcome).values())
-
-
 def problems(outcome: Outcome) -> list[str]:
     """What was wrong on a side already."""
     return problem_lines(outcome, (each for each in outcome.merge.problems if each.stays))
-
-
-def twins(outcome: Outcome) -> list[Twin]:
-    """What both sides added under two ids."""
-    found = [each for each in outcome.merge.conflicts if each.kind == "twin"]
-    return [Twin(each.message, *(path.removeprefix("/") for path in each.paths)) for each in found]
 
 
 def _places(sides: Sides[Show], conflict: Conflict) -> Iterator[Place]:

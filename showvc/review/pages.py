@@ -181,10 +181,9 @@ def open_values(desk: Desk, outcome: Outcome) -> dict[str, Any]:
     return {
         "head": head_words(outcome),
         "count": len(outcome.merge.conflicts),
-        "sides": conflicts.names(outcome),
         "conflicts": conflicts.drawn(outcome, sides_of(desk.archive, outcome, desk.shows)),
         "problems": conflicts.problems(outcome),
-        "twins": conflicts.twins(outcome),
+        "plain": sum(each.kind != "twin" for each in outcome.merge.conflicts),
         "offers": len(outcome.offers),
         "combined": combined_sections(outcome.merge),
         **_last(desk),

@@ -6,7 +6,7 @@ from collections.abc import Callable, Mapping, Sequence
 
 from showvc.document import ShowError
 from showvc.history.answers import by_side, by_value, finish, settle_every, settle_remembered
-from showvc.history.joining import drop, settle_open, unify_twins
+from showvc.history.joining import drop, settle_open
 from showvc.history.operations import log, undo
 from showvc.history.pending import Outcome
 from showvc.merging import Conflict, Settlement
@@ -66,12 +66,6 @@ def settle_all(desk: Desk) -> Page | str:
     return _told(desk, settle_every(desk.archive, desk.shows, take))
 
 
-def make_one(desk: Desk) -> Page | str:
-    """Makes one thing of two that both sides added."""
-    done = unify_twins(desk.archive, desk.text("keep"), desk.text("other"), desk.shows)
-    return _told(desk, done) if isinstance(done, Outcome) else "/"
-
-
 def finish_merge(desk: Desk) -> Page | str:
     """Records a merge that edits in the folder have left nothing to settle of."""
     return _told(desk, finish(desk.archive, desk.shows))
@@ -100,7 +94,6 @@ def _told(desk: Desk, outcome: Outcome) -> Page | str:
 BUTTONS: Mapping[str, Pressed] = {
     "/merge/settle": settle,
     "/merge/all": settle_all,
-    "/merge/one": make_one,
     "/merge/finish": finish_merge,
     "/merge/drop": let_go,
     "/merge/back": step_back,

@@ -166,15 +166,39 @@ class Names:
             if gone:
                 self._forget(held["packed-refs"], gone)
                 del held["packed-refs"]
-            for name, oid in changes.items():
+            self._move(changes, held, shared)
+        finally:
+            for lock in held.values():
+                lock.unlink(missing_ok=True)
+
+    def _move(self, changes: Mapping[str, str | None], held: dict[str, Path], shared: bool) -> None:
+        """Moves names under their locks. Where one fails, those before it are put back.
+
+        The drafts come last: what cannot even be put back then is a mark or a table, and no draft has moved.
+        """
+        moved: list[tuple[str, str | None]] = []
+        try:
+            for name, oid in sorted(changes.items(), key=lambda pair: pair[0].startswith("refs/heads/")):
+                before = self.get(name)
                 if oid is None:
                     (self.git_dir / name).unlink(missing_ok=True)
                 else:
                     _put(held[name], self.git_dir / name)
                     del held[name]
-        finally:
-            for lock in held.values():
-                lock.unlink(missing_ok=True)
+                moved.append((name, before))
+        except OSError:
+            for name, before in reversed(moved):
+                with suppress(OSError):
+                    self._put_back(name, before, held, shared)
+            raise
+
+    def _put_back(self, name: str, oid: str | None, held: dict[str, Path], shared: bool) -> None:
+        if oid is None:
+            (self.git_dir / name).unlink(missing_ok=True)
+        else:
+            if name in held:
+                held.pop(name).unlink(missing_ok=True)
+            _put(self._lock(name, oid, shared), self.git_dir / name)
 
     def _lock(self, name: str, oid: str | None, shared: bool) -> Path:
         """Takes git's own lock of a name, with what it shall be in it."""

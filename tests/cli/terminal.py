@@ -5,6 +5,7 @@ from __future__ import annotations
 import os
 import pty
 import re
+import select
 import struct
 import subprocess
 import sys
@@ -14,7 +15,9 @@ from pathlib import Path
 
 SHOWVC = str(Path(sys.executable).with_name("showvc"))
 INTERRUPT = "\x03"
-_QUESTIONS = re.compile(rb"\[later\]:|\[y/N\]:")
+_PATIENCE = 90
+"""Seconds; the machine may be slow, but a test that hangs says nothing."""
+_QUESTIONS = re.compile(rb"\[q\]uit: |\[y/N\]: |Value: ")
 _OWNS_TERMINAL = (
     "import fcntl, os, sys, termios; fcntl.ioctl(0, termios.TIOCSCTTY, 0); os.execv(sys.argv[1], sys.argv[1:])"
 )
@@ -22,7 +25,7 @@ _OWNS_TERMINAL = (
 
 
 def on_terminal(folder: Path, columns: int, *arguments: str, typed: tuple[str, ...] = ()) -> list[str]:
-    """What a command prints on a terminal so many columns wide; each question gets the next of the lines typed."""
+    """What a command prints on a terminal so many columns wide; each question gets the next of what is typed."""
     return ended(folder, columns, *arguments, typed=typed)[1]
 
 
@@ -44,14 +47,27 @@ def ended(folder: Path, columns: int, *arguments: str, typed: tuple[str, ...] = 
             if (
                 lines and len(_QUESTIONS.findall(said)) > answered
             ):  # a question may come in pieces: each is answered once
-                os.write(master, (lines[0] if lines[0] == INTERRUPT else f"{lines[0]}\n").encode())
+                os.write(master, lines[0].encode())
                 del lines[0]
+        if run.poll() is None and _waiting(run):
+            run.kill()
         code = run.wait()
     os.close(master)
     return code, said.decode().replace("\r\n", "\n").splitlines()
 
 
+def _waiting(run: subprocess.Popen[bytes]) -> bool:
+    """Whether a command still runs when nothing more is said: it waits for something that nobody types."""
+    try:
+        run.wait(5)
+    except subprocess.TimeoutExpired:
+        return True
+    return False
+
+
 def _read(terminal: int) -> bytes:
+    if not select.select([terminal], [], [], _PATIENCE)[0]:
+        return b""
     try:
         return os.read(terminal, 65536)
     except OSError:

@@ -139,6 +139,32 @@ def test_a_check_that_blocks_nothing_says_what_a_path_does_not_know_where_someth
     assert "responsible person" not in desk("check").out
 
 
+# --- what undo and rollback do to people
+
+
+def test_undo_tells_what_it_does_to_people_like_a_comparison(desk: Desk) -> None:
+    desk("remove", "users/asm/channels/fly", code=None)
+    effect = desk.json("undo")["effect"]
+    assert ["sm", "asm"] in effect["gained"] and effect["lost"] == []
+    said = desk("undo", code=None).out
+    assert "can no longer hear" in said and said.index("can no longer") < said.index("Undone: undo")
+    assert "Critical groups affected: FLY." in said
+    desk("set", "groups/lx/name", "Lamps")
+    assert desk.json("undo")["effect"]["lost"] == []
+
+
+def test_undo_of_what_cannot_be_read_knows_no_effect(desk: Desk) -> None:
+    desk("set", "groups/lx/name", "Lamps")
+    desk.write("groups/snd.yaml", "nmae: X\n")
+    assert desk.json("undo", code=None)["effect"] is None
+
+
+def test_rollback_tells_what_it_does_to_people_in_json_too(desk: Desk) -> None:
+    desk("remove", "users/asm/channels/fly", code=None)
+    code = desk.record()
+    assert ["sm", "asm"] in desk.json("rollback", code, code=None)["effect"]["gained"]
+
+
 # --- what was kept
 
 

@@ -65,7 +65,7 @@ def test_a_side_is_taken(files: Desk, side: str, name: str) -> None:
 def test_json(files: Desk) -> None:
     sides = ("--before", "before.show.yaml", "--mine", "mine.show.yaml", "--into", "out.show.yaml")
     found = files.json("merge", "clash.show.yaml", *sides, code=1)
-    assert list(found) == ["clean", "conflicts", "problems", "snapshot", "verdict"]
+    assert list(found) == ["clean", "conflicts", "problems", "snapshot", "combined", "verdict"]
     assert [(each["before"], each["mine"], each["incoming"]) for each in found["conflicts"]] == [
         ("SM", "Stage Manager", "Show Caller")
     ]

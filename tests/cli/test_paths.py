@@ -183,6 +183,25 @@ def test_a_path_that_never_was(desk: Desk) -> None:
     assert desk("paths", "board", "asm", "--history").out == "asm never heard board.\n"
 
 
+def test_since_when_takes_what_the_displays_show(desk: Desk) -> None:
+    assert desk("paths", "Stage Manager", "asm", "--history").out == desk("paths", "sm", "asm", "--history").out
+
+
+def test_what_was_just_taken_away_is_offered_first(desk: Desk) -> None:
+    desk("set", "users/sm/channels/fly/level", "-3")
+    desk.record()
+    desk("remove", "users/asm/channels/fly", code=None)
+    said = " ".join(desk("paths", "sm", "asm", code=1).out.split())
+    assert "Critical groups affected: FLY. Intercom is not an emergency stop." in said, "a proposal is trusted"
+    taken = desk.json("paths", "sm", "asm", code=1)["proposals"][0]
+    assert [edit["path"] for edit in taken] == ["/users/asm/channels/fly"]
+    desk.record()
+    assert desk.json("paths", "sm", "asm", code=1)["proposals"][0] == taken, (
+        "recorded, it is still what was there before"
+    )
+    assert desk.json("paths", "sm", "asm", "--of", "last", code=1)["proposals"][0] == taken
+
+
 # --- wrong input
 
 

@@ -6,15 +6,20 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from showvc.document import Show
+from showvc.document.editing import ABSENT, put
 from showvc.rules import check
 from tests.generator import EDITS, apply_edits, different_leaves, random_edits, random_show
 from tests.strategies import edited_shows, parallel_shows, seeds
 
 
 def stops(show: Show) -> list[str]:
-    """What blocks the show, but that nobody is there for what is critical: who is, is left to chance."""
+    """What blocks the show once everybody is on headset: who has a device, and who talks at all, is left to chance."""
+    packs = {("devices", f"worn-by-{user}"): {"kind": "pack-4", "user": user} for user in show.users}
+    worn = put(show, {**packs, ("limits", "devices"): ABSENT})
     nobody = ("critical-no-talker", "critical-no-ear")
-    found = [each for each in check(show) if each.severity == "block" and each.code not in nobody]
+    found = [each for each in check(worn) if each.severity == "block" and each.code not in nobody]
+    if show.head.limits.devices is not None and len(show.devices) > show.head.limits.devices:
+        return ["more devices than the system takes"]
     return [f"{finding.code} {finding.path}" for finding in found]
 
 

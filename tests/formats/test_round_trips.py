@@ -7,7 +7,7 @@ from pathlib import Path
 from typing import Any
 
 import pytest
-from hypothesis import given
+from hypothesis import given, settings
 from hypothesis import strategies as st
 
 import showvc.formats
@@ -59,6 +59,7 @@ def test_ascii_json_of_another_program_reads_the_same(show: Show) -> None:
     assert read_single(json.dumps(show.tree()).encode(), "salt.yaml") == show
 
 
+@settings(max_examples=settings().max_examples // 5)  # each reads every file of a show four times
 @given(st.data(), shows())
 def test_windows_line_ends_a_byte_order_mark_and_a_missing_last_line_end_change_nothing(
     data: st.DataObject, show: Show

@@ -185,7 +185,7 @@ def test_one_snapshot_of_a_draft_taken_back_is_told_too(merged: tuple[Desk, str]
 
 def test_what_a_snapshot_knows_of_itself_is_read_again_and_nothing_else() -> None:
     facts = Facts("a" * 40, "mine", (("/groups/lx", "/groups/lighting"),))
-    from showvc.history.archive import Commit
+    from showvc.store.commits import Commit
 
     def read_back(message: str) -> Facts:
         return snapshot_of(Commit("b" * 40, "c" * 40, (), "Ada", "a@b", 0, "+0000", message)).facts
@@ -260,3 +260,83 @@ def test_what_both_sides_plotted_is_held_open_until_somebody_says_whether_it_is_
     assert [each["kind"] for each in desk.json("merge", "deck", "--take", "mine", code=1)["conflicts"]] == ["twin"]
     desk("settle", "1", "--take", "incoming")
     assert {"spot-1", "f-spot"} & read(desk.folder).users.keys() == {"f-spot"}
+
+
+def under_another_id(desk: Desk, old: str, new: str, section: str = "groups") -> None:
+    """A thing under another id, with all that pointed at it, as an editor writes it: the file is moved."""
+    from showvc.formats.folder import folder_texts
+    from showvc.identity.references import renamed
+
+    before, text = read(desk.folder), desk.read(f"{section}/{old}.yaml")
+    after = renamed(before, section, old, new)
+    known = folder_texts(before)
+    for path, made in folder_texts(after).items():
+        if known.get(path) != made:
+            desk.write(path, made)
+    (desk.folder / section / f"{old}.yaml").unlink()
+    desk.write(f"{section}/{new}.yaml", text)
+
+
+def test_comments_in_a_file_that_the_other_side_gave_another_id_stay(desk: Desk) -> None:
+    desk.write("groups/lx.yaml", "# board and followspots\nname: Lights\nlabel: LX  # as on the strips\n")
+    desk.record("Comments")
+    desk("draft", "open", "deck")
+    under_another_id(desk, "lx", "lighting")
+    desk.record("Ids")
+    desk("draft", "go", "main")
+    desk.write(
+        "groups/lx.yaml", "# board and followspots\n# ask the board first\nname: Lamps\nlabel: LX  # as on the strips\n"
+    )
+    desk.record("A new name")
+    desk("merge", "deck")
+    both = "# board and followspots\n# ask the board first\nname: Lamps\nlabel: LX  # as on the strips\n"
+    assert desk.read("groups/lighting.yaml") == both
+    assert not (desk.folder / "groups/lx.yaml").exists()
+
+
+def test_the_one_who_gave_the_new_id_keeps_the_others_comments_too(desk: Desk) -> None:
+    desk("draft", "open", "deck")
+    desk.write("groups/lx.yaml", "# ask the board first\nname: Lamps\nlabel: LX\n")
+    desk.record("A new name")
+    desk("draft", "go", "main")
+    under_another_id(desk, "lx", "lighting")
+    desk.record("Ids")
+    desk("merge", "deck")
+    assert desk.read("groups/lighting.yaml") == "# ask the board first\nname: Lamps\nlabel: LX\n"
+
+
+def file_with_another_id(desk: Desk, folder: Path, name: str = "plot.show.yaml") -> Path:
+    """The show as one file, `lx` under another id and with another name for the stage manager."""
+    from showvc.document.editing import put
+    from showvc.document.pointers import parse
+    from showvc.formats.single import single_text
+    from showvc.identity.references import renamed
+
+    made = renamed(read(desk.folder), "groups", "lx", "lighting")
+    path = folder / name
+    path.write_text(single_text(put(made, {parse("/users/sm/name"): "Show Caller"}), ".yaml"))
+    return path
+
+
+def test_a_file_with_another_id_is_merged_by_history(desk: Desk, tmp_path: Path) -> None:
+    desk.write("groups/lx.yaml", "# board and followspots\nname: Lights\nlabel: LX\n")
+    desk.record("Comments")
+    mailed = file_with_another_id(desk, tmp_path)
+    edited(desk, ("groups/lx/label", "LIGHT"), ("users/asm/channels/lx", "{number: 2}"))
+    outcome = desk.json("merge", str(mailed))
+    assert outcome["clean"], outcome
+    show = read(desk.folder)
+    assert "lx" not in show.groups
+    assert show.users["sm"].name == "Show Caller"
+    assert list(show.users["asm"].channels) == ["fly", "lighting"]
+    assert desk.read("groups/lighting.yaml") == "# board and followspots\nname: Lights\nlabel: LIGHT\n"
+
+
+def test_a_file_with_another_id_is_imported_as_a_rename(desk: Desk, tmp_path: Path) -> None:
+    desk.write("groups/lx.yaml", "# board and followspots\nname: Lights\nlabel: LX\n")
+    desk.record("Comments")
+    told = desk.json("import", str(file_with_another_id(desk, tmp_path)), "--yes", code=None)
+    assert "lighting" in read(desk.folder).groups, told
+    assert desk.read("groups/lighting.yaml") == "# board and followspots\nname: Lights\nlabel: LX\n"
+    kinds = [each["change"] for each in desk.json("compare", "last-1", "last", code=None)["changes"]]
+    assert kinds == ["renamed", "renamed"]  # the id of the one, the name of the other; nothing removed or added

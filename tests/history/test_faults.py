@@ -30,7 +30,7 @@ from tests.history.test_kill import CASES as KILLED
 from tests.history.test_kill import Case
 
 # At the desk each command fails at few moments spread over its run, in CI at every single one, with each error.
-MOMENTS = int(os.environ.get("SHOWVC_EXAMPLES", "60")) // 20
+MOMENTS = int(os.environ.get("SHOWVC_EXAMPLES", "40")) // 20
 ERRORS = (errno.ENOSPC, errno.EACCES, errno.EIO)
 
 _DOING = {"os.rename", "os.remove", "os.mkdir", "os.link", "os.chmod", "os.rmdir"}
@@ -174,7 +174,7 @@ def _state(desk: Desk) -> dict[str, Any]:
         "pending": {name: pending.get(name) for name in ("what", "source", "ids")},
         "settled": [(each["key"], each["how"]) for each in pending.get("settlements", ())],
         "files": _files(desk.folder),
-        "hub": _files(desk.folder.parent / "hub" / "refs"),
+        "hub": _files(desk.folder.parent / "hub" / "refs" / "heads"),
     }
 
 

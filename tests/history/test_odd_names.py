@@ -9,6 +9,8 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from showvc.history.hub import name_hub
+from showvc.store import names as store_names
+from showvc.store.calling import GitFailed
 from showvc.store.names import Names, is_name
 from tests.history.desk import Desk
 from tests.history.hubs import git, joined, pair
@@ -132,3 +134,21 @@ def test_all_or_none(tmp_path: Path) -> None:
         names.change({"refs/tags/a": ann.last, "refs/tags/b": ann.last})
     assert names.listed("refs/tags/").refs == {}
     assert [path.name for path in (hub / "refs").rglob("*.lock")] == ["b.lock"]
+
+
+def test_names_that_fail_to_move_together_stay_where_they_were(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    git(tmp_path, "init", "--quiet", "--bare", ".")
+    names, old, new, real = Names(tmp_path), "1" * 40, "2" * 40, store_names._put
+    names.change({"refs/tags/a": old, "refs/heads/main": old})
+
+    def fails(lock: Path, target: Path) -> None:
+        if target.name == "main" and new in lock.read_text():
+            raise OSError(5, "Input/output error", str(target))
+        real(lock, target)
+
+    with monkeypatch.context() as patch:
+        patch.setattr(store_names, "_put", fails)
+        with pytest.raises(GitFailed, match="Input/output error"):
+            names.change({"refs/heads/main": new, "refs/tags/a": new, "refs/tags/b": new})
+    assert names.listed("refs/").refs == {"refs/heads/main": old, "refs/tags/a": old}
+    assert not list(tmp_path.rglob("*.lock"))

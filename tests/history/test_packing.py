@@ -208,7 +208,7 @@ def test_engineers_who_exchange_while_the_hub_is_packed_all_get_through(tmp_path
     crowd = [ann, ben]
     for turn in range(3):
         for number, engineer in enumerate(crowd):
-            engineer.label(f"crew-{number}", f"C{turn}")
+            engineer.label(f"crew-{number}", f"C{number}{turn}")
         running = [process(_SHOWVC, "sync", "--show", str(engineer.folder)) for engineer in crowd]
         assert [each.wait(120) for each in running] == [0, 0]
     git(hub, "fsck", "--strict")

@@ -19,6 +19,7 @@ from showvc.history.path_history import path_history
 from showvc.history.shows import Shows
 from showvc.paths import Grade, best_grade, talk_paths
 from tests.history.desk import Desk
+from tests.paths.oracle.building import GONE, but
 from tests.paths.oracle.shows import Tree, random_document, random_pair
 
 BEGAN = datetime(2026, 11, 25, 9, 0, tzinfo=UTC)
@@ -79,8 +80,8 @@ def test_a_new_name_changes_nothing(desk: Desk) -> None:
 
 
 def test_a_user_who_was_removed_meanwhile(desk: Desk) -> None:
-    desk("remove", "devices/pack-01")
-    desk("remove", "users/asm")
+    desk("remove", "devices/pack-01", code=None)
+    desk("remove", "users/asm", code=None)
     desk("record", "--note", "No deck manager in this town")
     assert turns(desk, "sm", "asm") == [(None, "Ada Rook", "No deck manager in this town"), FIRST]
     assert turns(desk, "board", "asm") == []
@@ -126,7 +127,7 @@ def test_over_bridges_and_a_port(desk: Desk) -> None:
     ]
 
 
-def test_a_path_that_went_on_a_draft_went_with_its_merge(desk: Desk) -> None:
+def test_a_path_that_went_on_a_draft_is_told_by_whose_edit_it_was_not_by_who_merged_it(desk: Desk) -> None:
     desk("draft", "open", "house")
     house = Desk(desk.folder, who="Bo Finch")
     house("set", "users/sm/channels/fly/talk", "none")
@@ -135,7 +136,47 @@ def test_a_path_that_went_on_a_draft_went_with_its_merge(desk: Desk) -> None:
     desk("set", "users/board/channels/lx/talk", "momentary")
     desk.record()
     desk("merge", "house", code=None)
-    assert turns(desk, "sm", "asm")[0][:2] == (None, "Ada Rook"), "it came into this draft by the merge"
+    newest, first = path_history(desk.archive, desk.shows, "sm", "asm")
+    (edit,) = newest.edits
+    assert (newest.grade, edit.who, edit.note) == (None, "Bo Finch", "Tidied up")
+    assert newest.snapshot.parents and newest.plain()[0]["merged"] == newest.snapshot.code
+    assert first.plain()[0]["merged"] is None
+
+
+TWO_WAYS: Tree = {
+    "groups": {"fly": {}},
+    "users": {
+        "sm": {"channels": {"fly": {"number": 1, "talk": "momentary"}, "a": {"number": 2, "talk": "momentary"}}},
+        "a": {"channels": {"fly": {"number": 1, "listen": "always"}}},
+    },
+    "devices": {"pack-sm": {"kind": "pack-2", "user": "sm"}, "pack-a": {"kind": "pack-2", "user": "a"}},
+}
+
+
+def test_a_path_that_only_two_edits_together_took_is_told_by_both_of_them(tmp_path: Path) -> None:
+    """One takes the group away, the other the direct call: each side alone still had a way."""
+    archive = Desk.begun(tmp_path / "show", {}).archive
+    no_call = but(TWO_WAYS, ("users/sm/channels/a", GONE))
+    no_ear = but(TWO_WAYS, ("users/a/channels/fly", GONE))
+    renamed = but(no_ear, ("users/sm/label", "Prompt"))
+    base = _plot(archive, TWO_WAYS, [archive.last or ""], 1, "Two ways")
+    mine = _plot(archive, no_call, [base], 2, "No direct call")
+    theirs = _plot(archive, renamed, [_plot(archive, no_ear, [base], 3, "Off the rail")], 4, "Another label")
+    both = _plot(archive, but(renamed, ("users/sm/channels/a", GONE)), [mine, theirs], 5, "Put together")
+    archive.change_refs({DRAFTS + archive.draft: both})
+    newest = path_history(archive, Shows(archive), "sm", "a")[0]
+    assert (newest.grade, newest.snapshot.note) == (None, "Put together")
+    assert [each.note for each in newest.edits] == ["No direct call", "Off the rail"]
+
+
+def test_what_a_merge_itself_took_is_told_by_the_merge(tmp_path: Path) -> None:
+    archive = Desk.begun(tmp_path / "show", {}).archive
+    base = _plot(archive, TWO_WAYS, [archive.last or ""], 1, "Two ways")
+    sides = [_plot(archive, but(TWO_WAYS, (f"users/{name}/label", "X")), [base], 2, "Label") for name in ("sm", "a")]
+    last = _plot(archive, but(TWO_WAYS, ("devices/pack-a", GONE)), sides, 3, "Put together, and a pack gone")
+    archive.change_refs({DRAFTS + archive.draft: last})
+    newest = path_history(archive, Shows(archive), "sm", "a")[0]
+    assert [each.note for each in newest.edits] == ["Put together, and a pack gone"]
 
 
 def test_few_snapshots_are_opened(desk: Desk) -> None:
@@ -169,16 +210,24 @@ def test_names_that_never_were_a_user_s(desk: Desk, talker: str, listener: str, 
 
 
 def recorded(folder: Path, plots: Sequence[Tree]) -> Archive:
-    """These plots as the snapshots of one draft. Each is a merge with a side branch, of which nothing may be told."""
+    """These plots as the snapshots of one draft. Each is a merge with a side branch, at which the draft never was."""
     archive = Desk.begun(folder, {}).archive
     last = archive.last or ""
     for number, plot in enumerate(plots, 1):
-        texts = folder_texts(show_from_tree({"format": 2, **plot}))
-        files = {path: archive.store("blob", text.encode()) for path, text in texts.items()}
+        files = _files(archive, plot)
         side = _commit(archive, {"show.yaml": files["show.yaml"]}, [last], 2 * number, "Aside")
         last = _commit(archive, files, [last, side], 2 * number + 1, f"Plot {number}")
     archive.change_refs({DRAFTS + archive.draft: last})
     return archive
+
+
+def _files(archive: Archive, plot: Tree) -> dict[str, str]:
+    texts = folder_texts(show_from_tree({"format": 2, **plot}))
+    return {path: archive.store("blob", text.encode()) for path, text in texts.items()}
+
+
+def _plot(archive: Archive, plot: Tree, parents: list[str], minute: int, note: str) -> str:
+    return _commit(archive, _files(archive, plot), parents, minute, note)
 
 
 def _commit(archive: Archive, files: dict[str, str], parents: list[str], minute: int, note: str) -> str:

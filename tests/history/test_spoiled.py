@@ -13,7 +13,7 @@ import pytest
 
 from tests.history.desk import Desk
 
-# At the desk each damage meets a few of the commands, in CI every one.
+# At the desk two damages of each place meet one of the commands, with it each meets every one.
 ALL = "SHOWVC_EXAMPLES" in os.environ
 
 COMMANDS = {
@@ -146,6 +146,9 @@ def test_every_command_says_it_in_our_words_or_makes_it_anew(name: str, made: Pa
     desk = _copied(made, tmp_path / "home")
     place = _place(desk, name)
     damages = _damages(desk, place)
+    if not ALL:
+        start = sum(map(ord, name))
+        damages = [damages[start % 4], damages[4 + start % (len(damages) - 4)]]
     commands = list(COMMANDS.items())
     for turn, data in enumerate(damages):
         first = (turn + sum(map(ord, name))) % len(commands)

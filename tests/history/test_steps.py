@@ -9,8 +9,8 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from showvc.formats.folder import folder_texts
-from showvc.history.archive import blob_id
 from showvc.history.steps import Apart, Nearest, SnapshotStep, Turn, common_base, content_ids, nearest, state_at
+from showvc.store.commits import blob_id
 from tests.generator import apply_edits, random_edits, random_show
 from tests.release.salt import edited, salt
 

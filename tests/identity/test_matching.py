@@ -159,6 +159,7 @@ def test_hundreds_of_rows_that_all_changed_their_names_are_matched_by_their_list
         ("Props & Wigs", "props-and-wigs"),
         ("舞台", "user"),
         ("Con", "con-2"),
+        ("Alarm", "alarm"),
         ("x" * 60, "x" * 40),
         ("Taken", "taken-3"),
     ],

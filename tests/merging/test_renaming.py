@@ -158,3 +158,57 @@ def test_a_new_name_alone_makes_no_other_thing() -> None:
     mine = edited(SMALL, {"groups/stage/name": "Deck Crew"})
     incoming = edited(SMALL, {"users/lx-op/channels/stage": {"number": 2}})
     assert merge(SMALL, mine, incoming).problems == ()
+
+
+# --- one new id for two things
+
+
+def test_two_groups_that_got_one_id_stay_two_whoever_has_it() -> None:
+    """Merged field by field, two conferences would be one, and half of the crew on the wrong one."""
+    mine, incoming = under("lights"), under("lights", old="snd")
+    conflict = only(merge(SMALL, mine, incoming))
+    assert (conflict.kind, conflict.paths) == ("same-id", ("/groups/lx", "/groups/snd"))
+    assert (conflict.mine, conflict.incoming) == (("lights", "snd"), ("lx", "lights"))
+    said = "lights: mine gives this id to group LX (Lighting), incoming to group SND (Sound): which of them has it?"
+    assert conflict.message == said
+    assert merge(SMALL, mine, incoming, [settle(conflict, "mine")]).show == mine
+    assert merge(SMALL, mine, incoming, [settle(conflict, "incoming")]).show == incoming
+    assert only(merge(SMALL, incoming, mine)).key == conflict.key
+
+
+def test_a_new_id_that_the_other_side_gave_to_something_new() -> None:
+    added: Edits = {"groups/lighting": {"name": "Light Bridge"}, "users/asm/channels/lighting": {"number": 3}}
+    mine, incoming = under("lighting"), edited(SMALL, added)
+    conflict = only(merge(SMALL, mine, incoming))
+    assert (conflict.kind, conflict.paths) == ("same-id", ("/groups/lighting", "/groups/lx"))
+    moved: Edits = {"groups/lighting-2": {"name": "Light Bridge"}, "users/asm/channels/lighting-2": {"number": 3}}
+    assert merge(SMALL, mine, incoming, [settle(conflict, "mine")]).show == under("lighting", moved)
+    assert merge(SMALL, mine, incoming, [settle(conflict, "incoming")]).show == incoming
+
+
+def test_a_rename_that_one_side_made_surely_and_the_other_with_an_edit_more_is_one() -> None:
+    mine, incoming = under("lighting"), under("lighting", DOUBTFUL)
+    for sides in ((mine, incoming), (incoming, mine)):
+        merged = merge(SMALL, *sides)
+        assert merged.clean
+        assert merged.show == incoming
+
+
+def test_a_circuit_without_a_name_is_known_by_all_that_it_says() -> None:
+    before = edited(
+        SMALL, {"circuits/dock": {"people": "dock loaders", "hears": True}, "bridges/radio/circuit": "dock"}
+    )
+    mine = renamed(before, "circuits", "dock", "ramp")
+    incoming = edited(before, {"circuits/dock/speaks": True})
+    merged = merge(before, mine, incoming)
+    assert merged.clean
+    assert merged.show.circuits["ramp"].speaks
+
+
+def test_of_a_new_id_and_a_removal_it_is_said_what_each_side_did() -> None:
+    gone: Edits = {"groups/lx": GONE, "users/sm/channels/lx": GONE, "users/lx-op/channels/lx": GONE,
+                   "devices/desk-01/keys/A1": GONE, "bridges/party-line": GONE}  # fmt: skip
+    mine, incoming = under("lighting"), edited(SMALL, gone)
+    said = {each.message for sides in ((mine, incoming), (incoming, mine)) for each in merge(SMALL, *sides).conflicts}
+    assert "group LX (Lighting): mine gave it another id, incoming removed it" in said
+    assert "group LX (Lighting): incoming gave it another id, mine removed it" in said

@@ -162,10 +162,10 @@ def test_an_answer_may_bring_up_the_next_question() -> None:
     shows = case("a user removed with his pack here, the pack renamed there: he comes back with it").shows
     (first,) = merge(*shows).conflicts
     assert first.paths == ("/devices/pack-01",)
-    second = merge(*shows, [settle(first, "incoming")]).conflicts
-    assert {found.kind for found in second} == {"dangling"}
-    assert "user 'asm' is no user" in second[1].message
-    assert "Mine removed device pack-01 and removed user ASM" in second[1].message
+    (second,) = merge(*shows, [settle(first, "incoming")]).conflicts
+    assert second.kind == "dangling", "his key and his name are given back by one answer, and asked as one"
+    assert "user 'asm' is no user" in second.message
+    assert "Mine removed device pack-01 and removed user ASM" in second.message
 
 
 # --- remembered
@@ -256,3 +256,18 @@ def test_a_message_moves_no_terminals_cursor() -> None:
     (conflict,) = merge(SMALL, one, other).conflicts
     assert conflict.message.isprintable()
     assert conflict.mine == ("\x1b[2J",)
+
+
+def test_a_side_that_names_a_channel_brings_no_removed_user_back_unasked() -> None:
+    """The user comes back only where the question itself names him, and then as that side had him."""
+    gone = {"users/asm": ABSENT, "users/sm/channels/asm": ABSENT, "devices/pack-01": ABSENT}
+    mine, incoming = edited(SMALL, gone), edited(SMALL, {"users/lx-op/channels/asm": {"number": 2}})
+    answers: list[Settlement] = []
+    while conflicts := merge(SMALL, mine, incoming, answers).conflicts:
+        named = {path for conflict in conflicts for path in conflict.paths}
+        answers += [settle(conflict, "incoming") for conflict in conflicts]
+        if "asm" in merge(SMALL, mine, incoming, answers).show.users:
+            assert "/users/asm" in named
+    merged = merge(SMALL, mine, incoming, answers)
+    assert merged.show.users["asm"] == SMALL.users["asm"]
+    assert "asm" not in merged.show.users["sm"].channels  # what nobody disputed stays as mine left it

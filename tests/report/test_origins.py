@@ -56,7 +56,7 @@ def test_things_that_came_and_went(desk: Desk) -> None:
     start = desk.json("history")["snapshots"][0]["code"]
     desk("set", "groups/foh", "{name: Front}")
     came = desk.record("a new group")
-    desk("remove", "devices/pack-01")
+    desk("remove", "devices/pack-01", code=1)  # nobody on headset hears FLY then
     went = desk.record("a pack less")
     edited(desk, "groups/foh/name", "House", "renamed")
     found, _ = traced(desk, start, "last")

@@ -37,7 +37,7 @@ def test_another_way_to_talk_and_a_group_that_becomes_critical_are_drawn_too() -
 
 
 def test_ports_of_an_interface() -> None:
-    bridges = {"old": {**PLOT["bridges"]["old"], "circuit": "House party line B"}}
+    bridges = {"old": {**PLOT["bridges"]["old"], "circuit": "house-b"}}
     assert changed(bridges=bridges) == {"if-01": {}}
 
 

@@ -66,7 +66,7 @@ def test_the_effect_comes_first_then_the_edits_then_the_panels_then_the_strips()
 
 
 def test_the_words_are_those_of_compare(desk: Desk) -> None:
-    text = Seen(report_page(of_desk(desk))).text
+    text = Seen(report_page(of_desk(desk))).text.replace(" by Ada Rook)", ")")
     for line in desk("compare", "tarnhollow", "velmoor").out.splitlines():
         words = line.strip(" +-~:")
         if words and "Critical groups" not in line and "responsible person" not in line:
@@ -113,6 +113,16 @@ def test_each_edit_has_its_snapshot_with_who_when_and_the_note(desk: Desk) -> No
     }
     seen = Seen(report_page(found))
     assert seen.text.count("Ada Rook, ") >= 2 and "as agreed with the rail" in seen.text
+
+
+def test_beside_each_loss_stands_the_edit_and_who_made_it(desk: Desk) -> None:
+    (lost, *_) = of_desk(desk).effect
+    assert all(line.endswith("(edit: users/sm/channels/fly/talk by Ada Rook)") for line in lost.lines), lost.lines
+    house = Desk(desk.folder, who="Bo Finch")
+    house("remove", "users/asm/channels/fly", code=None)
+    house("record", "--note", "Off the rail", code=None)
+    said = Seen(report_page(of_desk(desk, "tarnhollow", "last"))).text
+    assert "users/asm/channels/fly by Bo Finch" in said
 
 
 def test_the_two_sides_are_told_with_code_mark_time_and_who(desk: Desk) -> None:

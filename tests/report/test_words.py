@@ -25,22 +25,6 @@ def test_a_thing_with_several_edits_is_named_once() -> None:
     ]
 
 
-@pytest.mark.parametrize(
-    ("before", "after", "signs"),
-    [
-        ({}, {"lent": {"to": "house crew"}}, "~"),
-        ({"lent": {"to": "house crew"}, "place": "Deck"}, {}, "~~"),
-        ({"keys": {"A1": "fly"}}, {"keys": {"A2": "lx"}}, "+-"),
-    ],
-)
-def test_a_field_that_is_set_or_cleared_is_a_change_of_its_thing_and_a_key_comes_or_goes(
-    before: dict[str, object], after: dict[str, object], signs: str
-) -> None:
-    shows = (plot(devices={**PLOT["devices"], "pack-9": {"kind": "pack-4", **body}}) for body in (before, after))
-    told = [edit.sign for part in change_parts(compare(*shows)) for thing in part.things for edit in thing.edits]
-    assert "".join(sorted(told)) == signs
-
-
 def test_circuits_and_carriers_are_parts_of_their_own() -> None:
     things = {"circuits": {"tape": {"name": "Tape return"}}, "carriers": {"ups-1": {"gives": {"watts": 60}}}}
     parts = change_parts(compare(plot(), plot(**things)))

@@ -21,7 +21,7 @@ from tests.review.visitor import Visitor, served
 def desk(tmp_path_factory: pytest.TempPathFactory) -> Desk:
     desk = Desk.begun(tmp_path_factory.mktemp("pages") / "show")
     desk("mark", "tarnhollow")
-    desk("set", "users/sm/channels/fly/talk", "none")
+    desk("set", "users/sm/channels/fly/talk", "none", code=None)
     desk("record", "--note", "Fly cues go by light")
     desk("set", "groups/lx/label", "LIGHT")
     return desk

@@ -160,7 +160,7 @@ def test_no_source_leads_to_the_disk_or_into_git(still: Visitor, name: str) -> N
 @pytest.mark.parametrize(
     ("path", "said"),
     [
-        ("/paths/pair?talker=smm&listener=asm", "there is no user smm (did you mean sm"),
+        ("/paths/pair?talker=smm&listener=asm", "there is no user or circuit smm (did you mean sm"),
         ("/paths/pair?talker=sm&listener=sm", "sm needs no path to sm"),
         ("/paths/pair", "there is no user"),
         ("/paths/reach?user=fly", "fly is a group"),
@@ -244,7 +244,7 @@ def test_hostile_names_are_text_on_every_page(tmp_path: Path) -> None:
         "devices/desk-01.yaml": f"name: {said}\nplace: {said}\nkind: desk-8\nuser: sm\nkeys: {{A2: fly}}\n",
     }
     desk = Desk.begun(tmp_path / "show", files, title="The Salt Road")
-    desk("set", "users/sm/channels/fly/talk", "none")
+    desk("set", "users/sm/channels/fly/talk", "none", code=None)
     desk("record", "--note", HOSTILE)
     pairs = ("/compare?before=last-1&after=last", "/paths/pair?talker=sm&listener=asm", "/paths/reach?user=sm")
     with served(desk) as visitor:

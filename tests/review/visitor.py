@@ -135,6 +135,7 @@ def _clashed() -> Path:
     desk = Desk.begun(home / "show")
     desk("set", "required/sm-fly", "{from: sm, to: fly, why: fly cues are called here}")
     desk("set", "users/asm/channels/snd", "{number: 2}")
+    desk("set", "devices/pack-02", "{kind: pack-2, user: board, keys: {A1: lx}}")
     desk("set", "users/sm/channels/snd", "{number: 3, talk: momentary}")
     desk("record", "--note", "The rail is required")
     desk("draft", "open", "house")

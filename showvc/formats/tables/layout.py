@@ -332,6 +332,7 @@ def _extra(extras: Mapping[str, Mapping[str, Any]], head: str, name: str) -> Any
 def _grid(show: Show, sheet: str) -> Table:
     heads = arranged_heads(show, sheet, usual_heads(show, sheet))
     extras = _extras(show, sheet)
+    own = {head for head in heads if is_own(sheet, head)}
     rows = []
     for name, body in show.section(GRIDS[sheet][0]).items():
         cells = _channel_cells(body) if sheet == "Channels" else dict(body.keys)
@@ -339,7 +340,7 @@ def _grid(show: Show, sheet: str) -> Table:
         for info in INFO[sheet]:
             value = getattr(body, info.lower())
             cells[info] = encoded(value) if value else None
-        rows.append([cells.get(head) if is_own(sheet, head) else _extra(extras, head, name) for head in heads])
+        rows.append([cells.get(head) if head in own else _extra(extras, head, name) for head in heads])
     return Table(sheet, heads, rows)
 
 

@@ -250,6 +250,7 @@ class _Reading:
         if word == "channels":
             self.draft.covered |= {(*WHOLE_CHANNELS[:2], name) for name in shape_of(Channel).fields}
         seen: set[str] = set()
+        fill = self._channels if word == "channels" else self._key
         for number, row in count.of(grid.rows):
             name = self._grid_id(grid, section, number, row)
             if name is None or name in seen:
@@ -260,7 +261,6 @@ class _Reading:
             tree = self.draft.things[section].setdefault(name, {})
             for place, head in places.items():
                 if place < len(row) and row[place] is not None:
-                    fill = self._channels if word == "channels" else self._key
                     fill(tree, (section, name, word), head, row[place], (grid.sheet, number, place))
             for place, key in extras.items():
                 value = row[place] if place < len(row) else None

@@ -48,13 +48,17 @@ class Grid:
     heads: dict[int, str] = field(default_factory=dict)
     rows: list[tuple[int, Sequence[Value]]] = field(default_factory=list)
     ids: list[str] = field(default_factory=list)
+    _at: dict[str, int | None] = field(default_factory=dict)
 
     def columns(self, wanted: Callable[[str], bool]) -> dict[int, str]:
         return {column: head for column, head in self.heads.items() if wanted(head)}
 
     def at(self, head: str) -> int | None:
-        found = (column for column, name in self.heads.items() if folded(name) == folded(head))
-        return next(found, None)
+        """The column of this head. Asked for every row, of heads that are all read by then."""
+        if head not in self._at:
+            found = (column for column, name in self.heads.items() if folded(name) == folded(head))
+            self._at[head] = next(found, None)
+        return self._at[head]
 
     def value(self, row: Sequence[Value], head: str) -> Value:
         column = self.at(head)

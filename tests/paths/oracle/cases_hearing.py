@@ -204,6 +204,19 @@ LINES = [
         heard="", raises={"alarm": "sm"}, hears={"alarm": "sm, b, d, e"},
     ),
     case(
+        "a-channel-for-a-line-that-says-none-is-no-ear",
+        "b has the line as channel 1 and does not listen there: what is there for everybody is what he turned off",
+        line("alarm"), user("sm", "!alarm:mn"), user("b", "alarm:nn"), user("c", "alarm:ns"), user("d", "alarm:na"),
+        paths="sm>c over alarm: key unsure, sm>d over alarm: key sure", hears={"alarm": "c, d"},
+    ),
+    case(
+        "the-surest-of-a-channel-and-a-use-of-a-line-counts",
+        "b's use says none and his channel always; c's the other way round; d's both none",
+        line("alarm"), user("sm", "!alarm:mn"), user("b", "alarm:na", "!alarm:nn"), user("c", "alarm:nn", "!alarm:na"),
+        user("d", "alarm:nn", "!alarm:nn"),
+        paths="sm>b over alarm: key sure, sm>c over alarm: key sure", hears={"alarm": "b, c"},
+    ),
+    case(
         "an-alarm-that-nobody-can-raise",
         "all hear it and nobody has a talk on it",
         line("alarm", critical=True), user("sm"), user("a", "!alarm:n-"),

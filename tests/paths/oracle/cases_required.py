@@ -253,6 +253,12 @@ APART = [
 
 PUBLIC = [
     case(
+        "a-latch-on-a-channel-hides-no-open-use-of-the-same-line",
+        "sm has the page as channel 1, which latches, and a use of it that is always open",
+        line("page"), user("sm", "page:ln", "!page:on"), circuit("hall", "hp"), bridge("b1", "page", "hall", "out"),
+        public="sm over page to hall: open surely",
+    ),
+    case(
         "an-open-microphone-to-the-audience",
         "the hall's loudspeaker need not be a listener; a momentary key is meant",
         user("sm", "foh:on"), user("dsm", "foh:ln"), user("asm", "foh:mn"), user("lx", "foh:dn"),

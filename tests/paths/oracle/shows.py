@@ -84,8 +84,9 @@ def _loose(rng: Random) -> Tree:
     circuits = list(CIRCUITS[: rng.choice((0, 1, 1, 2, 2, 3, 4))])
     carriers = list(CARRIERS[: rng.choice((0, 0, 2, 3, 4))])
     boxes = {f"box-{turn}": _box(rng, carriers) for turn in range(1, rng.randint(1, 2) + 1)}
-    users = {name: _user(rng, name, [*groups, *groups, *people, *ports], lines) for name in people}
-    users |= {name: _port(rng, name, [*groups, *groups, *people, *ports], lines) for name in ports}
+    targets = [*groups, *groups, *people, *ports, *lines]
+    users = {name: _user(rng, name, targets, lines) for name in people}
+    users |= {name: _port(rng, name, targets, lines) for name in ports}
     found: Tree = {
         "format": 2,
         "title": "The Salt Road",
@@ -295,7 +296,7 @@ def tidy(doc: Tree) -> Tree:
     groups, users, lines = found["groups"], found["users"], found["lines"]
     for user in users.values():
         user["channels"] = {
-            name: each for name, each in user["channels"].items() if name.partition("#")[0] in {*groups, *users}
+            name: each for name, each in user["channels"].items() if name.partition("#")[0] in {*groups, *users, *lines}
         }
         user["channels"] = {
             name: each for name, each in user["channels"].items() if name.partition("#")[0] in user["channels"]
