@@ -317,11 +317,17 @@ def _flat(show: Show, section: str) -> Table:
     extras = _extras(show, sheet)
     rows = []
     for name, body in sorted(rows_in(show, section).items()):
-        tree = to_tree(body)
+        tree = to_tree(_without_grids(section, body))
         own = {head: _written(tree, column) for head, column in columns.items()}
         own[ID] = name
         rows.append([own[head] if head in own else _extra(extras, head, name) for head in heads])
     return Table(sheet, heads, rows, columns)
+
+
+def _without_grids(section: str, body: Body) -> Body:
+    """The body without what stands in sheets of its own: thousands of channels are not turned over for nothing."""
+    apart = {word: {} for of, word in GRIDS.values() if of == section}
+    return body.model_copy(update=apart) if apart else body
 
 
 def _extra(extras: Mapping[str, Mapping[str, Any]], head: str, name: str) -> Any:

@@ -83,6 +83,7 @@ class _Reading:
         self.early: dict[str, dict[str, Tree]] = {section: {} for section in draft.things}
         """Names and labels of the rows of each sheet."""
         self._finders: dict[Thing, Names] = {}
+        self._targets: dict[str, str] = {}
 
     def read_head(self, rows: Iterable[AboutRow]) -> None:
         """The rows of About: fields of the show, and what stands in its `extra`."""
@@ -315,6 +316,12 @@ class _Reading:
         self.draft.put((*path, head), spot, value, lambda cell: self._target(text_of(cell).strip()))
 
     def _target(self, text: str) -> str:
+        """The id of what a cell points at, which in a grid is asked for again and again."""
+        if text not in self._targets:
+            self._targets[text] = self._found_target(text)
+        return self._targets[text]
+
+    def _found_target(self, text: str) -> str:
         """A group, user or line; a user's second channel to it has its number."""
         target, mark, number = text.partition("#")
         try:
