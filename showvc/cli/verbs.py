@@ -93,7 +93,7 @@ def replace(
     new: Annotated[str, typer.Argument(metavar="NEW", help="The spare: a unit of the show that nobody wears.")],
     remove: Annotated[bool, typer.Option("--remove", help="Remove the broken unit from the show.")] = False,
 ) -> int:
-    """Put a spare in the place of a broken unit. It takes over wearer, keys, place, carriers and bridges; each keeps its address.
+    """Put a spare in the place of a broken unit. Wearer, keys, place, carriers and bridges go over, addresses stay.
 
     Example: showvc replace pack-03 spare-1
     """
