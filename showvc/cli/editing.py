@@ -213,9 +213,9 @@ def record(
         str | None, typer.Option("--who", metavar="NAME", help="Who is working here; kept with the show.")
     ] = None,
 ) -> int:
-    """Take a snapshot of the show folder. A block that it brings is told, and it is recorded all the same.
+    """Record the show folder as a snapshot. New blocks are told, and it is recorded all the same.
 
-    Exit code 1 where it brings one: somebody has to look at it.
+    Ends with exit code 1 where it brings a block.
     """
     from showvc.cli.texts import counts_words, guard_lines, lost_lines, verdict_lines
     from showvc.document.lining import counted
@@ -261,7 +261,7 @@ def restore(
     session: Session,
     source: Annotated[str, typer.Argument(metavar="SOURCE", help="A snapshot, mark, draft, time, folder or file.")],
 ) -> int:
-    """Put the whole show folder back to a source. Edits that are not recorded are kept first.
+    """Restore the whole show folder from a source. Unrecorded edits are kept first.
 
     What was ever kept so is listed by: showvc history --kept
 

@@ -326,7 +326,7 @@ def _flat(show: Show, section: str) -> Table:
 
 def _without_grids(section: str, body: Body) -> Body:
     """The body without what stands in sheets of its own: thousands of channels are not turned over for nothing."""
-    apart = {word: {} for of, word in GRIDS.values() if of == section}
+    apart: dict[str, Any] = {word: {} for of, word in GRIDS.values() if of == section}
     return body.model_copy(update=apart) if apart else body
 
 
