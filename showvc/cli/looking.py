@@ -180,7 +180,9 @@ def check(
     ] = "working",
     accepted: Annotated[bool, typer.Option("--accepted", help="Also show findings that the show accepts.")] = False,
 ) -> int:
-    """Check a show against the rules: blocks keep it from being released, warnings and notes do not.
+    """Check a show against the rules: what blocks its release.
+
+    Blocks keep it from being released, warnings and notes do not.
 
     A warning or note can be accepted, with the command that stands below it. Its facts bind the acceptance: where they
     change, the finding comes back.

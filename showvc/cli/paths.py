@@ -27,7 +27,7 @@ def paths(
     csv: Annotated[Path | None, typer.Option("--csv", metavar="FILE", help="Write every path to a CSV file.")] = None,
     history: Annotated[bool, typer.Option("--history", help="With X and Y: when the path came and went.")] = False,
 ) -> int:
-    """Tell who hears whom: all, one position's reach, or why this pair.
+    """Tell who hears whom: all, one position, or why this pair.
 
     X and Y are given by id, or by a label or name that only one has. A small show is drawn position by position. Of a
     large one the departments and groups are told; each path over each target is in the file that --csv FILE writes, and
