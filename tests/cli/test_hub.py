@@ -46,9 +46,9 @@ def test_two_engineers_exchange_from_the_first_word_to_the_last(tmp_path: Path) 
     assert code == 0
     assert f"{hub} is a new hub, and the hub of this show now." in out
     code, out, _ = run("sync", show=ann)
-    assert (code, out) == (0, "Sent:  1 snapshot (draft main).\n")
+    assert (code, out) == (0, "Ready to release\nSent:  1 snapshot (draft main).\n")
     code, out, _ = run("sync", show=ann)
-    assert (code, out) == (0, f"{hub} and this folder hold the same snapshots.\n")
+    assert (code, out) == (0, f"Ready to release\n{hub} and this folder hold the same snapshots.\n")
     code, out, _ = run("join", str(hub), str(ben), "--who", "Ben Spot")
     assert code == 0
     assert f"{ben} takes part in the show at {hub}." in out
@@ -72,6 +72,7 @@ def test_what_did_not_go_along_is_said(tmp_path: Path) -> None:
     code, out, _ = run("sync", show=ann.folder)
     assert (code, out) == (
         0,
+        "BLOCKED: 2 blocks. Details: showvc check\n"
         f"{hub} and this folder hold the same snapshots.\n"
         "- 1 edit is not recorded: not sent. Record it: showvc record --note TEXT, then sync again.\n",
     )
@@ -112,7 +113,8 @@ def test_a_conflict_ends_with_1_and_says_how_to_go_on(tmp_path: Path) -> None:
     code, out, _ = run("sync", "--json", show=ben.folder)
     found = json.loads(out)
     assert code == 0
-    assert set(found) == {"hub", "sent", "taken", "names", "snapshot", "conflicts", "notices", "tries"}
+    exchanged = {"hub", "sent", "taken", "names", "snapshot", "conflicts", "combined", "notices", "tries"}
+    assert set(found) == {*exchanged, "verdict"}
     assert (found["sent"], found["conflicts"], found["tries"]) == (2, [], 1)
 
 

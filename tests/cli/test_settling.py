@@ -58,12 +58,13 @@ def required(desk: Desk) -> Desk:
 def test_a_merge_that_loses_a_required_path_says_so_before_anything_else(required: Desk) -> None:
     on_draft(required, ("users/sm/channels/fly/talk", "none"))
     lines = required("merge", "deck", code=1).out.splitlines()
-    assert lines[0] == "Required paths:"
-    assert lines[1].startswith("  LOST: Deck Manager (asm) does not hear SM")
+    assert lines[0] == "BLOCKED: 1 block, 1 required path lost (sm-asm). Details: showvc check"
+    assert lines[1] == "Required paths lost:"
+    assert lines[2].startswith("  LOST: SM -> Deck Manager (asm): lost, Deck Manager (asm) can't hear SM")
     assert next(place for place, line in enumerate(lines) if line.startswith("Lost on critical groups")) < next(
         place for place, line in enumerate(lines) if line.startswith("Recorded ")
     )
-    assert "STOP: 1 new. It may not be released so; see them all with: showvc check" in lines
+    assert "BLOCKED: 1 new block; can't be released. Details: showvc check" in lines
 
 
 def test_a_rollback_that_loses_a_required_path_says_so_first(required: Desk) -> None:
@@ -71,19 +72,19 @@ def test_a_rollback_that_loses_a_required_path_says_so_first(required: Desk) -> 
     lost = edited(required, ("users/sm/channels/fly/talk", "none"))
     given = edited(required, ("users/sm/channels/fly/talk", "latch"), note="Talk back")
     lines = required("rollback", given, code=1).out.splitlines()
-    assert lines[:1] == ["Required paths:"]
-    assert lines[1].startswith("  LOST: ")
+    assert lines[0].startswith("BLOCKED: 1 block, 1 required path lost (sm-asm)")
+    assert lines[1] == "Required paths lost:"
     assert required("undo").code == 0
     lines = required("carry", lost, code=None).out.splitlines()
-    assert "LOST: " in "".join(lines[:2]) or "conflict" in "".join(lines)
+    assert "1 required path lost" in lines[0] or "conflict" in "".join(lines)
 
 
 def test_restore_says_first_what_it_loses(required: Desk) -> None:
     edited(required, ("users/sm/channels/fly/talk", "none"))
     edited(required, ("users/sm/channels/fly/talk", "latch"))
     lines = required("restore", "last-1", code=1).out.splitlines()
-    assert lines[0] == "Required paths:"
-    assert lines[1].startswith("  LOST: ")
+    assert lines[0] == "Required paths lost:"
+    assert lines[1].startswith("  LOST: SM -> Deck Manager (asm)")
 
 
 def test_a_merge_that_brings_a_broken_reference_says_so(desk: Desk) -> None:
