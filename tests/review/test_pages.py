@@ -57,7 +57,9 @@ def test_the_history_leads_to_what_each_snapshot_changed(visitor: Visitor) -> No
     html = visitor.get("/history").html
     links = [link.replace("&amp;", "&") for link in re.findall(r'href="([^"]*/compare\?[^"]*)"', html)]
     assert len(links) == 2
-    assert "SM can no longer talk on group FLY; Deck Manager (asm) hears SM no other way" in visitor.knock(links[0]).text
+    assert (
+        "SM can no longer talk on group FLY; Deck Manager (asm) hears SM no other way" in visitor.knock(links[0]).text
+    )
 
 
 def test_the_matrix_shows_every_pair_and_leads_to_why(desk: Desk, visitor: Visitor) -> None:

@@ -112,7 +112,8 @@ def test_all_for_one_side(desk: Desk, visitor: Visitor) -> None:
 
 def test_kept_both_knowingly_is_told_as_a_stop_that_it_brings(desk: Desk, visitor: Visitor) -> None:
     visitor.press("Keep both")
-    reply = visitor.press("Take mine for all")
+    assert visitor.press("Take mine for all").code == 303, "the whole effect is shown before it is recorded"
+    reply = visitor.press("Record the merge")
     assert "BLOCKED: " in reply.text and "required-lost" in reply.text
 
 
