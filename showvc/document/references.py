@@ -71,29 +71,43 @@ class Reference(NamedTuple):
 
 def references(show: Show) -> list[Reference]:
     """Every reference of the show, in the order of the document."""
+    return _references(show, {})
+
+
+def _references(show: Show, there: Mapping[Thing, Collection[str]]) -> list[Reference]:
+    """Every reference but, of those that are names of maps, the ones to what is `there`."""
     found: list[Reference] = []
-    _gather(show.head, shape_of(type(show.head)), (), None, found)
+    _gather(show.head, shape_of(type(show.head)), (), None, found, there)
     for section, model in SECTIONS.items():
         shape = shape_of(model)
         if shape.refers:
             for name, body in show.section(section).items():
-                _gather(body, shape, (section, name), None, found)
+                _gather(body, shape, (section, name), None, found, there)
     return found
 
 
-def _gather(value: Any, shape: Shape, steps: Steps, body: Body | None, found: list[Reference]) -> None:
+def _gather(
+    value: Any,
+    shape: Shape,
+    steps: Steps,
+    body: Body | None,
+    found: list[Reference],
+    there: Mapping[Thing, Collection[str]],
+) -> None:
     """Adds what refers at this place and below it; a large show has a hundred thousand references."""
     if value is None or not shape.refers:
         return
     if shape.kind == "record" and shape.model is not None:
         for name, written, inner in fields_of(shape.model):
             if inner.refers:
-                _gather(getattr(value, name), inner, (*steps, written), value, found)
+                _gather(getattr(value, name), inner, (*steps, written), value, found, there)
     elif shape.kind == "map" and shape.item is not None:
+        known = there.get(shape.to, ()) if shape.to is not None else value
         for name, inner_value in value.items():
-            _written(name, shape.to, (*steps, name), body, found)
+            if name not in known:
+                _written(name, shape.to, (*steps, name), body, found)
             if shape.item.refers:
-                _gather(inner_value, shape.item, (*steps, name), body, found)
+                _gather(inner_value, shape.item, (*steps, name), body, found, there)
     elif shape.kind == "set":
         names = itertools.chain.from_iterable((member,) if isinstance(member, str) else member for member in value)
         found += [Reference(steps, shape.to or "carrier", name) for name in names]
@@ -146,6 +160,10 @@ class Known:
         """Every id that a reference to this kind of thing may have."""
         return self._of.get(thing, frozenset())
 
+    @property
+    def by_thing(self) -> Mapping[Thing, Collection[str]]:
+        return {thing: ids for thing, ids in self._of.items() if thing != "channel"}
+
     def has(self, reference: Reference) -> bool:
         """Whether what is referred to is there. A key's channel is on its user's list, or a line."""
         if reference.thing == "channel":
@@ -157,6 +175,6 @@ class Known:
 def dangling(show: Show) -> Iterator[Reference]:
     """The references to what is not there. What the show accepts and its standards may speak of what is gone."""
     known = Known(show)
-    for reference in references(show):
+    for reference in _references(show, known.by_thing):
         if reference.steps[0] not in ("accepted", "standards") and not known.has(reference):
             yield reference
