@@ -11,7 +11,7 @@ from showvc.document.references import HOMES, NOUNS
 from showvc.document.shapes import Shape
 from showvc.document.values import DEPARTMENT, EVERYONE, Thing
 from showvc.formats.tables import cells
-from showvc.formats.tables.cells import Unreadable, Value, decoded, field_value, is_day, shown, text_of
+from showvc.formats.tables.cells import Unreadable, Value, decoded, field_value, shown, text_of
 from showvc.formats.tables.drafts import (
     Draft,
     Names,
@@ -204,7 +204,7 @@ class _Reading:
 
     def _field(self, value: Value, shape: Shape) -> Any:
         """The plain value that a cell of ours says; whatever it refers to by a name or label, by its id."""
-        if shape.kind == "notes" or (shape.kind == "text" and not shape.choices and not is_day(shape)):
+        if shape.kind == "notes" or (shape.kind == "text" and not shape.choices and not shape.day):
             text = decoded(value)
             return text if text is None else self._id(text, shape)
         found = field_value(value, shape)
