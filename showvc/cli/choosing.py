@@ -6,7 +6,7 @@ from collections.abc import Iterator
 from typing import TYPE_CHECKING
 
 from showvc.cli.app import Session
-from showvc.cli.screen import shortened, wrapped
+from showvc.cli.screen import prose, shortened, wrapped
 from showvc.document.lining import counted, printable
 from showvc.merging import choices
 from showvc.merging.words import shown
@@ -18,7 +18,6 @@ if TYPE_CHECKING:
     from showvc.merging import Choice, Conflict
 
 _MOST_TOLD = 3
-_WIDTH = 116
 
 
 def overview_line(outcome: Outcome, conflict: Conflict) -> str:
@@ -27,7 +26,7 @@ def overview_line(outcome: Outcome, conflict: Conflict) -> str:
     before = f" (settled before by {offer.who or 'somebody'})" if offer else ""
     who = " / ".join(engineers_of(outcome, conflict).values())
     head = f"  {outcome.id_of(conflict)}  {conflict.kind:<19}  " + (f"{who}  " if who else "")
-    return head + shortened(conflict.message, max(20, _WIDTH - len(head) - len(before))) + before
+    return head + shortened(conflict.message, max(20, prose() - len(head) - len(before))) + before
 
 
 def alike(outcome: Outcome, conflict: Conflict) -> list[Conflict]:

@@ -133,10 +133,11 @@ def test_merge(desk: Desk) -> None:
     assert found["verdict"]["conflicts"] == len(found["conflicts"])
     assert list(found["verdict"]) == ["ready", "blocks", "required_lost", "conflicts", "frozen"]
     assert found["verdict"]["ready"] is False
-    assert list(found) == ["clean", "conflicts", "problems", "snapshot", "verdict"]
+    assert list(found) == ["clean", "conflicts", "problems", "snapshot", "combined", "verdict"]
     assert (found["clean"], found["snapshot"]) == (False, None)
     for each in found["conflicts"]:
-        assert list(each) == ["id", "kind", "paths", "before", "mine", "incoming", "message"]
+        told = ["id", "kind", "paths", "before", "mine", "incoming", "message"]
+        assert list(each) == [*told, "choices", "sides"]
     by_kind = {each["kind"]: each for each in found["conflicts"]}
     label = by_kind["both-changed"]
     assert (label["paths"], label["before"], label["mine"], label["incoming"]) == (
@@ -156,14 +157,20 @@ def test_merge(desk: Desk) -> None:
 
 def test_a_conflict_in_text_shows_all_three_values_and_every_way_to_settle(desk: Desk) -> None:
     _clash(desk)
-    said = desk("merge", "deck", code=1).out
+    overview = desk("merge", "deck", code=1).out
+    assert "no file is changed until then" in overview
+    assert "showvc settle ID" in overview
+    assert "showvc settle --all --take mine|incoming" in overview
+    said = desk("settle", "1", code=1).out
     lines = [line.split() for line in said.splitlines()]
-    assert ["/groups/fly/label"] in lines
     place = lines.index(["/groups/fly/label"])
-    assert lines[place + 1 : place + 4] == [["before", "FLY"], ["mine", "FLYS"], ["incoming", "RAIL"]]
-    assert "no file is changed until then" in said
-    for way in ("--take mine|incoming", "--value V", "--all", "--drop"):
+    values = [(line[0], line[-1]) for line in lines[place + 1 : place + 4]]
+    assert values == [("before", "FLY"), ("mine", "FLYS"), ("incoming", "RAIL")]
+    for way in ("settle 1 --take mine", "settle 1 --take incoming"):
         assert way in said
+    assert "settle 2 --value 4" in desk("settle", "2", code=1).out, "the next free number"
+    for way in ("--take", "--value", "--all", "--drop"):
+        assert way in desk("settle", "--help").out
 
 
 # --- check, history, now ---
