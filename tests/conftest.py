@@ -10,7 +10,7 @@ from hypothesis import HealthCheck, settings
 
 settings.register_profile(
     "showvc",
-    max_examples=int(os.environ.get("SHOWVC_EXAMPLES", "60")),
+    max_examples=int(os.environ.get("SHOWVC_EXAMPLES", "20")),
     deadline=None,
     suppress_health_check=[HealthCheck.too_slow, HealthCheck.data_too_large, HealthCheck.filter_too_much],
     derandomize=bool(os.environ.get("CI")),

@@ -23,6 +23,7 @@ ORDER = (
     "paths",
     "rules",
     "changes",
+    "editing",
     "merging",
     "store",
     "history",
@@ -40,10 +41,11 @@ USES = {
     "paths": {"document"},
     "rules": {"document", "paths"},
     "changes": {"document", "identity", "paths"},
+    "editing": {"document", "identity", "paths", "changes", "rules"},
     "merging": {"document", "identity", "paths", "changes", "rules"},
     "store": {"document", "formats"},
 }
-PURE = ("document", "identity", "paths", "rules", "changes", "merging")
+PURE = ("document", "identity", "paths", "rules", "changes", "editing", "merging")
 IMPURE = {"git", "gitdb", "typer", "click", "subprocess", "sqlite3", "filelock", "socket"}
 
 # The words of version-control programs' command lines: none is a command of ours.
@@ -55,7 +57,7 @@ _NOT_OURS = (
 NOT_OURS = frozenset(_NOT_OURS.split())
 # The table of section 13.
 _COMMANDS = (
-    "start join now set remove record history trace compare check paths draft merge settle rollback carry restore "
+    "start join now set remove give rename copy replace swap schema record history trace compare check paths draft merge settle rollback carry restore "
     "undo mark hub sync verify release fleet import export report keysheets review demo"
 )
 COMMANDS = frozenset(_COMMANDS.split())

@@ -7,6 +7,7 @@ from typing import Any
 
 from showvc.changes.change import Change, Edit
 from showvc.document import COLUMNS, DOCUMENT, PLOTS, SECTIONS, Shape, Show
+from showvc.document.bodies import Loan
 from showvc.document.cells import ALTERNATIVE
 from showvc.document.lining import printable
 from showvc.document.names import target_of
@@ -90,6 +91,8 @@ class Voice:
             return f"worn by {now} now, was worn by {was}"
         if steps[2:] == ("target",):
             return f"tied to {self.after.label(after)} now, was tied to {self.before.label(before)}"
+        if steps[2:] in _LOAN:
+            return loan_words(*(self.loan(show, steps[1]) for show in (self.before, self.after)))
         now, was = self.named(self.after, steps, after), self.named(self.before, steps, before)
         return f"{' '.join(step_words(steps)[2:])} {_became(kind, was, now)}"
 
@@ -99,6 +102,10 @@ class Voice:
         shape = DOCUMENT.along(steps)
         refers = shape is not None and shape.kind == "text" and shape.to in ("circuit", "over", "end")
         return show.label(value) if refers and isinstance(value, str) else value
+
+    @staticmethod
+    def loan(show: Show, name: str) -> Loan | None:
+        return show.devices[name].lent if name in show.devices else None
 
     @staticmethod
     def wearer(show: Show, name: str | None) -> str:
@@ -152,6 +159,23 @@ class Voice:
             return f"{self.label(steps, channel)} moved from key {old} to {new}"
         was = f", was {self.label(steps, before)}" if before else ""
         return f"key {steps[3]} is now {self.label(steps, after) if after else 'empty'}{was}"
+
+
+_LOAN = (("lent",), ("lent", "to"), ("lent", "until"))
+
+
+def loan_words(before: Loan | None, after: Loan | None) -> str:
+    """To whom a device is lent now, or that it is back."""
+    if after is None:
+        return f"back from {before.to} (was lent {_until(before)})" if before else "not lent"
+    if before is None:
+        return f"lent to {after.to} {_until(after) if after.until else '(no date)'}"
+    was = _until(before) if before.to == after.to else f"to {before.to} {_until(before)}"
+    return f"lent to {after.to} {_until(after)} now (was {was})"
+
+
+def _until(loan: Loan) -> str:
+    return f"until {loan.until}" if loan.until else "with no date"
 
 
 _KEPT: Mapping[tuple[str, ...], str] = {("extra", PLOTS): "plot", ("extra", COLUMNS): "sheet"}

@@ -38,6 +38,7 @@ CLEAN, NEEDS_A_PERSON, WRONG_INPUT, MACHINE_FAILED = 0, 1, 2, 3
 FAMILIES = {
     "standing": ("start", "now", "undo"),
     "editing": ("set", "remove", "record", "restore"),
+    "verbs": ("give", "rename", "copy", "replace", "swap", "schema"),
     "looking": ("history", "trace", "compare", "check"),
     "paths": ("paths",),
     "drafts": ("draft", "mark"),

@@ -42,7 +42,7 @@ def demo(
         session.say(f"\n{session.bold(f'{number}. {chapter.title}')}\n")
         played.append({"title": chapter.title, "beats": [_play(session, place, beat) for beat in chapter.beats]})
     session.data({"folder": str(place), "chapters": played})
-    session.say(f"{session.bold('Now it is yours.')} Go there with: cd {shlex.quote(str(folder))}\nTry:")
+    session.say(f"{session.bold('The show is yours.')} Go there with: cd {shlex.quote(str(folder))}\nTry:")
     width = max(len(line) for _, line in NEXT)
     for what, line in NEXT:
         session.say(f"  {line:<{width}}  {what}")

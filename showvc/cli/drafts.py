@@ -47,27 +47,27 @@ def open_draft(
     here = session.archive.draft
     kept = opened(session.archive, name, require_commit(session.archive, source))
     session.data({"draft": name, "kept": kept and kept[:7]})
-    session.say(f"Draft {name} is open, and the folder stands on it. Back with: showvc draft go {here}")
+    session.say(f"Created draft {name}; you're on it. Back to {here}: showvc draft go {here}")
     for line in kept_lines(kept):
         session.say(line)
 
 
 @command("go", drafts, signs=True)
 def go(session: Session, name: Name) -> None:
-    """Put the show folder on another draft. Edits that are not recorded are kept first."""
+    """Go to another draft. Unrecorded edits are kept first."""
     from showvc.cli.texts import kept_lines
     from showvc.history.drafts import go_to_draft
 
     kept = go_to_draft(session.archive, name)
     session.data({"draft": name, "kept": kept and kept[:7]})
-    session.say(f"The folder stands on draft {name}.")
+    session.say(f"Now on draft {name}.")
     for line in kept_lines(kept):
         session.say(line)
 
 
 @command("list", drafts)
 def list_drafts(session: Session) -> None:
-    """List the drafts. Beside the one that the folder stands on is "here"."""
+    """List the drafts. The one you're on is marked "here"."""
     _list(session)
 
 
@@ -94,7 +94,7 @@ def _list(session: Session) -> None:
 
 @command("close", drafts)
 def close(session: Session, name: Name) -> None:
-    """Take a draft off the list. Its snapshots stay, and undo brings it back."""
+    """Close a draft. Its snapshots stay; undo opens it again."""
     from showvc.history.drafts import close_draft
 
     alone = close_draft(session.archive, name)
@@ -109,8 +109,8 @@ def mark(
     session: Session,
     name: Annotated[str, typer.Argument(metavar="NAME", help="A tour stop, opening-night, …")],
     source: Annotated[str, typer.Argument(metavar="[SOURCE]", help="The snapshot to name. Default: last.")] = "last",
-    move: Annotated[bool, typer.Option("--move", help="Move a mark that stands on another snapshot.")] = False,
-    gone: Annotated[bool, typer.Option("--remove", help="Take the mark away.")] = False,
+    move: Annotated[bool, typer.Option("--move", help="Move a mark that points to another snapshot.")] = False,
+    gone: Annotated[bool, typer.Option("--remove", help="Remove the mark.")] = False,
 ) -> None:
     """Name a snapshot, to be used wherever a source is wanted."""
     from showvc.history import drafts as naming
@@ -119,9 +119,9 @@ def mark(
     if gone:
         naming.unmark(session.archive, name)
         session.data({"mark": name, "snapshot": None})
-        session.say(f"The mark {name} is gone.")
+        session.say(f"Removed mark {name}.")
         return
     commit = require_commit(session.archive, source)
     naming.mark(session.archive, name, commit, move)
     session.data({"mark": name, "snapshot": commit[:7]})
-    session.say(f"{commit[:7]} is marked {name}.")
+    session.say(f"Marked {commit[:7]} as {name}.")

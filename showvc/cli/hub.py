@@ -33,7 +33,7 @@ def hub(
 ) -> None:
     """Name or make the hub where engineers exchange. It is made in a folder or on a stick.
 
-    Without one named: how far apart we are.
+    Without HUB: how many snapshots there are to send and to receive.
 
     Examples: showvc hub /media/stick/salt-road; showvc hub comms@hub.example:salt-road
     """
@@ -69,12 +69,12 @@ def join(
     session: Session,
     place: Annotated[str, typer.Argument(metavar="HUB", help="The hub: a folder, HOST:PATH, ssh:// or https://.")],
     folder: Annotated[Path, typer.Argument(metavar="DIR", help="The new show folder; missing or empty.")],
-    draft: Annotated[str | None, typer.Option("--draft", metavar="NAME", help="The draft to stand on.")] = None,
+    draft: Annotated[str | None, typer.Option("--draft", metavar="NAME", help="The draft to start on.")] = None,
     who: Annotated[
         str | None, typer.Option("--who", metavar="NAME", help="Who is working here; kept with the show.")
     ] = None,
 ) -> int:
-    """Take part in a show: a folder with all that a hub holds."""
+    """Join a show: copy all that a hub holds into a new folder."""
     from showvc.document.lining import when_words
     from showvc.history.hub_join import join_hub
     from showvc.release.stamp import stamp_of
@@ -108,9 +108,9 @@ def sync(
         bool, typer.Option("--yes", help="Record and send it though only the two sides together lose something.")
     ] = False,
 ) -> int:
-    """Exchange with the hub: take, put together, send.
+    """Send and receive changes.
 
-    Takes what others recorded, puts it together with what you did, and sends that.
+    Receives what others recorded, merges it with what you recorded, and sends the result to the hub.
 
     Conflicts wait to be settled, as with any merge: showvc settle
     """
@@ -274,7 +274,7 @@ def verify(
         bool, typer.Option("--mend", help="Make damaged small files and names anew, or set them aside first.")
     ] = False,
 ) -> int:
-    """Look whether history, snapshots, operations and hub are whole."""
+    """Check that history, snapshots, operations and hub are intact."""
     from showvc.cli.screen import hanging
     from showvc.history.hub_verify import verify as look
     from showvc.history.mending import mend

@@ -30,6 +30,7 @@ def history(
     draft. List them with --kept, and bring one back with: showvc restore CODE
     """
     from showvc.cli.screen import fitted
+    from showvc.cli.sources import of_field
     from showvc.cli.texts import counts_words
     from showvc.document import ShowError
     from showvc.document.lining import when_words
@@ -46,7 +47,11 @@ def history(
     if kept:
         found = kept_edits(session.archive, file_of(path) if path else None, most)
     else:
-        found = history_of(session.archive, path, start, most) if path else listed(session.archive, start, None, most)
+        found = (
+            of_field(session, path, lambda meant: history_of(session.archive, meant, start, most))
+            if path
+            else listed(session.archive, start, None, most)
+        )
     verdicts = verdicts_on(session.shows, found)
     listing = [{**each.plain(), "verdict": on and on.plain()} for each, on in zip(found, verdicts, strict=True)]
     session.data({"snapshots": listing})
@@ -82,11 +87,12 @@ def trace(
     a pipe and with --json it is whole.
     """
     from showvc.cli.screen import fitted, left_beside, shortened
+    from showvc.cli.sources import of_field
     from showvc.document.lining import when_words
     from showvc.history.tracing import trace as traced
     from showvc.report.words import first_line
 
-    found = traced(session.archive, session.shows, path)
+    found = of_field(session, path, lambda meant: traced(session.archive, session.shows, meant))
     session.data({"path": path, "values": [each.plain() for each in found]})
     head = ["CODE", "WHEN", "WHO"]
     facts = [[each.snapshot.code, when_words(each.snapshot.when), each.snapshot.who] for each in found]
@@ -180,9 +186,7 @@ def check(
     ] = "working",
     accepted: Annotated[bool, typer.Option("--accepted", help="Also show findings that the show accepts.")] = False,
 ) -> int:
-    """Check a show against the rules: what blocks its release.
-
-    Blocks keep it from being released, warnings and notes do not.
+    """Check a show against the rules. Blocks keep it from being released; warnings and notes do not.
 
     A warning or note can be accepted, with the command that stands below it. Its facts bind the acceptance: where they
     change, the finding comes back.

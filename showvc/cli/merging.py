@@ -135,9 +135,9 @@ def rollback(
     ] = None,
     yes: Yes = False,
 ) -> int:
-    """Take one snapshot's edit back, and keep the good ones after it.
+    """Roll back one snapshot. What was recorded after it is kept.
 
-    Of a merge one side's edits are taken back: --side says whose; a terminal asks.
+    Of a merge, one side is rolled back: --side says which; a terminal asks.
     """
     from showvc.cli.settling import agreed
     from showvc.history.taking import roll_back
@@ -172,7 +172,7 @@ def _asked_side(session: Session, commit: str) -> str | None:
 
 @command("carry", signs=True)
 def carry(session: Session, code: Code, yes: Yes = False) -> int:
-    """Take one snapshot's edit over into this draft."""
+    """Carry one snapshot's edits into this draft."""
     from showvc.cli.settling import agreed
     from showvc.history.taking import carry as carried
     from showvc.history.tracing import require_commit

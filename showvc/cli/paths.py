@@ -39,7 +39,8 @@ def paths(
     from showvc.cli import paths_words
     from showvc.cli.sources import one_source
     from showvc.document import ShowError
-    from showvc.paths import called, outs, talk_paths
+    from showvc.identity.calling import called, outs
+    from showvc.paths import talk_paths
 
     if csv is not None and (talker or history):
         raise ShowError("--csv writes every path of the show", "leave out the rest: showvc paths --csv FILE")
@@ -65,7 +66,7 @@ def paths(
 def _once(show: Show, text: str) -> str:
     """The id of what is called so now; what is not there any more is given by its id."""
     from showvc.document import ShowError
-    from showvc.paths import called
+    from showvc.identity.calling import called
 
     try:
         return called(show, text)

@@ -48,8 +48,8 @@ def release(
 ) -> int:
     """Pack a recorded snapshot for loading. It gets a stamp that can be read over a headset.
 
-    Only where no block and no open conflict stands. Warnings hold nothing back: they are told, and with --over count as
-    let through for its reason. The file holds the show, its hash, the key sheets, and what changed
+    Refused while a block or an open conflict is left. Warnings don't stop a release: they are told, and with --over
+    they are listed as overridden for its reason. The file holds the show, its hash, the key sheets, and what changed
     since the release before; the same snapshot makes the same file again.
     """
     from showvc.document import ShowError
@@ -304,7 +304,7 @@ def fleet(
         typer.Option("--yes", help="With --merge: record what only two sides together lose."),
     ] = False,
 ) -> int:
-    """Tell what every device holds. Which release, how far behind, and edits that nobody recorded.
+    """Show what each device has loaded. Which release, how far behind, and edits that nobody recorded.
 
     A table has one line for each device: its id, name, place or hardware address, and the stamp read off it. A dump is
     a single document named after its device, such as desk-01.show.json; with --mapping, or with a mapping beside it

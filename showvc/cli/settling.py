@@ -20,7 +20,7 @@ from showvc.report.merge_words import (
     combined_sections,
     head_words,
     offer_words,
-    problem_words,
+    problem_lines,
     settlement_words,
     side_words,
     sides_by_engineer,
@@ -28,7 +28,7 @@ from showvc.report.merge_words import (
 
 if TYPE_CHECKING:
     from showvc.history.pending import Outcome
-    from showvc.merging import Conflict, Merge, Settlement, SideProblem
+    from showvc.merging import Conflict, Merge, Settlement
 
 
 def outcome_lines(outcome: Outcome, whole: bool = True) -> list[str]:
@@ -143,11 +143,7 @@ def sides_explained(outcome: Outcome) -> list[str]:
 def _problem_lines(outcome: Outcome, title: str, sides: Sequence[str]) -> list[str]:
     """What was wrong on these sides and is so still in the merged show, and twins."""
     found = [each for each in outcome.merge.problems if each.side in sides and each.stays]
-    return [title, *(line for each in found for line in wrapped(f"  {_problem(outcome, each)}"))] if found else []
-
-
-def _problem(outcome: Outcome, problem: SideProblem) -> str:
-    return problem_words(outcome, problem)
+    return [title, *(line for each in problem_lines(outcome, found) for line in wrapped(f"  {each}"))] if found else []
 
 
 def conflict_lines(outcome: Outcome, conflict: Conflict) -> list[str]:

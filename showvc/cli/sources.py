@@ -3,8 +3,9 @@
 from __future__ import annotations
 
 import re
+from collections.abc import Callable
 from pathlib import Path
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, TypeVar
 
 from showvc.cli.app import Session
 
@@ -69,6 +70,29 @@ def _refuse_misread(archive: Archive, name: str) -> None:
     mostly = sum(char in ALPHABET for char in name.upper()) >= 8
     if mostly and not on_disk(name) and find_commit(archive, name) is None:
         find_release(archive, name)
+
+
+T = TypeVar("T")
+
+
+def of_field(session: Session, path: str, look_up: Callable[[str], T]) -> T:
+    """What is looked up of a path; where nothing has these ids, of what the folder calls so by label or name."""
+    from showvc.document import ShowError
+    from showvc.document.pointers import join, parse
+    from showvc.history.working import look
+    from showvc.identity.calling import resolved
+
+    try:
+        return look_up(path)
+    except ShowError:
+        try:
+            show = session.shows.of_work(look(session.archive).tree, session.archive.last)
+        except ShowError:
+            show = None  # not all of the folder can be read
+        meant = path if show is None else join(*resolved(show, parse(path)))
+        if meant.removeprefix("/") == path.removeprefix("/"):
+            raise
+        return look_up(meant)
 
 
 def two_sources(session: Session, before: str | None, after: str | None) -> tuple[Source, Source]:

@@ -40,7 +40,7 @@ def _ask_who(session: Session) -> str | None:
 
 @command("now")
 def now(session: Session, who: Who = None) -> int:
-    """Tell where I stand: draft, edits, conflicts, hub, release."""
+    """Show where you are: draft, edits, conflicts, hub, release."""
     from showvc.cli.standing_words import standing, standing_lines
     from showvc.history.people import introduce
 
@@ -61,7 +61,7 @@ def undo(
     to: Annotated[int | None, typer.Option("--to", metavar="N", help="Step back to before operation N.")] = None,
     listing: Annotated[bool, typer.Option("--list", help="List the last operations, undo nothing.")] = False,
 ) -> None:
-    """Step back over the last command. An undo is one too: undoing twice does it again."""
+    """Undo the last command. Repeat to redo it."""
     from showvc.changes import effect_of
     from showvc.cli.texts import effect_lines, kept_lines, verdict_lines
     from showvc.history.operations import undo as step_back

@@ -93,10 +93,11 @@ def _guess(session: Session, file: Path, mapping: Path | None) -> int:
     from showvc.document.lining import lined_up
     from showvc.formats.atomic import require_folder, write_atomically
     from showvc.formats.tables.explained import explained
-    from showvc.formats.tables.guess import guess, preview
+    from showvc.formats.tables.guess import guess
     from showvc.formats.tables.mapping import mapping_text
     from showvc.formats.tables.places import load, mapping_place
     from showvc.formats.tables.plan import open_source
+    from showvc.formats.tables.plots import preview
 
     place = mapping or mapping_place(file)
     if place.exists():

@@ -13,6 +13,7 @@ from showvc.cli.screen import hanging, wrapped
 from showvc.document import Show
 from showvc.document.lining import counted
 from showvc.document.pointers import join, parse
+from showvc.paths import spoken
 from showvc.report.effect_words import caution_line, effect_sections, required_line, unheard
 from showvc.report.words import Edit, change_parts, told_findings
 from showvc.rules import Finding, Verdict
@@ -95,9 +96,10 @@ def blocked_line(count: int) -> str:
     return f"BLOCKED: {counted(count, 'new block')}; can't be released. Details: showvc check"
 
 
-def lost_lines(news: Brought, closer: str) -> list[str]:
+def lost_lines(before: Show, news: Brought, closer: str) -> list[str]:
     """That an edit takes somebody off headset, a required path, or critical paths; and the command that tells which."""
-    lost = [f"off headset: {', '.join(news.off_headset)}"] if news.off_headset else []
+    off = ", ".join(spoken(before, name) for name in news.off_headset)
+    lost = [f"off headset: {off}"] if off else []
     if news.required:
         lost.append(f"required {'path' if len(news.required) == 1 else 'paths'} {', '.join(news.required)}")
     lost += [counted(news.critical, "critical path")] if news.critical else []

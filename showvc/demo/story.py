@@ -146,7 +146,7 @@ _SOURCE_OF_IT = "users/auto-op/channels/auto/listen"
 
 def _rollback() -> Iterator[Beat]:
     deck = DECK_ENGINEER
-    yield from _step(BAD, "A hurried tidy-up, an hour before doors. Nobody reads what comes back:")
+    yield from _step(BAD, "A hurried tidy-up, an hour before doors. Nobody reads what comes back:", needs_a_person=True)
     for good, text in zip(GOOD_AFTER, _GOOD_WORDS, strict=True):
         yield from _step(good, text)
     yield Beat(
@@ -171,9 +171,9 @@ _GOOD_WORDS = (
 )
 
 
-def _step(step: Step, text: str) -> Iterator[Beat]:
+def _step(step: Step, text: str, needs_a_person: bool = False) -> Iterator[Beat]:
     yield Beat(text, step.who, edit=step.change)
-    yield Beat("", step.who, command=("record", "--note", step.note))
+    yield Beat("", step.who, command=("record", "--note", step.note), needs_a_person=needs_a_person)
 
 
 def _recorded(who: str, note: str, text: str) -> Beat:

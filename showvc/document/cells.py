@@ -62,7 +62,7 @@ def _flag(text: str, shape: Shape) -> bool | None:
     if shape.default is None and word in ("", "?", "unknown"):
         return None
     if word not in YES and word not in NO:
-        raise ValueError("yes or no" + (", or nothing where it is unknown" if shape.default is None else ""))
+        raise ValueError("true or false" + (", or nothing where it is unknown" if shape.default is None else ""))
     return word in YES
 
 

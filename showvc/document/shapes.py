@@ -14,7 +14,7 @@ from functools import cache
 from typing import Any, Literal, Union, get_args, get_origin, get_type_hints
 
 from annotated_types import Ge, Le
-from pydantic import AfterValidator
+from pydantic import AfterValidator, WithJsonSchema
 from pydantic.fields import FieldInfo
 
 from showvc.document.bodies import Body, Bridge, Carrier, Circuit, Device, Group, User
@@ -36,7 +36,8 @@ class Shape:
 
     A leaf has a `default`, `None` where it may be absent. `required` fields cannot be left out. `words` is what a
     person calls the field, `to` what its value (of a map: its names) refers to. A text may have `choices`, a number
-    is between `low` and `high`, and `whole` or not. `hint` is the type, for whoever checks or draws a single value.
+    is between `low` and `high`, and `whole` or not. A text may be a `day`. `hint` is the type, for whoever checks or
+    draws a single value.
     """
 
     kind: Leaf | Literal["record", "map"]
@@ -54,6 +55,7 @@ class Shape:
     high: int | None = None
     whole: bool = True
     hint: Any = None
+    day: bool = False
     prose: bool = False
     """Whether a text is what somebody wrote freely, and no word, id or address."""
     refers: bool = False
@@ -151,6 +153,7 @@ _KNOWN: Mapping[type, Callable[[Any], dict[str, Any]]] = {
     Kept: lambda mark: {"kind": mark.kind},
     Decimal: lambda mark: {"low": mark.low, "high": mark.high, "whole": False},
     FieldInfo: _bounds,
+    WithJsonSchema: lambda mark: {"day": (mark.json_schema or {}).get("format") == "date"},
     AfterValidator: lambda mark: {"prose": True} if mark.func is clean_text else {},
 }
 """What each kind of annotation says of a field."""

@@ -181,7 +181,8 @@ def _alternatives(member: Any) -> str | tuple[str, ...]:
 
 _CARRIERS = "a list of carriers is wanted, alternatives in a list within it, such as [switch-1, [ups-1, ups-2]]"
 
-Tags = Annotated[frozenset[str], BeforeValidator(_tags)]
+Tags = Annotated[frozenset[str], BeforeValidator(_tags), WithJsonSchema({"type": "array", "items": {"type": "string"}})]
+"""A set: a word that is written twice counts once."""
 _ID_SCHEMA = {"type": "string", "pattern": f"^{ID.pattern}$"}
 _ANY_OF = {"anyOf": [_ID_SCHEMA, {"type": "array", "items": _ID_SCHEMA, "minItems": 1}]}
 Carriers = Annotated[

@@ -19,7 +19,7 @@ from showvc.rules import Finding, new_findings
 @dataclass(frozen=True, slots=True)
 class Brought:
     """How many new blocks there are, the required paths that are lost, how many paths over critical groups and lines
-    are, and who is off headset now.
+    are between those who are still there, and who is off headset now.
 
     `unasked` are the paths that are no longer required; `accepted` is what is accepted now at a required path or a
     critical group. Both take a guard away, and nothing else would tell.
@@ -53,7 +53,9 @@ def brought(before: Show, after: Show, found: Iterable[Finding] | None = None) -
     blocks = sum(each.severity == "block" for each in (new_findings(before, after) if found is None else found))
     unasked = tuple(change for change in effect.required if change.after is None)
     accepted = tuple(_accepted(before, after))
-    return Brought(blocks, names, len(effect.critical_losses), effect.off_headset, unasked, accepted)
+    off = set(effect.off_headset)
+    critical = sum(off.isdisjoint((talker, listener)) for talker, _, listener in effect.critical_losses)
+    return Brought(blocks, names, critical, effect.off_headset, unasked, accepted)
 
 
 def _accepted(before: Show, after: Show) -> Iterator[Accepted]:

@@ -1,31 +1,34 @@
-"""Single edits in the show folder, each with its check."""
+"""Edits of the show folder, each with its check: many places at once are one command, and one step back."""
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Callable, Iterable, Mapping
 from dataclasses import dataclass
-from typing import Any
 
 from showvc.changes import Comparison, edits
-from showvc.document import SECTIONS, Show, ShowError, near
-from showvc.document.editing import ABSENT, get, put, require_shape, shape_at
+from showvc.document import Show, ShowError
+from showvc.document.editing import Steps, require_shape
 from showvc.document.pointers import join, parse
+from showvc.editing import Done
+from showvc.formats.files import Place
 from showvc.formats.typed import value_of
 from showvc.history.archive import Archive
 from showvc.history.brought import Brought, brought
 from showvc.history.files import files_with
-from showvc.history.operations import operation
+from showvc.history.operations import Step, operation
 from showvc.history.shows import Shows
+from showvc.history.working import work_tree
 from showvc.rules import Finding, new_findings
 
-Steps = tuple[str, ...]
+Edit = Callable[[Show], Done]
 
 
 @dataclass(frozen=True, slots=True)
 class Edited:
     """The show before and after an edit, what changed, what the rules find now, and whom it cuts off.
 
-    `replaced` says that a thing with fields of its own gave way to the one that was set.
+    `replaced` says that a thing with fields of its own gave way to the one that was set; `written` that the folder has
+    it, and not only that it would.
     """
 
     changes: Comparison
@@ -34,59 +37,59 @@ class Edited:
     before: Show
     after: Show
     replaced: bool = False
+    notes: tuple[str, ...] = ()
+    written: bool = True
 
 
-def set_value(archive: Archive, shows: Shows, path: str, text: str) -> Edited:
-    """Puts a value at a path of the working show. ShowError where it cannot stand there."""
-    steps = parse(path)
-    if not steps:
-        raise ShowError("nothing can stand at /", "a path is such as users/sm/channels/fly/talk")
-    shape = require_shape(steps)
-    value = value_of(text, shape, join(*steps))
-    return _edit(archive, shows, f"set {join(*steps)} {text}", {steps: value})
+def edit(archive: Archive, shows: Shows, said: str, change: Edit, write: bool = True) -> Edited:
+    """Edits the working show, as one step of the log that is called `said`; without `write` only tells what would be.
 
-
-def remove_value(archive: Archive, shows: Shows, path: str) -> Edited:
-    """Takes away what stands at a path of the working show. ShowError where nothing does."""
-    steps = parse(path)
-    return _edit(archive, shows, f"remove {join(*steps)}", {steps: ABSENT})
-
-
-def _edit(archive: Archive, shows: Shows, said: str, values: Mapping[Steps, Any]) -> Edited:
+    ShowError where the edit can't be, or where it changes an id while a merge is open.
+    """
+    if not write:
+        before = shows.of_work(work_tree(archive), archive.last)
+        return _edited(before, change(before), written=False)
     with operation(archive, said) as step:
         before = shows.of_work(step.before.work, step.before.last)
-        for steps, value in values.items():
-            if value is ABSENT and get(before, steps) is ABSENT:
-                raise ShowError(f"there is nothing at {join(*steps)}", _there(before, steps))
-            _parent_stands(before, steps)
-            _new_id(before, steps)
-        after = put(before, values)
-        files = files_with(shows, archive.files(step.before.work), before, after)
-        step.set(work=archive.write_tree(files))
-    replaced = any(isinstance(value, dict) and get(before, steps) is not ABSENT for steps, value in values.items())
+        done = change(before)
+        if done.renamed:
+            _require_no_merge(step)
+        files = files_with(shows, _carried(archive.files(step.before.work), done), before, done.show)
+        step.set(work=archive.write_tree(files), renamed=(*step.before.renamed, *done.renamed))
+    return _edited(before, done, written=True)
+
+
+def _edited(before: Show, done: Done, written: bool) -> Edited:
+    after = done.show
     found = new_findings(before, after)
-    return Edited(edits(before, after), found, brought(before, after, found), before, after, replaced)
+    news = brought(before, after, found)
+    return Edited(edits(before, after), found, news, before, after, done.replaced, done.notes, written)
 
 
-def _parent_stands(show: Show, steps: Steps) -> None:
-    """A field of a thing that is not there is a slip of the pen, not a new thing."""
-    for size in range(2, len(steps)):
-        shape = shape_at(steps[: size - 1])
-        if shape is not None and shape.kind == "map" and get(show, steps[:size]) is ABSENT:
-            raise ShowError(f"there is no {join(*steps[:size])}", _there(show, steps[:size]))
+def _require_no_merge(step: Step) -> None:
+    """The conflicts of an open merge are told by ids."""
+    if (pending := step.before.pending) is not None:
+        raise ShowError(
+            f"the {pending['what']} of {pending['source']} is open: no id changes until then",
+            "settle it first: showvc settle, or drop it: showvc settle --drop",
+        )
 
 
-def _new_id(show: Show, steps: Steps) -> None:
-    """No thing is called like a line of the show: what refers to it could mean either."""
-    if len(steps) == 2 and steps[0] in SECTIONS and steps[1] in show.lines and steps[1] not in show.section(steps[0]):
-        raise ShowError(f"{steps[1]!r} cannot be an id: it is the name of a line", "give it another id")
+def _carried(files: Mapping[str, str], done: Done) -> dict[str, str]:
+    """The files, that of a thing with another id under its new name as well: its comments go along."""
+    made = dict(files)
+    for pair in done.renamed:
+        old, new = (Place(*parse(pointer)).path for pointer in pair)
+        if old in made:
+            made[new] = made[old]
+    return made
 
 
-def _there(show: Show, steps: Steps) -> str:
-    """Near names of what does stand there."""
-    around = list(show.section(steps[0])) if len(steps) == 2 and steps[0] in SECTIONS else get(show, steps[:-1])
-    known = list(around) if around is not ABSENT and isinstance(around, dict | list) else []
-    hint = near(steps[-1], known) if steps else None
-    return hint or (
-        f"there are: {', '.join(sorted(known)[:12])}" if known else "see: showvc compare, or look into the files"
-    )
+def read_value(text: str, steps: Steps) -> object:
+    """The plain value that a text means at a place."""
+    return value_of(text, require_shape(steps), join(*steps))
+
+
+def said_pairs(pairs: Iterable[tuple[str, str]]) -> str:
+    """Fields and values as the log has them."""
+    return " ".join(f"{join(*parse(path))} {text}" for path, text in pairs)

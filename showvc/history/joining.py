@@ -297,10 +297,13 @@ def _pending(step: Step) -> Pending:
     return Pending.from_plain(step.before.pending)
 
 
-def _made(archive: Archive, pending: Pending, shows: Shows, mine: Show) -> Merge:
+def _made(archive: Archive, pending: Pending, shows: Shows, mine: Show, last: str | None = None) -> Merge:
+    """The merge as it stands; `last` is this draft's last snapshot, where the step that makes it is not applied yet."""
     base, incoming = base_of(archive, pending.bases, shows), shows.at(pending.incoming)
     told = (
-        renamed_since(archive, pending.bases, *filter(None, [archive.last]), pending.incoming) if pending.joins else ()
+        renamed_since(archive, pending.bases, *filter(None, [last or archive.last]), pending.incoming)
+        if pending.joins
+        else ()
     )
     return merge(base.show, mine, incoming, pending.settlements, told, base.asked)
 
@@ -320,13 +323,13 @@ def proceed(step: Step, pending: Pending, shows: Shows, take_remembered: bool = 
     archive = step.archive
     last = step.after.refs[DRAFTS + step.after.draft]
     mine = shows.at(last)
-    merged = _made(archive, pending, shows, mine)
+    merged = _made(archive, pending, shows, mine, last)
     offers = remembered(archive, merged.conflicts)
     reused: dict[str, Settlement] = {}
     while take_remembered and (more := {key: offers[key] for key in offers.keys() - reused.keys()}):
         reused |= more  # what only comes up by them may have been settled before too
         pending = replace(pending, settlements=(*pending.settlements, *more.values()))
-        merged = _made(archive, pending, shows, mine)
+        merged = _made(archive, pending, shows, mine, last)
         offers = remembered(archive, merged.conflicts)
     known, pending = set(pending.ids.values()), _with_ids(pending, merged)
     gained, fresh = edits(mine, merged.show), frozenset(pending.ids.values()) - known

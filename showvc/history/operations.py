@@ -44,6 +44,8 @@ class View:
     refs: Mapping[str, str]
     work: str
     pending: Mapping[str, Any] | None = None
+    renamed: tuple[tuple[str, str], ...] = ()
+    """The things that got another id since the last snapshot, as pointers: the next one writes them down."""
 
     @property
     def last(self) -> str | None:
@@ -51,11 +53,13 @@ class View:
         return self.refs.get(DRAFTS + self.draft)
 
     def plain(self) -> dict[str, Any]:
-        return {"draft": self.draft, "refs": dict(self.refs), "work": self.work, "pending": self.pending}
+        renamed = {"renamed": [list(pair) for pair in self.renamed]} if self.renamed else {}
+        return {"draft": self.draft, "refs": dict(self.refs), "work": self.work, "pending": self.pending, **renamed}
 
     @staticmethod
     def from_plain(plain: Mapping[str, Any]) -> View:
-        return View(plain["draft"], plain["refs"], plain["work"], plain["pending"])
+        renamed = tuple((old, new) for old, new in plain.get("renamed", ()))
+        return View(plain["draft"], plain["refs"], plain["work"], plain["pending"], renamed)
 
 
 Tables = Mapping[str, tuple[str | None, str | None]]
@@ -104,6 +108,7 @@ class Step:
     def advance(self, snapshot: str, work: str | None = None) -> None:
         """Puts a snapshot on top of this draft, and files into the folder."""
         self.move(DRAFTS + self.after.draft, snapshot)
+        self.set(renamed=())
         if work:
             self.after = replace(self.after, work=work)
 
@@ -113,8 +118,14 @@ class Step:
 
 def pending_of(archive: Archive) -> Mapping[str, Any] | None:
     """The merge that waits for a person, as the log has it."""
+    left = _left(archive)
+    return left.pending if left else None
+
+
+def _left(archive: Archive) -> View | None:
+    """How the log says that things were left; None before the first command."""
     newest = _newest(archive)
-    return completed(archive, read_operation(archive, newest)).pending if newest else None
+    return completed(archive, read_operation(archive, newest)) if newest else None
 
 
 def completed(archive: Archive, last: Operation) -> View:
@@ -129,7 +140,9 @@ def current_view(archive: Archive) -> View:
 
 def _view(archive: Archive, work: str) -> View:
     refs = {name: oid for name, oid in archive.refs().items() if name.startswith((DRAFTS, MARKS, RELEASES))}
-    return View(archive.draft, refs, work, pending_of(archive))
+    left = _left(archive)
+    pending, renamed = (left.pending, left.renamed) if left else (None, ())
+    return View(archive.draft, refs, work, pending, renamed)
 
 
 @contextmanager
@@ -378,7 +391,7 @@ def undo(archive: Archive, number: int | None = None) -> tuple[Operation, str | 
         refs = back.refs(step.before)
         draft = back.draft(step.before, refs)
         work, kept = _files_before(step, back, draft)
-        step.after = View(draft, refs, work, target.before.pending)
+        step.after = View(draft, refs, work, target.before.pending, target.before.renamed)
     return target, kept
 
 

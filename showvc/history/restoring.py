@@ -63,7 +63,7 @@ def restore(archive: Archive, shows: Shows, source: Source) -> Restored:
             work = archive.write_tree(files_with(shows, known, stands, source.show))
         if work == step.before.work:
             kept = None
-        step.set(work=work)
+        step.set(work=work, renamed=())
         old, new = archive.files(step.before.work), archive.files(work)
         files = tuple(path for path in sorted({*old, *new}) if old.get(path) != new.get(path))
         last = step.before.last

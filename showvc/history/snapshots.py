@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import json
 import re
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, field, replace
 from datetime import datetime, timedelta, timezone
 from typing import Any
@@ -200,10 +200,31 @@ def record_work(step: Step, note: str, shows: Shows, facts: Facts = Facts()) -> 
     after = shows.of_work(work, last)
     before = shows.at(step.archive.tree_of(last)) if last else Show(head=after.head)
     counts = edits(before, after).counts()
+    facts = replace(facts, renamed=facts.renamed or _renamed(step.after.renamed, before, after))
     oid = commit_tree(step, work, [last] if last else [], message_of(note, counts, facts))
     step.advance(oid)
     clock = clock_behind(snapshot_of(step.archive.commit(last))) if last else None
     return Recorded(snapshot_of(step.archive.commit(oid)), before, after, clock)
+
+
+def _renamed(pairs: Iterable[tuple[str, str]], before: Show, after: Show) -> tuple[tuple[str, str], ...]:
+    """What got another id between two shows, of a thing that got several the first and the last.
+
+    Only what really stands so: the folder may have been edited by hand since.
+    """
+    first: dict[str, str] = {}
+    for old, new in pairs:
+        first[new] = first.pop(old, old)
+    return tuple(
+        (old, new)
+        for new, old in first.items()
+        if _has(before, old) and _has(after, new) and not _has(before, new) and not _has(after, old)
+    )
+
+
+def _has(show: Show, pointer: str) -> bool:
+    _, section, name = pointer.split("/")
+    return name in show.section(section)
 
 
 def commit_tree(step: Step, tree: str, parents: list[str], message: str) -> str:

@@ -32,7 +32,7 @@ from showvc.paths.facts import NOTHING_OUT, POSSIBLY, SURELY, UNWRITTEN, Case, O
 from showvc.paths.grades import GRADES, Grade, best_grade, graded
 from showvc.paths.hands import HANDS, Hand, KeyAt
 from showvc.paths.model import Paths, advance, talk_paths, with_out
-from showvc.paths.naming import called, check_position, on_group, outs, spoken
+from showvc.paths.naming import check_position, on_group, spoken
 from showvc.paths.pairs import Pair, Pairs
 from showvc.paths.proposing import Edit, Proposal, free_number, proposals
 from showvc.paths.reach import LineTalker, Members, Reach, Reached, alone, line_talkers, reach_of, target_members
@@ -129,7 +129,6 @@ __all__ = [
     "asked_words",
     "best_grade",
     "between_words",
-    "called",
     "check_position",
     "closes_ring",
     "csv_rows",
@@ -153,7 +152,6 @@ __all__ = [
     "matrix_text",
     "members_text",
     "on_group",
-    "outs",
     "proposals",
     "public_states",
     "reach_of",

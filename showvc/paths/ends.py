@@ -53,7 +53,12 @@ def end_of(paths: Paths, name: str, role: Role, case: Case) -> End:
         return _of_target(paths, name, role, case)
     if name in facts.circuits:
         return End(name, (name,), False)
-    return End(name, (), False, reason=f"there is no user, group, circuit or line {name}")
+    return End(name, (), False, reason=no_such(name))
+
+
+def no_such(name: str) -> str:
+    """Why an end is empty that is an id which nothing has."""
+    return f"there is no user, group, circuit or line {name}"
 
 
 def _of_many(paths: Paths, name: str) -> End:

@@ -3,12 +3,8 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Iterable, Mapping
-from typing import Any
 
 from showvc.document import Show, ShowError, near, target_of
-from showvc.document.values import DEPARTMENT, EVERYONE
-from showvc.paths.facts import Out
 
 _MOST_OFFERED = 6
 _BETWEEN = re.compile(r"[\s._/-]+")
@@ -21,59 +17,6 @@ def spoken(show: Show, name: str) -> str:
     """
     label = show.label(name)
     return label if _BETWEEN.sub("", label.lower()) == name.replace("-", "") else f"{label} ({name})"
-
-
-_SECTIONS = ("users", "groups", "circuits", "lines")
-_OUTABLE = ("devices", "bridges", "circuits", "carriers", "users", "groups", "lines")
-
-
-def called(show: Show, text: str) -> str:
-    """The id of a user, group, circuit or line that is called so: by its id, else by a label or name that only it has.
-
-    Ends that are no single thing (`everyone`, `department:NAME`) stay as they are. ShowError where nothing or several
-    things are called so.
-    """
-    if text == EVERYONE or text.startswith(DEPARTMENT) or any(text in _things(show, name) for name in _SECTIONS):
-        return text
-    folded = text.casefold()
-    found = {
-        name
-        for section in _SECTIONS
-        for name, body in _things(show, section).items()
-        if folded in {words.casefold() for words in (getattr(body, "label", None), body.name, name) if words}
-    }
-    if len(found) == 1:
-        return found.pop()
-    if found:
-        raise ShowError(f"{text!r} may be {', '.join(sorted(found))}", "name one of them by its id")
-    every = [name for section in _SECTIONS for name in _things(show, section)]
-    way_out = near(folded, every) or "see who there are: showvc paths"
-    raise ShowError(f"there is no user, group, circuit or line {text}", way_out)
-
-
-def outs(show: Show, texts: Iterable[str]) -> Out:
-    """What is named as out, as `section/id`; the section can be left out where only one thing has the id.
-
-    ShowError for what is not in the show, or where it is not plain what is meant.
-    """
-    return frozenset(_out(show, text.removeprefix("/")) for text in texts)
-
-
-def _out(show: Show, text: str) -> str:
-    section, _, name = text.rpartition("/")
-    found = [each for each in _OUTABLE if section in ("", each) and name in _things(show, each)]
-    if len(found) == 1:
-        return f"{found[0]}/{name}"
-    if found:
-        choice = " or ".join(f"{each}/{name}" for each in found)
-        raise ShowError(f"{text} is two things", f"write {choice}")
-    every = [name for each in _OUTABLE for name in _things(show, each)]
-    hint = near(name, every)
-    raise ShowError(f"there is no device, bridge, circuit or carrier {text}", hint or "see what there is: showvc check")
-
-
-def _things(show: Show, section: str) -> Mapping[str, Any]:
-    return show.lines if section == "lines" else show.section(section)
 
 
 def check_position(show: Show, name: str, other_than: str | None = None) -> None:

@@ -2,11 +2,13 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterable
 from typing import TYPE_CHECKING
 
 from showvc.document.lining import clock_words, printable
 from showvc.merging.words import shown
 from showvc.report.effect_words import Section, effect_sections
+from showvc.report.words import MANY
 
 if TYPE_CHECKING:
     from showvc.history.pending import Outcome
@@ -43,10 +45,23 @@ def sides_by_engineer(outcome: Outcome, conflict: Conflict) -> dict[str, str]:
     return {side: f"{side} ({more})" if more else side for side, more in said.items()}
 
 
-def problem_words(outcome: Outcome, problem: SideProblem) -> str:
-    """What was wrong on a side already, or looks like a twin."""
+def problem_lines(outcome: Outcome, problems: Iterable[SideProblem]) -> list[str]:
+    """What was wrong on a side already, or looks like a twin; many of one cause in one line."""
+    causes: dict[tuple[object, ...], list[SideProblem]] = {}
+    for problem in problems:
+        causes.setdefault((problem.side, problem.code, problem.paths[1:] or problem.path), []).append(problem)
+    lines: list[str] = []
+    for alike in causes.values():
+        if len(alike) >= MANY:
+            lines.append(_problem(outcome, alike[0], f"{len(alike)} like this, e.g.: "))
+        else:
+            lines += [_problem(outcome, each) for each in alike]
+    return lines
+
+
+def _problem(outcome: Outcome, problem: SideProblem, head: str = "") -> str:
     side = side_words(outcome).get(problem.side, "both sides" if problem.side == "both" else problem.side)
-    return f"[{side}] {problem.code}: {problem.message}"
+    return f"[{side}] {problem.code}: {head}{problem.message}"
 
 
 def offer_words(conflict: Conflict, offer: Settlement) -> str:

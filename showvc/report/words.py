@@ -7,12 +7,12 @@ from dataclasses import dataclass
 from itertools import groupby
 
 from showvc.changes import Change, Comparison
-from showvc.document import SECTIONS
+from showvc.document import DOCUMENT, SECTIONS
 from showvc.document.pointers import join, parse
 from showvc.rules import Finding
 
 _SEVERITY = {"block": "BLOCK", "warning": "warning", "note": "note"}
-_MANY = 5
+MANY = 5
 """So many findings of one cause are told as one."""
 _PLACES = 12
 
@@ -28,6 +28,10 @@ class Edit:
 
     @property
     def sign(self) -> str:
+        """`+` and `-` where a thing, channel or key came or went; a field of it that is set or cleared is a change."""
+        around = DOCUMENT.along(parse(self.change.path)[:-1])
+        if around is not None and around.kind == "record" and around is not DOCUMENT:
+            return "~"
         return {"added": "+", "removed": "-"}.get(self.change.change, "~")
 
 
@@ -114,7 +118,7 @@ def _by_cause(findings: Iterable[Finding]) -> Iterator[list[Finding]]:
     for finding in findings:
         causes.setdefault((finding.code, finding.severity, finding.accepted, _cause(finding)), []).append(finding)
     for alike in causes.values():
-        yield from [alike] if len(alike) >= _MANY else ([finding] for finding in alike)
+        yield from [alike] if len(alike) >= MANY else ([finding] for finding in alike)
 
 
 def _cause(finding: Finding) -> object:

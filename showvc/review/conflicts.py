@@ -12,7 +12,7 @@ from showvc.history.pending import Outcome
 from showvc.merging import Conflict, Sides, value_place
 from showvc.merging.words import shown
 from showvc.release.keysheets import Sheet, sheet_of
-from showvc.report.merge_words import offer_words, problem_words, sides_by_engineer
+from showvc.report.merge_words import offer_words, problem_lines, sides_by_engineer
 from showvc.report.panels import marks_of
 
 MOST_PANELS = 4
@@ -94,7 +94,7 @@ def _drawn(outcome: Outcome, sides: Sides[Show], conflict: Conflict) -> Drawn:
 
 def problems(outcome: Outcome) -> list[str]:
     """What was wrong on a side already."""
-    return [problem_words(outcome, each) for each in outcome.merge.problems if each.stays]
+    return problem_lines(outcome, (each for each in outcome.merge.problems if each.stays))
 
 
 def _places(sides: Sides[Show], conflict: Conflict) -> Iterator[Place]:

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
-from showvc.rules import bookings, limits
+from showvc.rules import bookings, circles, limits
 from showvc.rules.finding import Rule
 from showvc.rules.references import one_id_for_two, to_nothing
 
@@ -61,6 +61,15 @@ UNLOADABLE: Sequence[Rule] = (
         "dangling",
     ),
     Rule(
+        "carrier-circle",
+        "block",
+        "it never comes up, and all that hangs on it counts as down",
+        "hang it on something else, or on nothing",
+        circles.carrier_circles,
+        "dangling",
+        circles.carriers_again,
+    ),
+    Rule(
         "bridge-to-nothing",
         "block",
         "the outside system is heard by nobody",
@@ -91,6 +100,15 @@ UNLOADABLE: Sequence[Rule] = (
         "name the bridge that it replaces",
         to_nothing("bridges/standby"),
         "dangling",
+    ),
+    Rule(
+        "standby-circle",
+        "block",
+        "no bridge is the one in use, so the outside system hears nobody",
+        "clear standby on the bridge that is used first",
+        circles.standby_circles,
+        "dangling",
+        circles.standbys_again,
     ),
     Rule(
         "required-to-nothing",

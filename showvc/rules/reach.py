@@ -9,6 +9,7 @@ from showvc.document.pointers import join, parse
 from showvc.paths import ApartState, Overheard, PublicState, State, apart_states, is_ring, public_states
 from showvc.paths import rings as rings_of
 from showvc.paths.capacities import over_full
+from showvc.paths.ends import no_such
 from showvc.rules.finding import Found, Scene
 
 # --- required ---
@@ -65,10 +66,11 @@ def _overheard(state: ApartState, found: Overheard) -> Found:
 
 
 def apart_of_nobody(scene: Scene) -> Iterator[Found]:
-    broken = _broken(scene, "apart")
+    """An end that is no id of the show is told as that; the other may be empty beside it."""
+    known = {no_such(each.id) for each in scene.dangling if each.steps[0] == "apart"}
     for state in _apart(scene):
-        if state.empty and state.name not in broken:
-            yield Found((join("apart", state.name),), (state.name, state.empty, state.in_both))
+        if empty := tuple(reason for reason in state.empty if reason not in known):
+            yield Found((join("apart", state.name),), (state.name, empty, state.in_both))
 
 
 def required_and_apart(scene: Scene) -> Iterator[Found]:

@@ -7,7 +7,7 @@ from itertools import combinations
 
 from showvc.document import near
 from showvc.document.pointers import join
-from showvc.document.references import Known
+from showvc.document.references import HOMES, Known, Reference
 from showvc.rules.finding import Found, Scene
 
 
@@ -16,15 +16,22 @@ def to_nothing(*places: str) -> Callable[[Scene], Iterator[Found]]:
     wanted = {tuple(place.split("/")) for place in places}
 
     def look(scene: Scene) -> Iterator[Found]:
+        known = Known(scene.show) if scene.dangling else None
         for reference in scene.dangling:
             # A department that nobody is in is an end with no members: other rules tell what comes of that.
             if (reference.steps[0], reference.steps[2]) in wanted and reference.thing != "department":
                 facts = (reference.steps, reference.thing, reference.id, reference.owner)
-                known = Known(scene.show).ids(reference.thing)
-                hint = near(reference.target, known) if reference.thing != "channel" else None
+                hint = _meant(known, reference) if reference.thing != "channel" else None
                 yield Found((reference.pointer, *reference.homes()), facts, hint=hint or "")
 
     return look
+
+
+def _meant(known: Known | None, reference: Reference) -> str | None:
+    """What may be meant: nothing is a standby for itself, nor hangs on itself."""
+    ids = known.ids(reference.thing) if known else frozenset()
+    own = reference.steps[1] if reference.steps[0] in HOMES.get(reference.thing, ()) else ""
+    return near(reference.target, ids - {own})
 
 
 def one_id_for_two(scene: Scene) -> Iterator[Found]:

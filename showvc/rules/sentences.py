@@ -47,7 +47,24 @@ def _only_if(show: Show, doubts: Iterable[Iterable[Any]]) -> str:
     return _and(doubt_words(show, Doubt(*doubt)) for doubt in doubts)
 
 
-# --- double bookings and limits ---
+# --- circles, double bookings and limits ---
+
+
+def _carrier_circle(show: Show, names: Iterable[str]) -> str:
+    if len(words := [_carrier(show, name) for name in names]) == 1:
+        return f"carrier {words[0]}: hangs on itself"
+    return f"carriers {_and(words)}: hang on each other, and on nothing else"
+
+
+def _standby_circle(show: Show, names: Iterable[str]) -> str:
+    if len(words := list(names)) == 1:
+        return f"bridge {words[0]}: standby for itself"
+    return f"bridges {_and(words)}: standbys for each other"
+
+
+def _carrier(show: Show, name: str) -> str:
+    long = show.carriers[name].name
+    return f"{name} ({long})" if long else name
 
 
 def _number_twice(show: Show, user: str, number: int, one: str, other: str) -> str:
@@ -87,9 +104,7 @@ def _many(count: int, what: str) -> str:
 
 
 def _over_capacity(show: Show, carrier: str, word: str, gives: float) -> str:
-    long = show.carriers[carrier].name
-    name = f"{carrier} ({long})" if long else carrier
-    return f"carrier {name}: what can hang on nothing else needs more than {gives} {word}"
+    return f"carrier {_carrier(show, carrier)}: what can hang on nothing else needs more than {gives} {word}"
 
 
 # --- who must hear whom ---
@@ -281,6 +296,8 @@ _STATES = ("required-lost", "required-in-doubt", "required-in-menu", "required-u
 SENTENCES: Mapping[str, Sentence] = {
     **dict.fromkeys(_REFERENCES, points_at_nothing),
     **dict.fromkeys(_STATES, _required),
+    "carrier-circle": _carrier_circle,
+    "standby-circle": _standby_circle,
     "same-id": _same_id,
     "number-twice": _number_twice,
     "port-twice": _port_twice,

@@ -29,7 +29,12 @@ def _plainly(show: Show, reference: Reference) -> str:
     shape = DOCUMENT.along(reference.steps)
     where = f"{DOCUMENT.fields[section].words} {_called(show, section, name)}"
     words = f"{shape.words} " if shape is not None and shape.words else ""
-    return f"{where}: {words}{reference.id!r} is no {NOUNS.get(reference.thing, reference.thing)}"
+    which = ", which" if words.endswith(_PREPOSITIONS) else ""
+    return f"{where}: {words}{reference.id!r}{which} is no {NOUNS.get(reference.thing, reference.thing)}"
+
+
+_PREPOSITIONS = ("on ", "for ", "from ", "to ", "over ")
+"""After one, the value belongs to it and is no subject: `hangs on 'ups-1', which is no carrier`."""
 
 
 def _called(show: Show, section: str, name: str) -> str:

@@ -9,11 +9,11 @@ asks for it, and `where` leaves the thing alone.
 from __future__ import annotations
 
 from collections.abc import Iterable, Iterator, Mapping
-from fnmatch import fnmatchcase
 from typing import Any
 
 from showvc.document import Show
 from showvc.document.bodies import Body
+from showvc.document.patterns import matches
 from showvc.document.pointers import join, parse
 from showvc.document.shapes import SECTIONS
 from showvc.rules.finding import Found, Scene
@@ -50,7 +50,7 @@ def _named(show: Show, pattern: tuple[str, ...]) -> Iterator[tuple[tuple[str, ..
     first, *rest = pattern
     if first in SECTIONS:
         for name in show.section(first):
-            if rest and _matches(name, rest[0]):
+            if rest and matches(name, rest[0]):
                 yield from (((first, name, *at), found) for at, found in _below(show.section(first)[name], rest[1:]))
     else:
         yield from _below(show.head, pattern)
@@ -71,7 +71,7 @@ def _fields(thing: Any, pattern: tuple[str, ...]) -> Iterator[tuple[tuple[str, .
     step, rest = pattern[0], pattern[1:]
     inner = _inner(thing)
     if "*" in step:
-        names = [name for name in inner if _matches(name, step)]
+        names = [name for name in inner if matches(name, step)]
     elif step in inner:
         names = [step]
     else:
@@ -85,10 +85,6 @@ def _inner(thing: Any) -> Mapping[str, Any]:
     if isinstance(thing, Body):
         return {info.alias or name: getattr(thing, name) for name, info in type(thing).model_fields.items()}
     return thing if isinstance(thing, Mapping) else {}
-
-
-def _matches(name: str, pattern: str) -> bool:
-    return fnmatchcase(name, pattern.replace("[", "[[]").replace("?", "[?]"))
 
 
 def _is(thing: Any, field: tuple[str, ...], value: str) -> bool:

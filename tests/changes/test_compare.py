@@ -56,6 +56,33 @@ def test_the_label_of_a_channel_is_no_name() -> None:
     ]  # fmt: skip
 
 
+@pytest.mark.parametrize(
+    ("before", "after", "said"),
+    [
+        (None, {"to": "house crew"}, "lent to house crew (no date)"),
+        (None, {"to": "house crew", "until": "2026-12-04"}, "lent to house crew until 2026-12-04"),
+        ({"to": "house crew", "until": "2026-12-04"}, None, "back from house crew (was lent until 2026-12-04)"),
+        ({"to": "house crew"}, None, "back from house crew (was lent with no date)"),
+        (
+            {"to": "house crew", "until": "2026-12-04"}, {"to": "house crew", "until": "2026-12-06"},
+            "lent to house crew until 2026-12-06 now (was until 2026-12-04)",
+        ),
+        (
+            {"to": "house crew", "until": "2026-12-04"}, {"to": "house crew"},
+            "lent to house crew with no date now (was until 2026-12-04)",
+        ),
+        (
+            {"to": "house crew"}, {"to": "guest choir"},
+            "lent to guest choir with no date now (was to house crew with no date)",
+        ),
+    ],
+)  # fmt: skip
+def test_a_loan(before: Any, after: Any, said: str) -> None:
+    known: Edits = {"devices/pack-9": {"kind": "pack-4"} | ({"lent": before} if before else {})}
+    ((*_, text),) = changes_of({"devices/pack-9/lent": after or GONE}, known)
+    assert text == f"device pack-9: {said}"
+
+
 def test_the_title() -> None:
     ((path, kind, _, _, text),) = changes_of({"title": "The Salt Road, winter"})
     assert (path, kind) == ("/title", "renamed")

@@ -306,3 +306,12 @@ def test_outside_a_show_a_name_that_is_nothing_is_told_with_the_way_out(tmp_path
     said = outside("merge", "x.show.yaml", "--before", "nothere", "--mine", "y", "--into", "o.show.yaml", code=2).err
     assert "'nothere' is no file or folder here" in said
     assert "--show DIR" in said
+
+
+def test_what_was_wrong_on_one_side_for_one_cause_is_told_once(desk: Desk) -> None:
+    units = [(f"devices/spare-{number}", "{kind: pack-4, on: [deck-switch]}") for number in range(6)]
+    on_draft(desk, ("groups/fly/label", "RAIL"))
+    edited(desk, *units, ("groups/lx/label", "LITE"))
+    said = " ".join(desk("merge", "deck", code=None).out.split())
+    assert said.count("deck-switch") == 1
+    assert "carrier-unknown: 6 like this, e.g.: device spare-0: hangs on 'deck-switch', which is no carrier" in said

@@ -47,8 +47,8 @@ def test_how_people_write_it(model: Any, field: str, text: str, value: Any) -> N
     ("model", "field", "text", "allowed"),
     [
         (Channel, "level", "13", "from -60 to 12"), (Channel, "number", "1.5", "a whole number from 1 to 999"),
-        (Channel, "talk", "shout", "allowed: none, momentary"), (Group, "critical", "perhaps", "yes or no"),
-        (Group, "critical", "", "yes or no"), (Circuit, "hears", "perhaps", "nothing where it is unknown"),
+        (Channel, "talk", "shout", "allowed: none, momentary"), (Group, "critical", "perhaps", "true or false"),
+        (Group, "critical", "", "true or false"), (Circuit, "hears", "perhaps", "nothing where it is unknown"),
         (Group, "tags", '"a', "words with commas"), (Carrier, "gives", "watts", "such as: watts: 240"),
         (Carrier, "gives", "watts: 1, watts: 2", "each name once"), (Carrier, "gives", "watts: much", "a number"),
     ],

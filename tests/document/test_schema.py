@@ -13,6 +13,7 @@ import jsonschema
 import pytest
 from hypothesis import given
 
+from showvc.document import show_from_tree
 from showvc.document.schema import document_schema
 from tests.strategies import Tree, trees
 
@@ -50,6 +51,20 @@ def test_whatever_can_be_written_fits_it(tree: Tree) -> None:
 )  # fmt: skip
 def test_what_the_reader_refuses_does_not(wrong: Any) -> None:
     assert [*VALIDATOR.iter_errors(wrong)]
+
+
+@pytest.mark.parametrize(
+    "twice",
+    [
+        {"groups": {"fly": {"tags": ["rig", "rig"]}}},
+        {"carriers": {"ups-2": {"on": ["ups-1", "ups-1"]}}},
+        {"carriers": {"ups-2": {"on": [["ups-1", "ups-1"]]}}},
+    ],
+)
+def test_what_is_named_twice_in_a_set_is_read_as_once_and_fits(twice: Tree) -> None:
+    once = json.loads(json.dumps(twice).replace('"rig", "rig"', '"rig"').replace('"ups-1", "ups-1"', '"ups-1"'))
+    assert show_from_tree(twice) == show_from_tree(once)
+    assert [*VALIDATOR.iter_errors({"format": 2, **twice})] == []
 
 
 def test_each_field_has_the_words_that_people_call_it_by() -> None:

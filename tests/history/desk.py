@@ -119,8 +119,10 @@ class Desk:
         return {str(name): path.read_bytes().decode() for name, path in names.items() if name.parts[0] != ".git"}
 
     def record(self, note: str = "An edit") -> str:
-        """Records, and gives the code."""
-        return str(self.json("record", "--note", note)["snapshot"]["code"])
+        """Records, and gives the snapshot's code. The command ends with 1 where that brings a new block."""
+        answer = self("record", "--note", note, "--json", code=None)
+        assert answer.code == (1 if answer.data["new_blocks"] else 0), answer
+        return str(answer.data["snapshot"]["code"])
 
     @property
     def archive(self) -> Archive:

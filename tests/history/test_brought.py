@@ -23,7 +23,8 @@ def _wholly(before: Show, after: Show) -> Brought:
     names = tuple(each.name for each in lost if each.before is None or each.before.state != "lost")
     blocks = sum(found.severity == "block" for found in new_findings(before, after))
     unasked = tuple(each for each in effect.required if each.after is None)
-    return Brought(blocks, names, len(effect.critical_losses), effect.off_headset, unasked)
+    there = [loss for loss in effect.critical_losses if not {loss[0], loss[2]} & {*effect.off_headset}]
+    return Brought(blocks, names, len(there), effect.off_headset, unasked)
 
 
 @given(show=st.integers(0, 40), edits=st.integers(0, 10_000), count=st.integers(1, 3))
@@ -78,7 +79,7 @@ def desk(tmp_path: Path) -> Desk:
 
 def test_record_says_what_an_edit_by_hand_brings_and_where_to_look_closer(desk: Desk) -> None:
     desk.write("users/sm.yaml", FILES["users/sm.yaml"].replace("{number: 2, talk: momentary}", "{number: 1}"))
-    answer = desk("record", "--note", "By hand")
+    answer = desk("record", "--note", "By hand", code=1)  # a block needs a person, as it does after `set`
     assert "New with this: 2 blocks." in answer.out
     assert "showvc check" in answer.out
     said = " ".join(answer.out.split())
@@ -110,6 +111,15 @@ def test_a_whole_thing_that_is_set_says_that_it_replaces_and_what_goes(desk: Des
     assert "department is gone, was stage" in answer.out
     assert "replaced" not in desk("set", "users/new", "{name: New}").out
     assert "replaced" not in desk("set", "users/new/name", "Newer").out
+
+
+def test_whoever_is_taken_out_is_named_and_their_paths_are_not_counted_beside_that(desk: Desk) -> None:
+    desk("remove", "required/sm-asm")
+    desk.record()
+    lost = desk.json("remove", "users/asm", code=None)["lost"]
+    assert lost == {"required": [], "critical": 0, "off_headset": ["asm"]}
+    said = desk("record", "--note", "One fewer", code=None).out
+    assert "LOST: off headset: Deck Manager (asm). Details: showvc compare last-1 last" in " ".join(said.split())
 
 
 def test_a_path_that_is_no_longer_required_is_told_with_the_reason_it_had(desk: Desk) -> None:

@@ -112,10 +112,12 @@ def test_the_page_holds_what_was_lost_in_whole_lines(terminal: Terminal) -> None
     terminal.release()
     after = edited(edited(salt(), "users", "flyman", channels={}), "devices", "pack-01", keys={})
     terminal.desk.record(after)
-    terminal.release()
+    terminal.release("--over", "no fly rail in Karsbruck")
     facts = verify((terminal.into / f"the-salt-road_{stamp_of(after)}.release.zip").read_bytes()).facts
     assert facts is not None
-    assert any(line.endswith(f"{CAUTION} (FLY)") for line in facts["effect_words"])
+    assert f"Critical groups affected: FLY. {CAUTION}" in facts["effect_words"]
+    lost = "Fly 1 (flyman) can no longer talk on group FLY; SM hears Fly 1 (flyman) no other way"
+    assert any(line.strip().startswith(lost) for line in facts["effect_words"])
 
 
 def test_the_list_shows_the_newest_first(terminal: Terminal) -> None:

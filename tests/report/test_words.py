@@ -44,7 +44,7 @@ def test_many_findings_of_one_cause_are_one_and_stops_are_told_each() -> None:
         each for each in told_findings(check(plot(devices={**PLOT["devices"], **devices}))) if "spare" in each.reason
     ]
     assert len([each for each in told if each.message.startswith("9 like this, e.g.: ")]) == 1
-    assert all(each.word in ("block", "warning", "note") for each in told)
+    assert all(each.word in ("BLOCK", "warning", "note") for each in told)
 
 
 def test_a_time_is_told_to_the_minute_on_the_clock_where_it_was_taken() -> None:

@@ -151,6 +151,8 @@ def test_a_merge_is_settled_by_the_keyboard_alone(browser: Browser, desk: Desk, 
             break
     watched.page.keyboard.type("open")
     pressed(watched, "Take this value")
+    assert watched.page.title().startswith("Merge, 0 to settle"), "SND over both edits is lost: that is shown first"
+    pressed(watched, "Record the merge")
     assert watched.page.title().startswith("Recorded")
     assert "lx: {number: 1, talk: open}" in desk.read("users/sm.yaml")
     assert desk.json("now")["conflicts"] == 0

@@ -44,6 +44,8 @@ def test_now_tells_what_the_command_tells_and_what_the_open_edits_do(desk: Desk,
 
 def test_any_two_sources_are_compared_in_the_words_of_compare(desk: Desk, visitor: Visitor) -> None:
     text = visitor.get("/compare?before=tarnhollow&after=last").text
+    assert "(edit: users/sm/channels/fly/talk by Ada Rook)" in text, "the page names the engineer beside the edit"
+    text = text.replace("talk by Ada Rook)", "talk)")
     for line in desk("compare", "tarnhollow", "last").out.splitlines():
         words = line.strip(" +-~:")
         if words and "Caution" not in line and "show." not in line:
@@ -55,7 +57,9 @@ def test_the_history_leads_to_what_each_snapshot_changed(visitor: Visitor) -> No
     html = visitor.get("/history").html
     links = [link.replace("&amp;", "&") for link in re.findall(r'href="([^"]*/compare\?[^"]*)"', html)]
     assert len(links) == 2
-    assert "SM is NO LONGER HEARD by Deck Manager" in visitor.knock(links[0]).text
+    assert (
+        "SM can no longer talk on group FLY; Deck Manager (asm) hears SM no other way" in visitor.knock(links[0]).text
+    )
 
 
 def test_the_matrix_shows_every_pair_and_leads_to_why(desk: Desk, visitor: Visitor) -> None:

@@ -77,7 +77,7 @@ def test_a_merge_that_edits_in_the_folder_have_settled_is_recorded_by_its_own_bu
     desk("remove", "required/sm-fly")
     text = visitor.get("/merge").text
     assert "0 conflicts to settle" in text
-    assert "The edits in the folder have left nothing to settle. Record the merge, or drop it." in text
+    assert "Nothing is left to settle, and nothing is recorded yet. Record the merge, or drop it." in text
     assert "Take mine for all" not in text
     reply = visitor.press("Record the merge", 0)
     assert f"recorded as {desk.json('history')['snapshots'][0]['code']}" in reply.text
@@ -113,7 +113,8 @@ def test_all_for_one_side(desk: Desk, visitor: Visitor) -> None:
 
 def test_kept_both_knowingly_is_told_as_a_stop_that_it_brings(desk: Desk, visitor: Visitor) -> None:
     visitor.press("Keep both")
-    reply = visitor.press("Take mine for all")
+    assert visitor.press("Take mine for all").code == 303, "the whole effect is shown before it is recorded"
+    reply = visitor.press("Record the merge")
     assert "BLOCKED: " in reply.text and "required-lost" in reply.text
 
 

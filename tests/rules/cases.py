@@ -100,7 +100,7 @@ CASES = (
     RuleCase(
         "carrier-unknown",
         {"devices/pack-03/on": ["switch-9"]}, {"devices/pack-03/on": ["switch-9"], "carriers/switch-9": {}},
-        "/devices/pack-03/on", "device pack-03 (Spare pack): hangs on 'switch-9' is no carrier",
+        "/devices/pack-03/on", "device pack-03 (Spare pack): hangs on 'switch-9', which is no carrier (add the carrier, or name another)",
     ),
     RuleCase(
         "bridge-to-nothing",
@@ -120,12 +120,18 @@ CASES = (
     RuleCase(
         "standby-unknown",
         {"bridges/radio/standby": "band"}, {"bridges/radio/standby": "party-line"},
-        "/bridges/radio/standby", "bridge radio: standby for 'band' is no bridge",
+        "/bridges/radio/standby", "bridge radio: standby for 'band', which is no bridge",
+    ),
+    RuleCase(  # nothing stands in for itself, so that it is not what was meant
+        "standby-unknown",
+        {"bridges/radio/standby": "radi"}, {"bridges/radio/standby": "party-line"},
+        "/bridges/radio/standby",
+        "bridge radio: standby for 'radi', which is no bridge (name the bridge that it replaces)",
     ),
     RuleCase(
         "required-to-nothing",
         {"required/sm-fly/to": "band"}, {"required/sm-fly/to": "fly-1"},
-        "/required/sm-fly/to", "required path sm-fly: to 'band' is no user, group, circuit or line",
+        "/required/sm-fly/to", "required path sm-fly: to 'band', which is no user, group, circuit or line",
     ),
     RuleCase(
         "required-lost",
@@ -135,17 +141,43 @@ CASES = (
     RuleCase(
         "required-to-nothing",
         {"required/sm-fly/over": "sm"}, {"required/sm-fly/over": "fly"},  # a path is over a group or a line
-        "/required/sm-fly/over", "required path sm-fly: over 'sm' is no group or line",
+        "/required/sm-fly/over", "required path sm-fly: over 'sm', which is no group or line",
     ),
     RuleCase(
         "carrier-unknown",
         {"carriers/switch": {"name": "Deck switch", "on": ["ups-1"]}}, {"carriers/switch": {"name": "Deck switch"}},
-        "/carriers/switch/on", "carrier switch (Deck switch): hangs on 'ups-1' is no carrier",
+        "/carriers/switch/on", "carrier switch (Deck switch): hangs on 'ups-1', which is no carrier",
     ),
     RuleCase(
         "apart-to-nothing",
         {"apart/a": {"from": "sm", "to": "band"}}, {"apart/a": {"from": "asm", "to": "lx-op"}},
-        "/apart/a/to", "paths apart a: to 'band' is no user, group, circuit or line",
+        "/apart/a/to", "paths apart a: to 'band', which is no user, group, circuit or line",
+    ),
+    # --- nothing hangs on itself, or stands in for itself
+    RuleCase(
+        "carrier-circle",
+        {"carriers/switch": {"name": "Deck switch", "on": ["switch"]}}, {"carriers/switch": {"name": "Deck switch"}},
+        "/carriers/switch/on",
+        "carrier switch (Deck switch): hangs on itself (hang it on something else, or on nothing)",
+    ),
+    RuleCase(
+        "carrier-circle",
+        {"carriers/switch": {"on": ["ups"]}, "carriers/ups": {"on": [["switch", "antenna"]]}, "carriers/antenna": {"on": ["ups"]}},
+        # Each of two supplies may fall back on the other, as long as one has another way too.
+        {"carriers/switch": {"on": ["ups"]}, "carriers/ups": {"on": [["switch", "antenna"]]}, "carriers/antenna": {}},
+        "/carriers/antenna/on", "carriers antenna, switch and ups: hang on each other, and on nothing else",
+    ),
+    RuleCase(
+        "standby-circle",
+        {"bridges/radio/standby": "radio"}, {"bridges/radio/standby": "party-line"},
+        "/bridges/radio/standby",
+        "bridge radio: standby for itself (clear standby on the bridge that is used first)",
+    ),
+    RuleCase(
+        "standby-circle",
+        {"bridges/radio/standby": "party-line", "bridges/party-line/standby": "radio"},
+        {"bridges/radio/standby": "party-line", "bridges/tape": {**TAPE, "standby": "radio"}},  # the third stands by
+        "/bridges/party-line/standby", "bridges party-line and radio: standbys for each other",
     ),
     RuleCase(
         "same-id",
@@ -340,6 +372,16 @@ CASES = (
         {"apart/a": {"from": "department:stage", "to": "snd"}, "bridges/radio": GONE},
         {"apart/a": {"from": "department:stage", "to": "lx"}},
         "/apart/a", "apart a: keeps nobody apart, ",
+    ),
+    RuleCase(  # also where the other end is nothing, which is told beside it
+        "apart-of-nobody",
+        {"apart/a": {"from": "department:wardrobe", "to": "band"}}, {"apart/a": {"from": "department:stage", "to": "band"}},
+        "/apart/a", "apart a: keeps nobody apart, nobody is in the department wardrobe (name ends",
+    ),
+    RuleCase(
+        "apart-to-nothing",
+        {"apart/a": {"from": "department:wardrobe", "to": "band"}}, {"apart/a": {"from": "department:wardrobe", "to": "sm"}},
+        "/apart/a/to", "paths apart a: to 'band', which is no user, group, circuit or line",
     ),
     RuleCase(
         "required-and-apart",

@@ -11,8 +11,6 @@ from typing import Any
 
 from showvc.document import Problem, Shape
 from showvc.document.cells import cell_value
-from showvc.document.shapes import unannotated
-from showvc.document.values import Day
 
 
 @dataclass(frozen=True, slots=True)
@@ -184,7 +182,7 @@ def to_json(value: Value) -> Any:
 
 def field_value(value: Value, shape: Shape) -> Any:
     """The plain value of a field that a cell says, by the catalogue. Unreadable says what is allowed."""
-    if isinstance(value, datetime.date) and is_day(shape):
+    if isinstance(value, datetime.date) and shape.day:  # a spreadsheet's date says the same
         return value.isoformat()[: len("2026-12-04")]
     try:
         return cell_value(text_of(value), shape)
@@ -192,12 +190,6 @@ def field_value(value: Value, shape: Shape) -> Any:
         raise Unreadable(f"{shape.words}: {error}" if shape.words else str(error)) from None
     except ValueError as error:
         raise Unreadable(str(error)) from None
-
-
-def is_day(shape: Shape) -> bool:
-    """Whether the field is a day, of which a spreadsheet may make a date: that says the same."""
-    marks = unannotated(shape.hint)[1]
-    return all(mark in marks for mark in unannotated(Day)[1])
 
 
 # What a spreadsheet runs (OWASP, "CSV Injection", from memory) and what it rewrites when it opens a text file.

@@ -22,7 +22,7 @@ from showvc.formats.tables.meanings import (
     read_field,
 )
 from showvc.formats.tables.notation import meant_mode
-from showvc.formats.tables.plots import PlotRow, PlotTable, cells_of
+from showvc.formats.tables.plots import Cell, PlotRow, PlotTable, cells_of
 from showvc.formats.tables.silence import Spoken, silent, without_place
 from showvc.identity.names import folded
 
@@ -73,17 +73,19 @@ class _Filling:
         for word, (value, spot) in cells_of(row, table.mapping):
             if word == "id" or value is None:
                 continue
-            meant, shape = meaning(table.mapping, word, value), field_shape(table.mapping.each, word)
-            steps = (*path, *word.split("/"))
-            if is_mode(table.mapping.each, word):
-                self.draft.put(steps, spot, meant, lambda cell: self._mode(steps, cell))  # noqa: B023
-            elif sections_of(shape):
-                self.draft.put(steps, spot, meant, lambda cell: self._ids(read_field(cell, shape), shape))  # noqa: B023
-            else:
-                self.draft.put(steps, spot, meant, lambda cell: read_field(cell, shape))  # noqa: B023
+            self._put(table, table.mapping.each, path, word, (value, spot))
         for head, value in row.extra.items():
             key = extra_key(table.name, head, firsts[table.mapping.each])
             self.draft.set((*path, "extra", key), row.spot, None, value)
+
+    def _put(self, table: PlotTable, each: str, path: tuple[str, ...], word: str, cell: Cell) -> None:
+        """Reads a cell into the field of a body; `each` is the kind of row whose columns are called so."""
+        steps, shape, mode = (*path, *word.split("/")), field_shape(each, word), is_mode(each, word)
+
+        def read(value: Value) -> Any:
+            return self._mode(steps, value) if mode else self._ids(read_field(value, shape), shape)
+
+        self.draft.put(steps, cell[1], meaning(table.mapping, word, cell[0]), read)
 
     def _mode(self, path: tuple[str, ...], cell: Value) -> dict[str, str]:
         now = get(self.current, path)
@@ -91,12 +93,15 @@ class _Filling:
         return meant_mode(text_of(cell), known)
 
     def _ids(self, value: Any, shape: Shape | None) -> Any:
-        """The ids of what a field points at: one, or those of a set."""
+        """The ids of what a field points at: one, or those of a set; any other value as it is."""
+        sections = sections_of(shape)
+        if not sections:
+            return value
         if isinstance(value, list):
             return [self._ids(member, shape) for member in value]
         if value is None:
             return None
-        text, sections = " ".join(value.split()), sections_of(shape)
+        text = " ".join(value.split())
         line = self.catalogue.line(text) if "groups" in sections else None
         found = next((thing for section in sections if (thing := self.catalogue.find(section, text))), None)
         if line is None and found is None and not any(text in self.current.section(section) for section in sections):
@@ -139,13 +144,11 @@ class _Filling:
         for word, (value, spot) in entry.fields.items():
             if value is None:
                 continue
-            meant = meaning(entry.table.mapping, word, value)
             if word != "mode":
-                shape = field_shape("channel", word)
-                self.draft.put((*path, *word.split("/")), spot, meant, lambda cell: read_field(cell, shape))  # noqa: B023
+                self._put(entry.table, "channel", path, word, (value, spot))
                 continue
             try:
-                channel.update(meant_mode(text_of(meant), _mode_now(now)))
+                channel.update(meant_mode(text_of(meaning(entry.table.mapping, word, value)), _mode_now(now)))
             except Unreadable as error:
                 codes = ", ".join(entry.table.mapping.codes.get("mode", {}))
                 self.draft.refuse(spot, value, f"one of the codes {codes}" if codes else str(error), path)
@@ -163,10 +166,8 @@ class _Filling:
         for row in table.rows[:1]:
             for word, (value, spot) in cells_of(row, table.mapping):
                 if value is not None:
-                    steps, shape = tuple(word.split("/")), field_shape("show", word)
-                    self.draft.covered.add(("head", *steps))
-                    meant = meaning(table.mapping, word, value)
-                    self.draft.put(steps, spot, meant, lambda cell: read_field(cell, shape))  # noqa: B023
+                    self.draft.covered.add(("head", *word.split("/")))
+                    self._put(table, "show", (), word, (value, spot))
             for name, value in row.extra.items():
                 self.draft.set(("extra", name), row.spot, None, value)
 

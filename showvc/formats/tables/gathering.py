@@ -101,17 +101,23 @@ class _Gathering:
             self.draft.refuse(cell[1] if cell else spot, cell[0] if cell else None, str(error))
 
     def _channel_row(self, table: PlotTable, row: PlotRow, said: Mapping[str, Cell]) -> None:
-        if said.get("target", (None,))[0] is None:
+        user = self._owner(table, said, "user", "a row with a position: whose channel is it?")
+        if user is None:
             return
-        if said.get("user", (None,))[0] is None:
-            raise Unreadable("a row with a position: whose channel is it?")
-        user = self.catalogue.point(table, "user", said["user"], ("users",))
         target = self._target(table, said["target"])
         number = said.get("number", (None,))[0]
         fields = {name: cell for name, cell in said.items() if name not in ("user", "target", "number")}
         user.listed.append(
             Listed(target, None if number is None else number_of(number), fields, said["target"][1], row.extra, table)
         )
+
+    def _owner(self, table: PlotTable, said: Mapping[str, Cell], word: str, wanted: str) -> Thing | None:
+        """Whose channel or key a row tells; None for a row without a target, which tells none."""
+        if said.get("target", (None,))[0] is None:
+            return None
+        if said.get(word, (None,))[0] is None:
+            raise Unreadable(wanted)
+        return self.catalogue.point(table, word, said[word], (f"{word}s",))
 
     def _target(self, table: PlotTable, cell: Cell) -> Thing:
         told = (table.name, cell[0]) if isinstance(cell[0], str) else None
@@ -129,11 +135,9 @@ class _Gathering:
         return found
 
     def _key_row(self, table: PlotTable, row: PlotRow, said: Mapping[str, Cell]) -> None:
-        if said.get("target", (None,))[0] is None:
+        device = self._owner(table, said, "device", "a row with a device: whose key is it?")
+        if device is None:
             return
-        if said.get("device", (None,))[0] is None:
-            raise Unreadable("a row with a device: whose key is it?")
-        device = self.catalogue.point(table, "device", said["device"], ("devices",))
         key = key_of(text_of(meaning(table.mapping, "key", said["key"][0])))
         device.keys.append(HeldKey(key, self._key_target(table, said["target"]), said["target"], row.extra, table))
 

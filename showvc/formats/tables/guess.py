@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import json
 import re
 from collections import Counter
 from collections.abc import Iterator, Mapping, Sequence
@@ -18,7 +17,7 @@ from showvc.formats.tables.mapping import PlotMapping, pattern, row_fields
 from showvc.formats.tables.naming import new_id
 from showvc.formats.tables.notation import meant_mode
 from showvc.formats.tables.opening import refused
-from showvc.formats.tables.plots import HEAD_ROWS, Source, cells_of, heads_in, is_head, read_plot
+from showvc.formats.tables.plots import HEAD_ROWS, Source, heads_in, is_head
 from showvc.formats.tables.sheets import Sheet, is_blank
 
 # How the trade heads its columns; common practice, no source.
@@ -85,37 +84,6 @@ def guess(source: Source) -> PlotMapping:
         raise refused(source.file, "holds nothing that looks like a plot", way_out)
     assert not problems, "a mapping that was made has no problems"
     return mapping
-
-
-@dataclass(frozen=True, slots=True)
-class Preview:
-    """The first rows of a table as a mapping reads them: what each column is, and texts."""
-
-    table: str
-    heads: tuple[str, ...]
-    rows: tuple[tuple[str, ...], ...]
-
-
-def preview(source: Source, mapping: PlotMapping, count: int = 10) -> list[Preview]:
-    """The first rows of each table, read by a mapping."""
-    made = []
-    for table in read_plot(source, mapping):
-        rows = []
-        for row in table.rows[:count]:
-            said = {name: shown(cell[0]) for name, cell in cells_of(row, table.mapping)}
-            said.update({head: shown(cell[0]) for head, cell in row.across})
-            said.update({f"({head})": _carried(value) for head, value in row.extra.items()})
-            rows.append(said)
-        order = [text for head in table.place["heads"] for text in (table.mapping.columns.get(head), head, f"({head})")]
-        found = dict.fromkeys(head for said in rows for head in said)
-        heads = tuple(sorted(found, key=lambda head: order.index(head) if head in order else len(order)))
-        made.append(Preview(table.name, heads, tuple(tuple(said.get(head, "") for head in heads) for said in rows)))
-    return made
-
-
-def _carried(value: Any) -> str:
-    """A value that is only carried along, on one line."""
-    return json.dumps(value, ensure_ascii=False) if isinstance(value, dict | list) else shown(value)
 
 
 # What there is

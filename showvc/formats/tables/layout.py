@@ -4,13 +4,13 @@ from __future__ import annotations
 
 import json
 import re
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field, replace
 from functools import cache
 from typing import Any
 
 from showvc.document import COLUMNS, SECTIONS, Body, Head, Shape, Show, Tree, head_tree, shape_of, to_tree
-from showvc.document.cells import cell_text, in_one_cell
+from showvc.document.cells import cell_text, cells_of, in_one_cell
 from showvc.document.shapes import by_key
 from showvc.formats.tables.cells import encoded, from_json, json_text
 from showvc.formats.tables.drafts import all_rows, rows_of_head, value_at
@@ -62,17 +62,15 @@ class Column:
 @cache
 def fixed_columns(model: type[Body]) -> tuple[Column, ...]:
     """The columns that there are whatever a show holds: single values, those of records within, maps of amounts."""
-    return tuple(_fixed(shape_of(model)))
+    cells = ((steps, shape) for steps, shape in cells_of(shape_of(model)) if steps != ("format",))
+    return tuple(Column(_head_of(model, steps), steps, shape) for steps, shape in cells)
 
 
-def _fixed(shape: Shape) -> Iterator[Column]:
-    for name, inner in shape.fields.items():
-        if inner.kind == "record":
-            for column in _fixed(inner):
-                head = _capital(f"{inner.words} {_small(column.head)}")
-                yield replace(column, head=head, path=(name, *column.path))
-        elif name != "format" and inner.kind != "free" and (inner.kind != "map" or in_one_cell(inner)):
-            yield Column(_capital(inner.words), (name,), inner)
+def _head_of(model: type[Body], steps: Path) -> str:
+    """The words of a field, after those of the records around it."""
+    around = (shape_of(model).along(steps[: length + 1]) for length in range(len(steps)))
+    first, *rest = (shape.words for shape in around if shape is not None)
+    return " ".join([_capital(first), *map(_small, rest)])
 
 
 def _capital(words: str) -> str:
@@ -170,16 +168,14 @@ def extra_name(head: str) -> str:
 def columns_of(show: Show, section: str) -> list[Column]:
     """The columns of ours on the sheet of a section, in the order of its fields."""
     model = all_rows()[section]
-    found = {column.path[0]: [*_starting(model, column.path[0])] for column in fixed_columns(model)}
+    found: dict[str, list[Column]] = {}
+    for column in fixed_columns(model):
+        found.setdefault(column.path[0], []).append(column)
     for name, shape in spread_fields(model).items():
         entries = {entry for body in rows_in(show, section).values() for entry in getattr(body, name)}
         entries |= {*show.lines} if shape.to == "line" else set()
         found[name] = [column for entry in sorted(entries) for column in spread_columns(name, shape, entry)]
     return [column for name in shape_of(model).fields for column in found.get(name, ())]
-
-
-def _starting(model: type[Body], name: str) -> Iterator[Column]:
-    return (column for column in fixed_columns(model) if column.path[0] == name)
 
 
 def rows_in(show: Show, section: str) -> Mapping[str, Body]:
@@ -251,13 +247,14 @@ def _beside(show: Show, section: str) -> Mapping[str, Mapping[str, Any]]:
 def with_layout(show: Show, heads: Mapping[str, list[str]]) -> Show:
     """The show that keeps the order of the columns of its sheets where that is not the one they would have anyway."""
     layout = show.head.extra.get(COLUMNS)
-    kept = dict(layout) if isinstance(layout, Mapping) else {}
+    there = dict(layout) if isinstance(layout, Mapping) else {}
+    kept = {**there}
     for sheet, found in heads.items():
         usual = [*usual_heads(show, sheet), *(head for head in found if is_grid_head(sheet, head))]
         expected = arranged_heads(show, sheet, _in_order(sheet, usual))
         if found != [head for head in expected if head in found]:
             kept[sheet] = found
-    if kept == (dict(layout) if isinstance(layout, Mapping) else {}):
+    if kept == there:
         return show
     extra = {**show.head.extra, COLUMNS: kept}
     return replace(show, head=Head.model_validate({**head_tree(show.head), "extra": extra}))
@@ -315,9 +312,10 @@ def _flat(show: Show, section: str) -> Table:
     columns = {column.head: column for column in columns_of(show, section)}
     heads = arranged_heads(show, sheet, usual_heads(show, sheet))
     extras = _extras(show, sheet)
+    in_grids: Tree = {word: {} for of, word in GRIDS.values() if of == section}  # a hundred thousand, not turned over
     rows = []
     for name, body in sorted(rows_in(show, section).items()):
-        tree = to_tree(body)
+        tree = to_tree(body.model_copy(update=in_grids))
         own = {head: _written(tree, column) for head, column in columns.items()}
         own[ID] = name
         rows.append([own[head] if head in own else _extra(extras, head, name) for head in heads])

@@ -8,7 +8,7 @@ from functools import lru_cache
 from typing import Any
 
 from showvc.document import Shape
-from showvc.formats.tables.cells import Unreadable, Value, field_value, is_day, shown, text_of
+from showvc.formats.tables.cells import Unreadable, Value, field_value, shown, text_of
 from showvc.formats.tables.mapping import MappedTable, pattern
 from showvc.formats.tables.plots import Cell
 from showvc.identity.names import folded
@@ -82,7 +82,7 @@ def read_field(value: Value, shape: Shape | None) -> Any:
     """The plain value of a field that a cell says."""
     if shape is not None and shape.kind == "notes":
         return text_of(value)
-    if shape is None or (shape.kind == "text" and not shape.choices and not is_day(shape)):
+    if shape is None or (shape.kind == "text" and not shape.choices and not shape.day):
         return plain_text(value)
     return field_value(value, shape)
 

@@ -11,7 +11,7 @@ from showvc.document.references import HOMES, NOUNS
 from showvc.document.shapes import Shape
 from showvc.document.values import DEPARTMENT, EVERYONE, Thing
 from showvc.formats.tables import cells
-from showvc.formats.tables.cells import Unreadable, Value, decoded, field_value, is_day, shown, text_of
+from showvc.formats.tables.cells import Unreadable, Value, decoded, field_value, shown, text_of
 from showvc.formats.tables.drafts import (
     Draft,
     Names,
@@ -83,6 +83,7 @@ class _Reading:
         self.early: dict[str, dict[str, Tree]] = {section: {} for section in draft.things}
         """Names and labels of the rows of each sheet."""
         self._finders: dict[Thing, Names] = {}
+        self._targets: dict[str, str] = {}
 
     def read_head(self, rows: Iterable[AboutRow]) -> None:
         """The rows of About: fields of the show, and what stands in its `extra`."""
@@ -203,7 +204,7 @@ class _Reading:
 
     def _field(self, value: Value, shape: Shape) -> Any:
         """The plain value that a cell of ours says; whatever it refers to by a name or label, by its id."""
-        if shape.kind == "notes" or (shape.kind == "text" and not shape.choices and not is_day(shape)):
+        if shape.kind == "notes" or (shape.kind == "text" and not shape.choices and not shape.day):
             text = decoded(value)
             return text if text is None else self._id(text, shape)
         found = field_value(value, shape)
@@ -315,6 +316,12 @@ class _Reading:
         self.draft.put((*path, head), spot, value, lambda cell: self._target(text_of(cell).strip()))
 
     def _target(self, text: str) -> str:
+        """The id of what a cell points at, which in a grid is asked for again and again."""
+        if text not in self._targets:
+            self._targets[text] = self._found_target(text)
+        return self._targets[text]
+
+    def _found_target(self, text: str) -> str:
         """A group, user or line; a user's second channel to it has its number."""
         target, mark, number = text.partition("#")
         try:

@@ -164,12 +164,12 @@ def _grid(sheet: Sheet, name: str, draft: Draft) -> Grid:
     width = max((len(row) for row in sheet.rows[head_row:] if not is_blank(row)), default=0)
     for column in range(width):
         head = heads[column] if column < len(heads) else ""
-        below = any(column < len(row) and row[column] is not None for row in sheet.rows[head_row + 1 :])
-        if head or below:
+        if head or any(column < len(row) and row[column] is not None for row in sheet.rows[head_row + 1 :]):
             grid.heads[column] = _unique(head or f"Column {cells.column_name(column)}", grid.heads.values())
     first = [value for value in heads if value]
     for number, row in enumerate(sheet.rows[head_row + 1 :], head_row + 1):
-        if not is_blank(row) and [text for text in map(shown, row) if text] != first:
+        texts = (text for text in map(shown, row) if text)
+        if not is_blank(row) and (next(texts, "") != first[0] or [*texts] != first[1:]):
             grid.rows.append((number, row))
     return grid
 

@@ -9,14 +9,17 @@ from dataclasses import dataclass
 
 from showvc.document import SECTIONS, Show
 from showvc.formats.tables import own
-from showvc.formats.tables.assemble import assemble
+from showvc.formats.tables.catalogue import Catalogue
 from showvc.formats.tables.cells import Unread
-from showvc.formats.tables.drafts import finished, lost_notes
+from showvc.formats.tables.drafts import Draft, finished, lost_notes
+from showvc.formats.tables.filling import fill
+from showvc.formats.tables.gathering import gather
 from showvc.formats.tables.laying_over import laid_over
 from showvc.formats.tables.mapping import PlotMapping
 from showvc.formats.tables.opening import refused
 from showvc.formats.tables.own_sheets import is_own_book
 from showvc.formats.tables.plots import Source, read_plot
+from showvc.formats.tables.recognising import recognise
 from showvc.formats.tables.sheets import Progress, read_text_table, read_xlsx_noted
 from showvc.formats.tables.strangers import strangers
 from showvc.formats.tables.textfiles import csv_book
@@ -128,9 +131,11 @@ def _plan(
 def _mapped_plan(
     current: Show | None, source: Source, mapping: PlotMapping, answers: Answers, progress: Progress | None
 ) -> ImportPlan:
-    tables = read_plot(source, mapping)
-    draft, found = assemble(tables, mapping, current, answers, progress)
-    there = current or Show()
+    tables, there, draft = read_plot(source, mapping), current or Show(), Draft()
+    catalogue = Catalogue(there, draft.covered)
+    gather(tables, catalogue, draft, progress)
+    found = recognise(catalogue, answers)
+    fill(tables, mapping, catalogue, draft)
     show = finished(laid_over(there, draft, mapping.missing == "keep"), there)
     strange = strangers(draft, show, current)
     slips = (f"{name!r} is new, and nearly {other!r}: a slip of the pen?" for name, other in found.slips)

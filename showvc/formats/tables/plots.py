@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import json
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, field
 from functools import cached_property
@@ -277,3 +278,34 @@ def cells_of(row: PlotRow, table: MappedTable) -> Iterator[tuple[str, Cell]]:
     for name, value in table.set.items():
         if name not in row.fields or row.fields[name][0] is None:
             yield name, (value, row.spot)
+
+
+@dataclass(frozen=True, slots=True)
+class Preview:
+    """The first rows of a table as a mapping reads them: what each column is, and texts."""
+
+    table: str
+    heads: tuple[str, ...]
+    rows: tuple[tuple[str, ...], ...]
+
+
+def preview(source: Source, mapping: PlotMapping, count: int = 10) -> list[Preview]:
+    """The first rows of each table, read by a mapping."""
+    made = []
+    for table in read_plot(source, mapping):
+        rows = []
+        for row in table.rows[:count]:
+            said = {name: shown(cell[0]) for name, cell in cells_of(row, table.mapping)}
+            said.update({head: shown(cell[0]) for head, cell in row.across})
+            said.update({f"({head})": _carried(value) for head, value in row.extra.items()})
+            rows.append(said)
+        order = [text for head in table.place["heads"] for text in (table.mapping.columns.get(head), head, f"({head})")]
+        found = dict.fromkeys(head for said in rows for head in said)
+        heads = tuple(sorted(found, key=lambda head: order.index(head) if head in order else len(order)))
+        made.append(Preview(table.name, heads, tuple(tuple(said.get(head, "") for head in heads) for said in rows)))
+    return made
+
+
+def _carried(value: Any) -> str:
+    """A value that is only carried along, on one line."""
+    return json.dumps(value, ensure_ascii=False) if isinstance(value, dict | list) else shown(value)

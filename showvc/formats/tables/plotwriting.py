@@ -15,11 +15,11 @@ from showvc.formats.tables.catalogue import sections_of
 from showvc.formats.tables.cells import Unreadable
 from showvc.formats.tables.drafts import Names, value_at
 from showvc.formats.tables.mapping import SECTION_OF, MappedTable, PlotMapping, field_shape, is_mode, row_fields
-from showvc.formats.tables.meanings import extra_key, names_in
+from showvc.formats.tables.meanings import extra_key, key_of, names_in
 from showvc.formats.tables.notation import says_mode
 from showvc.formats.tables.opening import refused
 from showvc.formats.tables.plots import across_name
-from showvc.formats.tables.sheets import write_text_table
+from showvc.formats.tables.sheets import write_plain_workbook, write_text_table
 from showvc.identity.names import folded
 
 Fields = dict[str, Any]
@@ -49,7 +49,7 @@ def write_plot(show: Show, mapping: PlotMapping, ending: str) -> dict[str, bytes
         raise refused(f"plot{ending}", "cannot be written: the mapping is of a JSON or XML file", "write .json or .xml")
     grids = work.grids()
     if ending == ".xlsx":
-        return {"plot.xlsx": _workbook(grids)}
+        return {"plot.xlsx": write_plain_workbook(grids)}
     return {f"{name}.csv": write_text_table(rows) for name, rows in grids.items()}
 
 
@@ -250,45 +250,34 @@ class _Writer:
     def heads(self, name: str, table: MappedTable, lines: Sequence[Line]) -> list[tuple[str, str | None]]:
         """Heads in their order, each with what it says across; new columns across stand behind the last of these."""
         kept = self.place(name).get("heads") or [*table.columns]
-        heads: list[tuple[str, str | None]] = []
-        for head in kept:
-            word = across_name(table, head)
-            key = self._across_key(table, name, word) if word is not None else None
-            heads.append((self._head(table, name, head, word, key), key))
+        keys = [(head, self._across_key(table, name, head)) for head in kept]
+        heads = [(self._head(table, name, head, key), key) for head, key in keys]
         there = {key for _, key in heads if key}
         new = sorted({key for line in lines for key in line.across} - there)
         last = max((number for number, (_, key) in enumerate(heads) if key), default=len(heads) - 1)
-        assert table.across is not None or not new, "cells across want a mapping across"
-        made = (
-            [
-                (
-                    table.across.heads.format(self.spell(name, "target", key) if table.across.is_ == "target" else key),
-                    key,
-                )
-                for key in new
-            ]
-            if table.across
-            else []
-        )
+        made = [(self._new_head(table, name, key), key) for key in new]
         return [*heads[: last + 1], *made, *heads[last + 1 :]]
 
-    def _head(self, table: MappedTable, name: str, head: str, word: str | None, key: str | None) -> str:
+    def _head(self, table: MappedTable, name: str, head: str, key: str | None) -> str:
         """A head as it stood; that of a target which has another name by now says the new one."""
-        assert table.across is not None or key is None, "cells across want a mapping across"
-        if table.across is None or word is None or key is None or table.across.is_ != "target":
+        if table.across is None or table.across.is_ != "target" or key is None or self.show.target(key) is None:
             return head
-        if self.show.target(key) is None or self._means(table, "target", word, "target") == key:
-            return head
-        return table.across.heads.format(self.spell(name, "target", key))
+        still = self._means(table, "target", across_name(table, head) or "", "target") == key
+        return head if still else self._new_head(table, name, key)
 
-    def _across_key(self, table: MappedTable, name: str, word: str) -> str:
-        assert table.across is not None, "called for heads across alone"
+    def _new_head(self, table: MappedTable, name: str, key: str) -> str:
+        assert table.across is not None, "cells across want a mapping across"
+        return table.across.heads.format(self.spell(name, "target", key) if table.across.is_ == "target" else key)
+
+    def _across_key(self, table: MappedTable, name: str, head: str) -> str | None:
+        """Which target, number or key a head stands for; None for a column that is not across."""
+        word = across_name(table, head)
+        if word is None or table.across is None:
+            return None
         if table.across.is_ == "target":
             by_word = {folded(text): key for key, text in self.place(name).get("words", {}).items()}
             return by_word.get(folded(word)) or self._means(table, "target", word, "target") or word
         if table.across.is_ == "key":
-            from showvc.formats.tables.meanings import key_of
-
             try:
                 return key_of(word)
             except Unreadable:  # told on import, with each cell below it
@@ -318,45 +307,33 @@ class _Writer:
         root: dict[str, Any] = {}
         top: list[dict[str, Any]] | None = None
         rows: dict[str, list[tuple[Line, dict[str, Any]]]] = {}
-        for name in sorted(
-            self.mapping.tables, key=lambda key: len(trees.steps_of(self.mapping.tables[key].rows or "."))
-        ):
-            table = self.mapping.tables[name]
-            outer = self._outer(name)
-            rows[name] = []
+        for name in sorted(self.mapping.tables, key=lambda name: len(self._steps(name))):
+            table, steps, outer = self.mapping.tables[name], self._steps(name), self._outer(name)
+            made = [(line, self._node(name, table, line)) for line in self.lines(name)]
             many = self.place(name).get("many", table.each != "show")
-            if many and not trees.steps_of(table.rows or "."):
-                rows[name] = [(line, self._node(name, table, line)) for line in self.lines(name)]
-                top = [node for _, node in rows[name]]
+            if many and not steps:
+                rows[name], top = made, [node for _, node in made]
                 continue
+            rows[name] = []
             find = _finder(rows[outer], self.mapping.tables[outer].each) if outer else None
-            for line in self.lines(name):
-                node = self._node(name, table, line)
+            within = steps[len(self._steps(outer)) :] if outer else steps
+            for line, node in made:
                 holder = find(line) if find else root
                 if holder is not None:
-                    steps = trees.steps_of(table.rows or ".")[
-                        len(trees.steps_of(self.mapping.tables[outer].rows or ".")) if outer else 0 :
-                    ]
-                    _hang(
-                        holder,
-                        steps,
-                        node,
-                        many,
-                        str(line.fields.get(table.columns.get("*", ""), "")),
-                    )
-                    rows[name].append((line, root if not steps else node))
-        return _tidied(root if top is None else top)
+                    trees.hang(holder, within, node, many, str(line.fields.get(table.columns.get("*", ""), "")))
+                    rows[name].append((line, node if within else root))
+        return trees.tidied(root if top is None else top)
+
+    def _steps(self, name: str) -> list[str]:
+        return trees.steps_of(self.mapping.tables[name].rows or "")
 
     def _outer(self, name: str) -> str | None:
-        own = trees.steps_of(self.mapping.tables[name].rows or ".")
-        found = [
-            (len(steps), other)
-            for other, table in self.mapping.tables.items()
-            if other != name
-            and (steps := trees.steps_of(table.rows or ".")) == own[: len(steps)]
-            and len(steps) < len(own)
+        """The table whose rows those of this one stand in: the nearest around it."""
+        own = self._steps(name)
+        around = [
+            other for other in self.mapping.tables if self._steps(other) in [own[:size] for size in range(len(own))]
         ]
-        return max(found)[1] if found else None
+        return max(around, key=lambda other: (len(self._steps(other)), other), default=None)
 
     def _node(self, name: str, table: MappedTable, line: Line) -> dict[str, Any]:
         heads = self.place(name).get("heads") or [head for head in table.columns if not head.startswith("../")]
@@ -365,22 +342,15 @@ class _Writer:
             if head.startswith("../") or head == "*":
                 continue
             if head.endswith("/"):
-                _set(node, head[:-1], _PLACE)
+                trees.put(node, head[:-1], trees.PLACE)
                 continue
             value = self._tree_value(name, table, line, head)
             if value is not None or head in line.extra:
-                _set(node, head, value)
+                trees.put(node, head, value)
+        kept = {key: head for head in reversed(heads) if (key := self._across_key(table, name, head))}
         for key, cell in line.across.items():
             assert table.across is not None, "cells across want a mapping across"
-            kept = next(
-                (
-                    head
-                    for head in heads
-                    if (word := across_name(table, head)) and self._across_key(table, name, word) == key
-                ),
-                None,
-            )
-            _set(node, kept or table.across.heads.format(key), cell)
+            trees.put(node, kept.get(key) or table.across.heads.format(key), cell)
         return node
 
     def _tree_value(self, name: str, table: MappedTable, line: Line, head: str) -> Any:
@@ -414,54 +384,6 @@ _TO: Mapping[str, Thing] = {"user": "user", "device": "device", "target": "targe
 """What a row that is no body of its own points at."""
 
 
-class _Place:
-    """Keeps the place of what another table hangs in."""
-
-
-_PLACE = _Place()
-
-
-def _set(node: dict[str, Any], path: str, value: Any) -> None:
-    *around, last = path.split("/")
-    for step in around:
-        inner = node.get(step)
-        if not isinstance(inner, dict):
-            inner = node[step] = {}
-        node = inner
-    if not (value is _PLACE and last in node):
-        node[last] = value
-
-
-def _hang(holder: dict[str, Any], steps: Sequence[str], node: dict[str, Any], many: bool, name: str) -> None:
-    if not steps:
-        holder.update(node)
-        return
-    for step in steps[:-1]:
-        if not isinstance(holder.get(step), dict):
-            holder[step] = {}
-        holder = holder[step]
-    bare: Any = node["#text"] if [*node] == ["#text"] else node
-    last = steps[-1]
-    if last == "*":
-        holder[name] = bare
-    elif many:
-        if not isinstance(holder.get(last), list):
-            holder[last] = []
-        holder[last].append(node)
-    elif isinstance(holder.get(last), dict | list):  # where one stood, there are more now
-        there = holder[last]
-        holder[last] = [*(there if isinstance(there, list) else [there]), node]
-    else:
-        holder[last] = node
-
-
-def _tidied(node: Any) -> Any:
-    """Without the places that nothing was hung in."""
-    if isinstance(node, dict):
-        return {name: _tidied(inner) for name, inner in node.items() if inner is not _PLACE}
-    return [_tidied(inner) for inner in node] if isinstance(node, list) else node
-
-
 def _mode(fields: Mapping[str, Any]) -> str:
     return f"{fields.get('talk', 'none')}/{fields.get('listen', 'switchable')}"
 
@@ -470,23 +392,3 @@ def _as_word(value: Any) -> str:
     if isinstance(value, bool):
         return "yes" if value else "no"
     return "" if value is None else str(value)
-
-
-def _workbook(grids: Mapping[str, Sequence[Sequence[Any]]]) -> bytes:
-    import io
-
-    import xlsxwriter
-
-    out = io.BytesIO()
-    options = {"in_memory": True, "strings_to_formulas": False, "strings_to_urls": False}
-    with xlsxwriter.Workbook(out, options) as book:
-        text = book.add_format({"num_format": "@", "quote_prefix": True})
-        for name, rows in grids.items():
-            sheet = book.add_worksheet(name[:31])
-            for line, row in enumerate(rows):
-                for column, value in enumerate(row):
-                    if isinstance(value, str) and value:
-                        sheet.write_string(line, column, value, text if value[:1] in tuple("=+-@\t'") else None)
-                    elif value is not None and value != "":
-                        sheet.write(line, column, value)
-    return out.getvalue()

@@ -229,3 +229,22 @@ def _field(value: Any, guarded: Callable[[str], str]) -> str:
     if isinstance(value, Mangled):
         return value.shown
     return guarded(value) if isinstance(value, str) else repr(value)
+
+
+def write_plain_workbook(grids: Mapping[str, Sequence[Sequence[Any]]]) -> bytes:
+    """Rows by the name of their sheet as a workbook; text stays text, whatever it looks like."""
+    import xlsxwriter
+
+    out = io.BytesIO()
+    options = {"in_memory": True, "strings_to_formulas": False, "strings_to_urls": False}
+    with xlsxwriter.Workbook(out, options) as book:
+        text = book.add_format({"num_format": "@", "quote_prefix": True})
+        for name, rows in grids.items():
+            sheet = book.add_worksheet(name[:31])
+            for line, row in enumerate(rows):
+                for column, value in enumerate(row):
+                    if isinstance(value, str) and value:
+                        sheet.write_string(line, column, value, text if value[:1] in tuple("=+-@\t'") else None)
+                    elif value is not None and value != "":
+                        sheet.write(line, column, value)
+    return out.getvalue()

@@ -267,3 +267,53 @@ def _leaves(
             _leaves(value, place, below, wanted, found)
         else:
             found[place] = value
+
+
+class Place:
+    """Keeps the place of what another table hangs in."""
+
+
+PLACE = Place()
+
+
+def put(node: dict[str, Any], path: str, value: Any) -> None:
+    """Puts a value at a path; a place that is kept takes nothing away."""
+    *around, last = path.split("/")
+    for step in around:
+        inner = node.get(step)
+        if not isinstance(inner, dict):
+            inner = node[step] = {}
+        node = inner
+    if not (value is PLACE and last in node):
+        node[last] = value
+
+
+def hang(holder: dict[str, Any], steps: Sequence[str], node: dict[str, Any], many: bool, name: str) -> None:
+    """Puts a row into the one around it, at these steps; among `many`, or under its `name` where a step is `*`."""
+    if not steps:
+        holder.update(node)
+        return
+    for step in steps[:-1]:
+        if not isinstance(holder.get(step), dict):
+            holder[step] = {}
+        holder = holder[step]
+    bare: Any = node["#text"] if [*node] == ["#text"] else node
+    last = steps[-1]
+    if last == "*":
+        holder[name] = bare
+    elif many:
+        if not isinstance(holder.get(last), list):
+            holder[last] = []
+        holder[last].append(node)
+    elif isinstance(holder.get(last), dict | list):  # where one stood, there are more now
+        there = holder[last]
+        holder[last] = [*(there if isinstance(there, list) else [there]), node]
+    else:
+        holder[last] = node
+
+
+def tidied(node: Any) -> Any:
+    """Without the places that nothing was hung in."""
+    if isinstance(node, dict):
+        return {name: tidied(inner) for name, inner in node.items() if inner is not PLACE}
+    return [tidied(inner) for inner in node] if isinstance(node, list) else node

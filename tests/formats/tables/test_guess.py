@@ -7,9 +7,10 @@ import json
 import pytest
 
 from showvc.document import ShowError
-from showvc.formats.tables.guess import guess, preview
+from showvc.formats.tables.guess import guess
 from showvc.formats.tables.mapping import mapping_text, read_mapping
 from showvc.formats.tables.plan import open_source, plan_import
+from showvc.formats.tables.plots import preview
 from showvc.formats.tables.plotwriting import write_plot
 from tests.formats.tables.books import workbook
 from tests.formats.tables.test_plots import LAYOUTS, imported, source, without_extra

@@ -171,7 +171,7 @@ def test_a_cell_that_cannot_be_read_is_told_with_its_sheet_its_place_and_what_is
     )
     assert "sheet Channels, cell F3: 'lx Q/Z'" in channels and "talk/listen" in channels
     assert "'latched'" in users and "none, momentary, latch, dual, open" in users
-    assert "'perhaps'" in groups and "yes or no" in groups
+    assert "'perhaps'" in groups and "true or false" in groups
     assert "'kind' is missing" in devices
 
 
