@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING
 
 from showvc.cli.app import Session
 from showvc.cli.screen import prose, shortened, wrapped
-from showvc.document.lining import counted, printable
+from showvc.document.lining import columns, counted, printable
 from showvc.merging import choices
 from showvc.merging.words import shown
 from showvc.report.merge_words import engineers_of
@@ -18,6 +18,8 @@ if TYPE_CHECKING:
     from showvc.merging import Choice, Conflict
 
 _MOST_TOLD = 3
+_LEAST_TOLD = 20
+"""Columns of what a conflict is about, which come before who settled it once."""
 
 
 def overview_line(outcome: Outcome, conflict: Conflict) -> str:
@@ -26,7 +28,8 @@ def overview_line(outcome: Outcome, conflict: Conflict) -> str:
     before = f" (settled before by {offer.who or 'somebody'})" if offer else ""
     who = " / ".join(engineers_of(outcome, conflict).values())
     head = f"  {outcome.id_of(conflict)}  {conflict.kind:<19}  " + (f"{who}  " if who else "")
-    return head + shortened(conflict.message, max(20, prose() - len(head) - len(before))) + before
+    told = shortened(conflict.message, max(_LEAST_TOLD, prose() - columns(head) - columns(before)))
+    return shortened(head + told + before, prose())
 
 
 def alike(outcome: Outcome, conflict: Conflict) -> list[Conflict]:

@@ -231,6 +231,13 @@ def test_the_overview_is_one_line_a_conflict(clashing: Desk) -> None:
     ]  # fmt: skip
 
 
+@pytest.mark.parametrize("columns", [60, 80])
+def test_the_overview_fits_the_terminal(clashing: Desk, columns: int) -> None:
+    lines = [line for line in ended(clashing.folder, columns, "merge", "deck")[1] if line[2:3].isdigit()]
+    assert len(lines) == 3
+    assert all(len(line) <= columns for line in lines), lines
+
+
 def test_several_alike_are_answered_at_once_after_a_confirmation(clashing: Desk) -> None:
     clashing("merge", "deck", code=1)
     code, lines = ended(clashing.folder, 100, "settle", typed=("I", "y", "q"))

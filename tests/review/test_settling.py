@@ -42,7 +42,7 @@ def test_every_conflict_is_drawn_with_its_three_sides(visitor: Visitor) -> None:
     assert "mine says momentary, incoming says dual; it was latch" in text
     assert "/users/sm/channels/lx/talk latch momentary dual" in text
     assert "before A1 LX latch A2 critical FLY momentary" in text
-    assert "incoming A1 changed LX dual" in text
+    assert re.search(r"incoming \(Ada Rook, \d\d:\d\d\) A1 changed LX dual", text), text
     assert "2 FLY (critical) disputed talk momentary, listen switchable" in text
 
 

@@ -143,7 +143,7 @@ def _clashed() -> Path:
     desk("set", "users/board/channels/snd", "{number: 2, talk: latch}")
     desk("remove", "devices/desk-01/keys/A2", code=None)
     desk("remove", "users/sm/channels/fly", code=None)
-    desk("record", "--note", "House edits")
+    desk("record", "--note", "House edits", code=1)
     desk("draft", "go", "main")
     desk("set", "users/sm/channels/lx/talk", "momentary")
     desk("set", "users/board/channels/fly", "{number: 2, talk: momentary}")
