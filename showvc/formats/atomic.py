@@ -42,6 +42,19 @@ def not_written(path: Path, error: OSError) -> MachineError:
     return MachineError(f"{path} cannot be written: {error.strerror or error}", way_out)
 
 
+def full_disk(*places: Path | None) -> str | None:
+    """The first disk of these places that has no room left for a file of the history; None where each has."""
+    for place in places:
+        with suppress(OSError):
+            if place is not None and (free := os.statvfs(place)).f_bavail * free.f_frsize < _ROOM:
+                return disk_of(place)
+    return None
+
+
+_ROOM = 1024 * 1024
+"""With less free than this a disk counts as full; what git was about to write is not known."""
+
+
 def disk_of(path: Path) -> str:
     """The disk that a path is on, as a person finds it: by the folder where it begins."""
     place = next((each for each in (path, *path.parents) if each.exists()), path).resolve()

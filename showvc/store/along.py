@@ -21,9 +21,7 @@ _ODD = {
     "shallow": "the history is said to be cut off there",
     "refs/replace": "other contents are pretended there",
 }
-FILES_OF_OURS = frozenset(
-    {"applied", "bodies.sqlite", "draft", "exchange.lock", "hub.json", "index", "lock", "HEAD.found"}
-)
+FILES_OF_OURS = frozenset({"applied", "draft", "exchange.lock", "hub.json", "index", "lock", "HEAD.found"})
 """Files in `.git/showvc`."""
 _SECTION = re.compile(r'\[\s*([A-Za-z0-9.-]+)\s*(?:"((?:[^"\\]|\\.)*)")?\s*\]\s*(.*)')
 _KEY = re.compile(r"([A-Za-z][A-Za-z0-9-]*)\s*(?:=\s*(.*))?")

@@ -21,7 +21,8 @@ from pathlib import Path
 from typing import IO, Any
 
 from showvc.document import MachineError, ShowError
-from showvc.store.damage import failure_words
+from showvc.formats.atomic import full_disk
+from showvc.store.damage import FULL, failure_words
 
 os.environ.setdefault("GIT_PYTHON_REFRESH", "quiet")
 
@@ -60,9 +61,12 @@ _OF_THE_ENGINEER = (
 class GitFailed(MachineError):
     """Git ended with an error; `command` is what was asked of it, `stderr` what it said."""
 
-    def __init__(self, command: str, stderr: str) -> None:
+    def __init__(self, command: str, stderr: str, *places: Path | None) -> None:
         self.command, self.stderr = command, stderr
-        super().__init__(*failure_words(stderr))
+        words, way_out = failure_words(stderr)
+        if words == FULL and (disk := full_disk(*places)):
+            words = f"{disk} is full"
+        super().__init__(words, way_out)
 
 
 @dataclass(frozen=True, slots=True)
@@ -147,7 +151,8 @@ def run_git_bytes(
     """What a git command prints. GitFailed when it ends with an error, ShowError when it prints without measure."""
     code, out, err = outcome(place, arguments, data, extra)
     if code:
-        raise GitFailed(next((part for part in arguments if not part.startswith("-")), ""), err)
+        command = next((part for part in arguments if not part.startswith("-")), "")
+        raise GitFailed(command, err, place.objects, place.repository)
     return out
 
 

@@ -79,7 +79,7 @@ def called(name: str) -> str:
 
 # --- a command that failed ---
 
-_FULL = "the disk is full"
+FULL = "the disk is full"
 _REASONS = (
     (
         r"Unable to create '(?P<file>[^']*\.lock)': File exists|cannot lock ref.*'(?P<other>[^']*\.lock)': File exists",
@@ -91,7 +91,7 @@ _REASONS = (
         "this machine lets no more files be open, or programs run",
         "close other programs, or allow more (ulimit -n 256), then try again",
     ),
-    (r"No space left|[Qq]uota exceeded", _FULL, "make room, then do it again; nothing was changed"),
+    (r"No space left|[Qq]uota exceeded", FULL, "make room, then do it again; nothing was changed"),
     (
         r"[Pp]ermission denied|Read-only file system|insufficient permission",
         "the history may not be written or read",
@@ -112,7 +112,7 @@ def failure_words(said: str) -> tuple[str, str]:
     first = re.sub(r"^(?:fatal|error): ", "", next(iter(lines), "no reason given"))
     for pattern, words, way_out in _REASONS:
         if found := re.search(pattern, said):
-            if words == _FULL:  # what git was about to write then is of no use to anybody
+            if words == FULL:  # what git was about to write then is of no use to anybody
                 return words, way_out
             file = next((value for value in found.groupdict().values() if value), "")
             return f"{words} (git says: {quoted(first)})", way_out.format(file=file)

@@ -147,7 +147,9 @@ class Names:
         try:
             self._change(changes, was or {})
         except OSError as error:
-            raise GitFailed("update-ref", f"{error.filename}: {error.strerror}") from None
+            raise GitFailed(
+                "update-ref", f"{error.filename}: {error.strerror}", Path(error.filename or ".").parent
+            ) from None
 
     def _change(self, changes: Mapping[str, str | None], was: Mapping[str, str | None]) -> None:
         shared = bool((self.git_dir / "objects").stat().st_mode & stat.S_IWGRP)
