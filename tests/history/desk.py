@@ -173,5 +173,5 @@ def _begun(files: tuple[tuple[str, str], ...], title: str) -> Path:
     for path, text in files:
         desk.write(path, text)
     if files:
-        desk("record", "--note", "First plot")
+        desk.record("First plot")
     return desk.folder

@@ -55,7 +55,7 @@ FIRST = ("key", "Ada Rook", "First plot")
 
 def test_who_took_a_path_away_and_who_brought_it_back(desk: Desk) -> None:
     desk("set", "users/sm/channels/fly/talk", "none")
-    desk("record", "--note", "Tidied up")
+    desk.record("Tidied up")
     house = Desk(desk.folder, who="Bo Finch")
     house("set", "users/sm/channels/fly/talk", "latch")
     house("record", "--note", "Fly talk back")
@@ -68,7 +68,7 @@ def test_who_took_a_path_away_and_who_brought_it_back(desk: Desk) -> None:
 
 def test_a_key_that_is_taken_away_is_told_apart_from_a_path_that_is_lost(desk: Desk) -> None:
     desk("remove", "devices/desk-01/keys/A2")
-    desk("record", "--note", "A2 is free for sound")
+    desk.record("A2 is free for sound")
     assert turns(desk, "sm", "asm") == [("menu", "Ada Rook", "A2 is free for sound"), FIRST]
 
 
@@ -82,7 +82,7 @@ def test_a_new_name_changes_nothing(desk: Desk) -> None:
 def test_a_user_who_was_removed_meanwhile(desk: Desk) -> None:
     desk("remove", "devices/pack-01", code=None)
     desk("remove", "users/asm", code=None)
-    desk("record", "--note", "No deck manager in this town")
+    desk.record("No deck manager in this town")
     assert turns(desk, "sm", "asm") == [(None, "Ada Rook", "No deck manager in this town"), FIRST]
     assert turns(desk, "board", "asm") == []
 
@@ -90,13 +90,13 @@ def test_a_user_who_was_removed_meanwhile(desk: Desk) -> None:
 def test_a_user_who_was_added_later(desk: Desk) -> None:
     desk.write("users/rigger.yaml", "channels:\n  fly: {number: 1}\n")
     desk.write("devices/pack-rigger.yaml", "kind: pack-2\nuser: rigger\n")
-    desk("record", "--note", "A rigger")
+    desk.record("A rigger")
     assert turns(desk, "sm", "rigger") == [("key", "Ada Rook", "A rigger")]
 
 
 def test_a_group_that_goes_takes_the_path_along(desk: Desk) -> None:
     desk("remove", "groups/fly", code=None)
-    desk("record", "--note", "The rail is on its own line")
+    desk.record("The rail is on its own line")
     assert turns(desk, "sm", "asm") == [(None, "Ada Rook", "The rail is on its own line"), FIRST]
 
 
@@ -112,13 +112,13 @@ def test_over_bridges_and_a_port(desk: Desk) -> None:
             f"bridges/{name}.yaml",
             f"kind: four-wire\ndevice: if-01\nport: {number}\ntarget: {target}\ncircuit: pit-box\ndirection: {way}\n",
         )
-    desk("record", "--note", "The pit hears the rail")
+    desk.record("The pit hears the rail")
     desk("set", "users/port/channels/snd/talk", "momentary")
-    desk("record", "--note", "Quieter pit")
+    desk.record("Quieter pit")
     desk("set", "users/port/channels/snd/talk", "open")
     desk.record()
     desk("set", "bridges/out/direction", "in")
-    desk("record", "--note", "The pit talks, and hears nothing")
+    desk.record("The pit talks, and hears nothing")
     assert turns(desk, "sm", "pit") == [
         (None, "Ada Rook", "The pit talks, and hears nothing"),
         ("key", "Ada Rook", "An edit"),

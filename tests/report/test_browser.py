@@ -40,7 +40,7 @@ def pages(tmp_path_factory: pytest.TempPathFactory) -> dict[str, Path]:
     desk = Desk.begun(folder / "show", {})
     for path in (FIXTURES / "salt-road").rglob("*.yaml"):
         desk.write(str(path.relative_to(FIXTURES / "salt-road")), path.read_text())
-    desk("record", "--note", "First plot")
+    desk.record("First plot")
     desk("set", "users/pyro-watch/channels/pyro/talk", "none", code=None)
     desk("set", "groups/lx/label", "LIGHTS")
     desk("record", "--note", "Edits of a long night")
