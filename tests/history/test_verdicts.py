@@ -58,7 +58,7 @@ def test_record_and_undo_say_it_first(desk: Desk) -> None:
 
 def test_each_row_of_history_has_its_own(desk: Desk) -> None:
     lose(desk)
-    desk("record", "--note", "ASM listens elsewhere")
+    desk.record("ASM listens elsewhere")
     rows = answer(desk, "history")["snapshots"]
     assert [row["verdict"] for row in rows[:2]] == [LOST, READY]
     assert desk("history").out.splitlines()[1].split()[1:3] == ["1", "block,"]

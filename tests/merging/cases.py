@@ -643,7 +643,7 @@ CLASHING = (
             Clash(
                 "dangling",
                 ("/required/asm-snd", "/groups/snd"),
-                "required path asm-snd: to 'snd' is no user, group, circuit or line. Mine removed group SND (Sound); incoming added required path asm-snd",
+                "required path asm-snd: to 'snd', which is no user, group, circuit or line. Mine removed group SND (Sound); incoming added required path asm-snd",
             ),
         ),
         if_incoming={
@@ -660,7 +660,7 @@ CLASHING = (
             Clash(
                 "dangling",
                 ("/required/asm-snd", "/groups/snd"),
-                "required path asm-snd: to 'snd' is no user, group, circuit or line. Mine removed group SND (Sound); incoming added required path asm-snd",
+                "required path asm-snd: to 'snd', which is no user, group, circuit or line. Mine removed group SND (Sound); incoming added required path asm-snd",
             ),
         ),
         if_incoming={

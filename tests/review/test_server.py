@@ -245,7 +245,7 @@ def test_hostile_names_are_text_on_every_page(tmp_path: Path) -> None:
     }
     desk = Desk.begun(tmp_path / "show", files, title="The Salt Road")
     desk("set", "users/sm/channels/fly/talk", "none", code=None)
-    desk("record", "--note", HOSTILE)
+    desk.record(HOSTILE)
     pairs = ("/compare?before=last-1&after=last", "/paths/pair?talker=sm&listener=asm", "/paths/reach?user=sm")
     with served(desk) as visitor:
         visitor.enter()
